@@ -1,0 +1,390 @@
+"""Puts it together: a callout and a shop in, an Advice out. Plain data; the wording is in explain.py, the looks in show/."""
+
+import functools
+import math
+from dataclasses import dataclass, replace
+
+from advisor import geometry, materials, plain, proof, rulebook, shop as shops
+from advisor.errors import InputError
+from advisor.methods import compound, form_tool, freehand, pivot, rod
+from advisor.numeric import NAN
+from advisor.places import data_folder
+
+SETUPS = {
+    "form tool": form_tool.setup,
+    "freehand": freehand.setup,
+    "pivot attachment": pivot.setup,
+    "radius rod": rod.setup,
+    "swung compound": compound.setup,
+}
+ESTIMATES = ("low", "likely", "high", "mean")
+
+
+@functools.cache
+def rule_base():
+    """The rule base that travels with the program."""
+    return rulebook.load(data_folder("rules"))
+
+
+@dataclass(frozen=True)
+class MethodAdvice:
+    """What is to be said of one method.
+
+    standing: recommended, usable or ruled out; rank: 1 for the best of those that stand, None where ruled out;
+    minutes: as in the JSON contract [min]; set_error, piece_error: standard deviations [mm]; in_tolerance: chance;
+    holds: tolerance that nine pieces in ten would keep [mm]; findings: what rules found for or against it;
+    setup: numbers to set, None where the geometry does not permit the method; steps, cautions: findings in order;
+    checks: ways to prove the radius.
+    """
+
+    name: str
+    prefix: str
+    standing: str
+    rank: int | None
+    minutes: dict
+    set_error: float
+    piece_error: float
+    in_tolerance: float
+    holds: float
+    cost: float | None
+    findings: list
+    setup: dict | None
+    steps: list
+    checks: list
+    cautions: list
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The whole answer for one callout. values: every name of the rule base; outcome: findings and trace of the run."""
+
+    callout: object
+    shop: object
+    lathe: object
+    rules: object
+    values: dict
+    outcome: object
+    methods: dict
+    recommended: str | None
+    close_call: bool
+
+    @property
+    def ranked(self):
+        """The methods that stand, best first, then those that are ruled out, in the order of expected minutes."""
+        return sorted(self.methods.values(), key=lambda m: (m.rank is None, m.rank or 0, m.minutes["batch"]["mean"]))
+
+    @property
+    def best(self):
+        """The recommended method, or None."""
+        return self.methods.get(self.recommended)
+
+    @functools.cached_property
+    def assumed(self):
+        """What nobody stated: list of (Assumed, whether another value would change the choice)."""
+        return [(entry, matters(self, entry.name)) for entry in self.callout.assumed]
+
+
+def advise(callout, shop, *, rules=None, executor=None):
+    """Advice for one callout in one shop.
+
+    rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
+    forward-chaining engine with its trace if None. Raises InputError where the shop cannot swing the work.
+    """
+    rules = (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
+    lathe = lathe_for(callout, shop)
+    outcome = (executor or _chained)(rules, givens(callout, shop, lathe))
+    values = outcome.values
+    order = ranking(rules, values)
+    methods = {
+        method["name"]: _method_advice(method, rules, outcome, callout, order)
+        for method in rules.methods
+    }
+    return Advice(
+        callout=callout,
+        shop=shop,
+        lathe=lathe,
+        rules=rules,
+        values=values,
+        outcome=outcome,
+        methods=methods,
+        recommended=order[0] if order else None,
+        close_call=bool(order) and values["close_call"] and len(order) > 1,
+    )
+
+
+def overrides(shop):
+    """Limits, minutes and spreads that the shop states for itself."""
+    return {**shop.limits, **shop.minutes, **shop.spreads}
+
+
+_chains = {}
+
+
+def _chained(rules, given):
+    """Run the forward-chaining engine, built once for a rule base; what a shop values otherwise goes in as constants."""
+    from advisor.chain import Chain
+
+    chain = _chains.get(id(rules.rules))
+    if chain is None:
+        chain = _chains[id(rules.rules)] = Chain(rules)
+    base = chain.rulebook.base
+    changed = {name: value for name, value in rules.base.items() if base[name] is not value}
+    return chain.run(given, constants=changed)
+
+
+def lathe_for(callout, shop):
+    """The lathe of the shop that the work goes on; ShopError where none swings it."""
+    largest = geometry.largest_diameter(
+        radius=callout.radius,
+        diameter=callout.diameter,
+        chord=_number(callout.width),
+        shoulder_height=_number(callout.shoulder_height),
+        **shape(callout),
+    )
+    return shops.choose_lathe(shop, largest_diameter=largest, name=callout.lathe)
+
+
+def shape(callout):
+    """The three truth values by which formulas tell the six shapes."""
+    return {
+        "convex": callout.form == "convex",
+        "corner": callout.location == "corner",
+        "end": callout.location == "end",
+    }
+
+
+def _number(value):
+    return NAN if value is None else float(value)
+
+
+def givens(callout, shop, lathe):
+    """What the rule base is given: plain values in its units, by the names of its vocabulary."""
+    row = materials.find_material(callout.material)
+    carbide = callout.tool == "carbide"
+    cutting = materials.material_values(row=row, hardness=_number(callout.hardness), carbide=carbide)
+    given = {
+        "radius": callout.radius,
+        "tolerance": callout.tolerance,
+        "radius_low": callout.radius_low,
+        "radius_high": callout.radius_high,
+        "symbol": callout.symbol,
+        "form": callout.form,
+        "location": callout.location,
+        "diameter": callout.diameter,
+        "chord": _number(callout.width),
+        "from_end": _number(callout.from_end),
+        "shoulder_height": _number(callout.shoulder_height),
+        "length": _number(callout.length),
+        "finish": _number(callout.finish),
+        "inch_drawing": callout.units == "inch",
+        "stickout": _number(callout.stickout),
+        "support": callout.support,
+        "bore": float(callout.bore or 0.0),
+        "interrupted": bool(callout.interrupted),
+        "hardness": _number(callout.hardness),
+        "carbide": carbide,
+        "quantity": float(callout.quantity),
+        "places": float(callout.places),
+        "skill": callout.skill,
+        "minutes_in_piece": float(callout.minutes_in_piece),
+        "material_group": row["group"],
+        **cutting,
+        **shops.shop_values(shop, lathe),
+    }
+    known = rule_base().givens
+    return {name: value for name, value in given.items() if name in known}
+
+
+def ranking(rules, values):
+    """Names of the methods that stand, least expected minutes first; ties in the order of methods.toml."""
+    standing = [
+        (values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)
+    ]
+    return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
+
+
+def _method_advice(method, rules, outcome, callout, order):
+    name, prefix = method["name"], method["prefix"]
+    values = outcome.values
+    of = {}
+    for key in ("set_error", "piece_error", "in_tolerance", "holds"):
+        of[key] = values[f"{prefix}_{key}"]
+    findings = [f for f in outcome.findings if f.rule.kind == "rule" and _concerns(f, name, prefix)]
+    cost = values[f"{prefix}_cost"]
+    spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name) and _heard(f, prefix, rules)]
+    steps = [f for f in outcome.findings if f.kind == "says" and _for(f, name)]
+    setup = SETUPS[name](setup_values(values, prefix))
+    return MethodAdvice(
+        name=name,
+        prefix=prefix,
+        standing="ruled out" if name not in order else "recommended" if name == order[0] else "usable",
+        rank=order.index(name) + 1 if name in order else None,
+        minutes=_minutes(values, prefix),
+        cost=cost if math.isfinite(cost) else None,
+        findings=findings,
+        setup=setup,
+        steps=sorted(steps, key=lambda f: f.rule.order) if setup else [],
+        checks=_checks(values),
+        cautions=spoken,
+        **of,
+    )
+
+
+def _for(finding, name):
+    return not finding.methods or name in finding.methods
+
+
+def _concerns(finding, name, prefix):
+    """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it alone."""
+    if finding.kind in ("cautions", "advises"):
+        return bool(finding.methods) and name in finding.methods
+    return bool(finding.target) and finding.target.startswith(prefix + "_")
+
+
+def _heard(finding, prefix, rules):
+    """Whether a caution without addressee belongs to this method: rules of another method's file speak for that one."""
+    if finding.methods:
+        return True
+    topic = finding.rule_id.partition(".")[0].replace("-", " ")
+    names = [m["name"] for m in rules.methods]
+    return topic not in names or topic == next(m["name"] for m in rules.methods if m["prefix"] == prefix)
+
+
+def _minutes(values, prefix):
+    def of(element):
+        return {key: values[f"{prefix}_{element}_{key}"] for key in ESTIMATES}
+
+    return {
+        "tooling": of("tooling"),
+        "setup": of("setup"),
+        "per_piece": of("piece"),
+        "misses": values[f"{prefix}_miss_minutes"],
+        "wear": values[f"{prefix}_wear_minutes"],
+        "resetting": (values[f"{prefix}_attempts"] - 1)
+        * (values[f"{prefix}_reset"] + values[f"{prefix}_piece_mean"]),
+        "arcs": values["arcs"],
+        "batch": {"mean": values[f"{prefix}_batch_mean"], "p80": values[f"{prefix}_batch_p80"]},
+    }
+
+
+# Methods whose arc may be aimed at another radius than the drawing's; whose nose and speed are their own.
+_SET_RADIUS = ("pivot", "compound")
+_NOSE = {"freehand": "freehand_nose"}
+_SPEED = {"form_tool": "form_tool"}
+
+
+def setup_values(values, prefix):
+    """The named values that a method's setup reads, with the radius, nose and speed of that method."""
+    speed = _SPEED.get(prefix, "finish")
+    own = {}
+    if prefix in _SET_RADIUS:
+        own = {name: values[f"{prefix}_{name}"] for name in ("radius", "depth", "sweep")}
+        own |= {"centre_from_axis": values[f"{prefix}_from_axis"], "centre_from_face": values[f"{prefix}_from_face"]}
+    return {
+        **values,
+        **own,
+        "nose_radius": values[_NOSE.get(prefix, "turning_nose")],
+        f"{prefix}_rpm": values[f"{speed}_rpm"],
+        f"{prefix}_surface_speed": values[f"{speed}_surface_speed"],
+    }
+
+
+def _checks(values):
+    return proof.checks(
+        radius=values["radius"],
+        tolerance=values["tolerance"],
+        chord=values["chord"],
+        depth=values["depth"],
+        diameter=values["diameter"],
+        convex=values["convex"],
+        corner=values["corner"],
+        end=values["end"],
+        leaves=values["gauge_leaves"],
+        light_gap=values["light_gap"],
+        template_gap=values["template_sees"],
+        reading_error=values["depth_micrometer_graduation"] if values["has_depth_micrometer"] else NAN,
+        micrometer_error=values["micrometer_error"] if values["has_micrometer"] else NAN,
+        pins=values["has_pins"],
+        comparator_error=values["comparator_sees"] if values["has_comparator"] else NAN,
+        share=values["proof_share"],
+    )
+
+
+# ---- what matters
+
+
+def recommended(rules, given):
+    """The method that wins on these givens, or None: the same rules, without findings, for searches."""
+    want = frozenset(f"{m['prefix']}_standing_minutes" for m in rules.methods)
+    values = plain.run(rules, given, want=want, values_only=True).values
+    order = ranking(rules, values)
+    return order[0] if order else None
+
+
+def choice(callout, shop, rules):
+    """The method that wins for a callout; None where nothing stands or the work does not go on."""
+    try:
+        return recommended(rules, givens(callout, shop, lathe_for(callout, shop)))
+    except InputError:
+        return None
+
+
+_WORDS = {
+    "support": ("chuck", "tailstock", "steady rest"),
+    "skill": ("apprentice", "journeyman", "expert"),
+    "tool": ("high-speed steel", "carbide"),
+    "material": ("low-carbon steel", "austenitic stainless steel", "free-cutting brass", "aluminium alloy", "tool steel"),
+    "interrupted": (False, True),
+}
+_TIMES = {
+    "stickout": (0.6, 1.5, 2.5),
+    "hardness": (0.75, 1.3, 2.0),
+    "from_end": (0.5, 2.0, 4.0),
+    "quantity": (5, 25, 100),
+    "places": (2, 4),
+    "length": (0.5, 2.0),
+    "shoulder_height": (0.5, 2.0),
+}
+_LENGTHS = (
+    "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end",
+    "shoulder_height", "length", "rim", "bore", "stickout",
+)  # fmt: skip
+
+
+def alternatives(callout, name):
+    """Other values that an assumed value could well have: changed callouts."""
+    value = getattr(callout, name, None)
+    if name == "material":
+        known = materials.materials()
+        rows = [known[w] for w in _WORDS[name] if w in known and w != callout.material]
+        return [replace(callout, material=row["name"], hardness=float(row["hardness"])) for row in rows]
+    if name in _WORDS:
+        return [replace(callout, **{name: word}) for word in _WORDS[name] if word != value]
+    if name in _TIMES and value:
+        scaled = [value * factor for factor in _TIMES[name]]
+        if name == "stickout":
+            scaled = [s for s in scaled if s >= (callout.from_end or 0.0) + (callout.width or callout.radius)]
+        return [replace(callout, **{name: v}) for v in scaled]
+    if name == "general_tolerance":
+        return [
+            replace(callout, tolerance=t, radius_low=callout.radius - t, radius_high=callout.radius + t)
+            for t in (callout.tolerance / 2, callout.tolerance * 2)
+            if t < callout.radius
+        ]
+    if name == "minutes_in_piece":
+        return [replace(callout, minutes_in_piece=m) for m in (30.0, 120.0)]
+    if name == "units":
+        factor = 25.4 if callout.units == "mm" else 1 / 25.4
+        scaled = {n: getattr(callout, n) * factor for n in _LENGTHS if getattr(callout, n)}
+        return [replace(callout, units="inch" if callout.units == "mm" else "mm", **scaled)]
+    return []
+
+
+def matters(advice, name):
+    """Whether another value of something assumed would change the choice, found by trying others."""
+    if name == "shop":
+        return False
+    return any(
+        choice(other, advice.shop, advice.rules) != advice.recommended
+        for other in alternatives(advice.callout, name)
+    )

@@ -1,0 +1,43 @@
+"""The one kind of error that a user sees: the field, what was written, what is wrong, what would be right."""
+
+import difflib
+
+
+class InputError(ValueError):
+    """Something that a user wrote cannot be used.
+
+    field: name of the option or key; value: what was written; problem: what is wrong with it, as the
+    rest of a sentence; fix: a sentence that says what would be right.
+
+    >>> print(InputError("width", "14 mm", "is wider than the 12 mm circle of R6", "Give at most 12 mm."))
+    width: 14 mm is wider than the 12 mm circle of R6. Give at most 12 mm.
+    """
+
+    def __init__(self, field, value, problem, fix):
+        self.field = field
+        self.value = value
+        self.problem = problem
+        self.fix = fix
+        shown = f"{value} {problem}" if str(value) else problem
+        super().__init__(f"{field}: {shown}. {fix}")
+
+
+class CalloutError(InputError):
+    """The callout, the case file or an option of the command line cannot be used."""
+
+
+class ShopError(InputError):
+    """A shop file cannot be used."""
+
+
+class RuleError(InputError):
+    """A file of the rule base cannot be used."""
+
+
+def did_you_mean(word, known):
+    """'Did you mean "x"? ' for the nearest known word, or '' when none is near."""
+    near = difflib.get_close_matches(str(word).lower(), [k.lower() for k in known], n=1, cutoff=0.6)
+    for candidate in known:
+        if near and candidate.lower() == near[0]:
+            return f'Did you mean "{candidate}"? '
+    return ""

@@ -1,0 +1,250 @@
+"""The words of an answer: plain data in, sentences out. Nothing here prints."""
+
+import math
+import re
+
+from advisor.units import show_length
+
+_MENTION = re.compile(r"\{([a-z0-9_]+)\}")
+CHANCES = ("_in_tolerance", "_chance")
+FEET = 0.3048
+
+
+def number(value, digits=2):
+    """A number with at most so many decimals and no trailing zeros.
+
+    >>> number(12.50), number(3.0), number(0.126, 3)
+    ('12.5', '3', '0.126')
+    """
+    if not math.isfinite(value):
+        return "unknown" if value != value else "no end of"
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def minutes(value):
+    """Minutes as a shop says them: tenths under ten, whole ones above.
+
+    >>> minutes(3.24), minutes(87.4)
+    ('3.2 min', '87 min')
+    """
+    return f"{number(value, 1 if abs(value) < 10 else 0)} min"
+
+
+def percent(share):
+    """A chance in whole per cent, never a false certainty.
+
+    >>> percent(0.538), percent(0.9999), percent(0.001)
+    ('54 %', 'over 99 %', 'under 1 %')
+    """
+    if share > 0.99:
+        return "over 99 %"
+    if share < 0.01:
+        return "under 1 %"
+    return f"{share * 100:.0f} %"
+
+
+def length(mm, units):
+    """A length to read off a screen: to a thousandth of a millimetre, or to a ten-thousandth of an inch and its fraction."""
+    return show_length(mm, units)
+
+
+def quantity(name, declared, value, *, units, currency=""):
+    """One value of the rule base as a reader sees it, in the drawing's units."""
+    if declared.holds == "words":
+        return str(value)
+    if declared.holds == "truth":
+        return "yes" if value else "no"
+    if declared.holds == "list":
+        return ", ".join(number(v, 3) for v in value)
+    if name.endswith(CHANCES):
+        return percent(value)
+    unit = declared.unit or ""
+    if unit == "mm":
+        return length(value, units)
+    if unit == "min":
+        return minutes(value)
+    if unit == "money":
+        return f"{number(value)} {currency}".strip()
+    return _in_unit(value, unit, inch=units == "inch")
+
+
+def _in_unit(value, unit, *, inch):
+    if unit == "deg":
+        return f"{number(value, 1)}°"
+    if unit == "mm**2":
+        return f"{number(value / 645.16, 2)} sq in" if inch else f"{number(value / 100, 1)} cm²"
+    if unit == "mm**3":
+        return f"{number(value / 16387.064, 3)} cu in" if inch else f"{number(value / 1000, 1)} cm³"
+    if unit == "m/min":
+        return f"{number(value / FEET, 0)} ft/min" if inch else f"{number(value, 0 if value >= 10 else 1)} m/min"
+    if unit == "m":
+        return f"{number(value / FEET, 0)} ft" if inch else f"{number(value, 0)} m"
+    if unit == "kW":
+        return f"{number(value / 0.7457, 2)} hp" if inch else f"{number(value, 2)} kW"
+    if unit == "N":
+        return f"{number(value / 4.4482216, 0)} lbf" if inch else f"{number(value, 0)} N"
+    if unit == "um":
+        return f"{number(value / 0.0254, 0)} µin" if inch else f"{number(value, 2)} µm"
+    if unit in ("share", "count", ""):
+        return number(value, 3 if abs(value) < 0.1 else 2)
+    return f"{number(value, 1)} {unit}"
+
+
+def speed(rpm):
+    """A spindle speed.
+
+    >>> speed(355.0), speed(22.4)
+    ('355 rpm', '22.4 rpm')
+    """
+    return f"{number(rpm, 1)} rpm"
+
+
+def say(text, advice):
+    """A sentence of the rule base with its values put in, in the drawing's units."""
+    units, currency = advice.callout.units, advice.shop.currency
+
+    def put(match):
+        name = match[1]
+        return quantity(name, advice.rules.names[name], advice.values[name], units=units, currency=currency)
+
+    return _MENTION.sub(put, text)
+
+
+def because(finding, advice):
+    """The reason of a finding's rule as a sentence."""
+    return say(finding.rule.because, advice)
+
+
+def spoken(finding, advice):
+    """What a finding itself says: its caution, advice or step; its reason where it says nothing of its own."""
+    return say(finding.text, advice)
+
+
+# ---- why
+
+
+def why(advice):
+    """Two or three sentences on why the recommended method wins, or why nothing stands."""
+    if advice.best is None:
+        return ["No method stands. " + first_need(advice)]
+    best, sentences = advice.best, []
+    for_it = [f for f in best.findings if f.kind == "advises"]
+    if for_it:
+        sentences.append(spoken(for_it[0], advice))
+    sentences += _against_others(advice, best)
+    if not sentences:
+        sentences.append(f"The {best.name} is what the drawing and this shop leave.")
+    return sentences[:3]
+
+
+def _against_others(advice, best):
+    rivals = [m for m in advice.ranked if m is not best]
+    usable = [m for m in rivals if m.rank]
+    sentences = []
+    if usable:
+        second = usable[0]
+        more = second.minutes["batch"]["mean"] - best.minutes["batch"]["mean"]
+        sentences.append(f"Next best is {the(second.name)}, about {minutes(more)} dearer: {_where_the_time_goes(best, second)}.")
+    cheaper = [m for m in rivals if not m.rank and m.setup and m.minutes["batch"]["mean"] < best.minutes["batch"]["mean"]]
+    for rival in sorted(cheaper, key=lambda m: m.minutes["batch"]["mean"])[:1]:
+        sentences.append(f"{the(rival.name).capitalize()} would be quicker but will not do. {because(_out(rival)[0], advice)}")
+    if not usable and not cheaper and rivals:
+        reason = next((r for r in rivals if r.setup), rivals[0])
+        sentences.append(f"Nothing else stands here; {the(reason.name)}, for one: {lower(because(_out(reason)[0], advice))}")
+    return sentences
+
+
+def _out(method):
+    return [f for f in method.findings if f.kind == "rules_out"]
+
+
+def the(name):
+    """A method with its article; freehand turning has none.
+
+    >>> the("form tool"), the("freehand")
+    ('the form tool', 'freehand turning')
+    """
+    return "freehand turning" if name == "freehand" else f"the {name}"
+
+
+def lower(sentence):
+    """A sentence to go on with after a colon."""
+    head = sentence.split(" ", 1)[0]
+    keep = head.isupper() or any(c.isdigit() for c in head)
+    return sentence if keep else sentence[:1].lower() + sentence[1:]
+
+
+_ELEMENTS = (("tooling", "tooling"), ("setup", "setup"))
+
+
+def parts(method, arcs):
+    """A method's batch minutes by element: list of (words, minutes)."""
+    m = method.minutes
+    return [
+        ("tooling", m["tooling"]["mean"]),
+        ("setup", m["setup"]["mean"]),
+        ("correcting the first trial", m["resetting"]),
+        ("the pieces", m["per_piece"]["mean"] * arcs),
+        ("misses", m["misses"] * arcs),
+        ("regrinding for wear", m["wear"] * arcs),
+    ]
+
+
+def _where_the_time_goes(best, second):
+    arcs = best.minutes["arcs"]
+    gaps = [
+        (theirs - ours, words, ours, theirs)
+        for (words, ours), (_, theirs) in zip(parts(best, arcs), parts(second, arcs), strict=True)
+    ]
+    _, words, ours, theirs = max(gaps)
+    if ours < 0.5:
+        return f"{words} alone takes {minutes(theirs)}" if words in ("tooling", "setup") else f"{words} take {minutes(theirs)}"
+    return f"{words} take {minutes(theirs)} against {minutes(ours)}"
+
+
+def why_not(method, advice):
+    """One line on a method that is not recommended: why it will not do, or how much dearer it is."""
+    if method.rank is None:
+        return because(_out(method)[0], advice)
+    more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
+    share = more / advice.best.minutes["batch"]["mean"]
+    dearer = f"{minutes(more)} dearer ({number(share * 100, 0)} %)"
+    return f"{dearer}: {_where_the_time_goes(advice.best, method)}."
+
+
+def first_need(advice):
+    """The smallest change that would let a method stand, when nothing does."""
+    out = [(len(_out(m)), m) for m in advice.ranked if m.setup is not None] or [(len(_out(m)), m) for m in advice.ranked]
+    _, method = min(out, key=lambda pair: (pair[0], pair[1].minutes["batch"]["mean"]))
+    needs = [say(f.rule.needs, advice) for f in _out(method) if f.rule.needs]
+    reasons = " ".join(because(f, advice) for f in _out(method)[:1])
+    return f"Nearest is {the(method.name)}. {reasons} What it would need: " + " And: ".join(needs)
+
+
+def assumption(entry, advice):
+    """One assumed value as a line: its name and value."""
+    name, value = entry.name, entry.value
+    if isinstance(value, bool):
+        shown = "yes" if value else "no"
+    elif name in ("stickout", "bore", "from_end", "width", "rim", "length", "shoulder_height") and value is not None:
+        shown = length(float(value), advice.callout.units)
+    elif name == "hardness":
+        shown = f"{number(float(value), 0)} HB"
+    elif name == "minutes_in_piece":
+        shown = minutes(float(value))
+    else:
+        shown = str(value)
+    return name.replace("_", " "), shown, entry.origin
+
+
+def callout_line(advice):
+    """What the drawing asks, in one line."""
+    c, units = advice.callout, advice.callout.units
+    where = {"end": "end", "corner": "corner", "outside diameter": "outside diameter"}[c.location]
+    across = f", {length(c.width, units)} across" if c.width is not None and c.location != "corner" else ""
+    pieces = f"{c.quantity} off" + (f", {c.places} places each" if c.places > 1 else "")
+    return (
+        f"{c.symbol}{length(c.radius, units)} ±{length(c.tolerance, units)}, {c.form}, on the {where} of "
+        f"{length(c.diameter, units)} {c.material}{across}, {pieces}"
+    )

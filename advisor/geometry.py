@@ -1,0 +1,353 @@
+"""Arcs, and the six shapes that a radius on turned work can have.
+
+Lengths in mm, angles in degrees, numbers or arrays; what is not known or cannot be is "not a number".
+A shape is told by three truth values: corner, end (neither of them: on the outside diameter) and
+convex. The chord of a corner is not a number: its arc is fixed by its two tangents.
+
+    corner, convex: rounded corner      end, convex: dome      outside diameter, convex: crown
+    corner, concave: fillet             end, concave: dish     outside diameter, concave: groove
+"""
+
+import math
+
+from advisor.numeric import (
+    absolute,
+    atan2,
+    both,
+    degrees,
+    divide,
+    either,
+    maximum,
+    negate,
+    otherwise,
+    radians,
+    sin,
+    sqrt,
+    where,
+)
+
+# A chord longer than the diameter by no more than this share is the diameter, rounded on its way from inches.
+ROUNDING = 1e-9
+
+
+def depth_of_arc(*, radius, chord):
+    """Depth of an arc below its chord (sagitta) [mm].
+
+    s = (c²/4) / (R + √(R² − c²/4))
+
+    radius: R [mm]; chord: straight width across the arc, c [mm]. Not a number where c > 2R.
+    Source: machinery-handbook (p. 79, segments of circles). Written this way round, flat arcs keep their digits.
+
+    >>> round(depth_of_arc(radius=60.0, chord=59.8665), 4)
+    8.0
+    """
+    return divide(chord * chord / 4, radius + chord_from_centre(radius=radius, chord=chord))
+
+
+def chord_of_arc(*, radius, depth):
+    """Straight width across an arc of a given depth [mm].
+
+    c = 2 √(s (2R − s))
+
+    radius: R [mm]; depth: s [mm]. Not a number where s > 2R.
+    Source: machinery-handbook (p. 79).
+
+    >>> round(chord_of_arc(radius=60.0, depth=8.0), 2)
+    59.87
+    """
+    return 2 * sqrt(depth * (2 * radius - depth))
+
+
+def radius_of_arc(*, chord, depth):
+    """Radius of the arc that has this depth over this chord [mm].
+
+    R = c²/(8s) + s/2
+
+    chord: c [mm]; depth: s [mm], more than 0 (0 is a straight line: infinite).
+    Source: machinery-handbook (p. 79).
+
+    >>> round(radius_of_arc(chord=16.0, depth=6.0), 4)
+    8.3333
+    """
+    return divide(chord * chord, 8 * depth) + depth / 2
+
+
+def chord_from_centre(*, radius, chord):
+    """Distance of a chord from the centre of its arc [mm].
+
+    k = √((R − c/2)(R + c/2))
+
+    radius: R [mm]; chord: c [mm]. Not a number where c > 2R.
+    Source: first principles, as a product so that a chord near the diameter keeps its digits.
+
+    >>> chord_from_centre(radius=5.0, chord=6.0)
+    4.0
+    """
+    square = (radius - chord / 2) * (radius + chord / 2)
+    rounded = both(square < 0, square > -ROUNDING * radius * radius)
+    return sqrt(where(rounded, 0.0, square))
+
+
+def sweep_of_arc(*, radius, chord):
+    """Angle that an arc takes at its centre [deg], at most 180.
+
+    θ = 2 asin(c/2R)
+
+    radius: R [mm]; chord: c [mm]. Not a number where c > 2R.
+    Source: machinery-handbook (p. 79). Found from both legs, so that it holds near 180 degrees too.
+
+    >>> round(sweep_of_arc(radius=1.0, chord=1.732051), 3)
+    120.0
+    """
+    return 2 * degrees(atan2(chord / 2, chord_from_centre(radius=radius, chord=chord)))
+
+
+def length_of_arc(*, radius, sweep):
+    """Length along an arc [mm].
+
+    L = R θ, θ in radians
+
+    radius: R [mm]; sweep: θ [deg].
+    Source: machinery-handbook (p. 78 prints 36.645, with a short π).
+
+    >>> round(length_of_arc(radius=35.0, sweep=60.0), 3)
+    36.652
+    """
+    return radius * radians(sweep)
+
+
+def segment_area(*, radius, chord):
+    """Area between an arc and its chord [mm²].
+
+    A = R² (θ − sin θ)/2
+
+    radius: R [mm]; chord: c [mm]; at most the half circle. Not a number where c > 2R.
+    Source: machinery-handbook (p. 50). On flat arcs as the series θ³/6 − θ⁵/120 + …: the difference loses its digits.
+
+    >>> round(segment_area(radius=12.0, chord=13.2665), 3)
+    18.006
+    """
+    sweep = radians(sweep_of_arc(radius=radius, chord=chord))
+    series = 0.0
+    for odd in range(19, 1, -2):
+        series = (1 - series) * sweep * sweep / (odd * (odd - 1))
+    return radius * radius / 2 * where(sweep < 1, series * sweep, sweep - sin(sweep))
+
+
+def cap_volume(*, radius, depth):
+    """Volume of a spherical cap [mm³].
+
+    V = π s² (R − s/3)
+
+    radius: of the sphere, R [mm]; depth: height of the cap, s [mm].
+    Source: machinery-handbook (volume of a spherical segment).
+
+    >>> round(cap_volume(radius=3.0, depth=3.0) / math.pi, 6)
+    18.0
+    """
+    return math.pi * depth * depth * (radius - depth / 3)
+
+
+def feature_depth(*, radius, chord, corner):
+    """Depth of the feature, square to the chord; on a corner along each side [mm].
+
+    s = R on a corner, the depth of the arc elsewhere
+
+    radius: R [mm]; chord: c [mm]; corner: truth value. Source: first principles.
+
+    >>> feature_depth(radius=6.0, chord=math.nan, corner=True)
+    6.0
+    """
+    return where(corner, radius, depth_of_arc(radius=radius, chord=chord))
+
+
+def feature_sweep(*, radius, chord, corner):
+    """Angle that the feature's arc takes at its centre [deg].
+
+    θ = 90° on a corner, 2 asin(c/2R) elsewhere
+
+    radius: R [mm]; chord: c [mm]; corner: truth value. Source: first principles.
+
+    >>> round(feature_sweep(radius=20.0, chord=20.0, corner=False), 6)
+    60.0
+    """
+    return where(corner, 90.0, sweep_of_arc(radius=radius, chord=chord))
+
+
+def centre_from_axis(*, radius, diameter, depth, convex, corner, end):
+    """Distance of the arc's centre from the spindle axis [mm]; negative beyond the axis.
+
+    rounded corner and crown a − R;  fillet a + R;  ends 0;  groove a − s + R;  a = D/2
+
+    radius: R; diameter: D, at a fillet the small one; depth: s [mm]; convex, corner, end: the shape.
+    Source: first principles.
+
+    >>> centre_from_axis(radius=6.0, diameter=40.0, depth=6.0, convex=True, corner=True, end=False)
+    14.0
+    """
+    concave = where(corner, diameter / 2 + radius, diameter / 2 - depth + radius)
+    return where(end, 0.0, where(convex, diameter / 2 - radius, concave))
+
+
+def centre_from_face(*, radius, depth, chord, from_end, convex, corner, end):
+    """Distance of the arc's centre from the face, positive into the work [mm].
+
+    corner and dome R;  dish −(R − s);  groove and crown: from_end + c/2
+
+    radius: R; depth: s; chord: c; from_end: face to the near edge of a groove or crown [mm], not a
+    number when not given; convex, corner, end: the shape. At a fillet the face is the shoulder, and the
+    centre lies R from it on the small-diameter side. Source: first principles.
+
+    >>> centre_from_face(
+    ...     radius=10.0, depth=2.0, chord=12.0, from_end=math.nan, convex=False, corner=False, end=True
+    ... )
+    -8.0
+    """
+    on_face = where(either(corner, convex), radius, depth - radius)
+    return where(either(corner, end), on_face, from_end + chord / 2)
+
+
+def removed_volume(*, radius, chord, depth, diameter, convex, corner, end):
+    """Metal to remove for one feature [mm³], exactly.
+
+    corners, groove, crown: V = 2π Σ ρA (Pappus), areas A with their centroids at ρ from the axis
+      rounded corner: square R² less quarter disc;  fillet: quarter disc, out of an R × R corner left by roughing
+      groove: segment A, centroid c³/12A from the centre;  crown: rectangle c·s less that segment
+    dome: cylinder less cap, π s² (R − 2s/3);  dish: cap, π s² (R − s/3)
+
+    radius: R; chord: c, at a dome D; depth: s; diameter: D, at a crown over its crest [mm]; convex, corner,
+    end: the shape, which must be possible (R ≤ D/2 at a rounded corner, s < D/2 on the outside diameter).
+    Source: first principles (theorem of Pappus); machinery-handbook for cap and segment. Holds 12 digits to R = 500 D.
+
+    >>> round(
+    ...     removed_volume(
+    ...         radius=6.0, chord=math.nan, depth=6.0, diameter=40.0, convex=True, corner=True, end=False
+    ...     ),
+    ...     1,
+    ... )
+    905.8
+    """
+    centre = centre_from_axis(radius=radius, diameter=diameter, depth=depth, convex=convex, corner=corner, end=end)
+    quarter = math.pi / 4 * radius * radius
+    quarter_centroid = 4 / (3 * math.pi) * radius
+    rounded_corner = radius * radius * (diameter - radius) / 2 - quarter * (centre + quarter_centroid)
+    fillet = quarter * (centre - quarter_centroid)
+
+    segment = segment_area(radius=radius, chord=chord)
+    segment_centroid = divide(chord * chord * chord, 12 * segment)
+    groove = segment * (centre - segment_centroid)
+    crown = chord * depth * (diameter - depth) / 2 - segment * (centre + segment_centroid)
+
+    cap = cap_volume(radius=radius, depth=depth)
+    dome = math.pi * depth * depth * (radius - 2 * depth / 3)
+
+    on_corner = where(convex, rounded_corner, fillet)
+    on_diameter = where(convex, crown, groove)
+    return where(end, where(convex, dome, cap), 2 * math.pi * where(corner, on_corner, on_diameter))
+
+
+def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
+    """Surface that the finished arc sweeps round the work [mm²].
+
+    corners, groove, crown: S = 2π ρL (Pappus), L the arc, its centroid 2R/π (corner) or c/θ from the centre
+    ends: S = 2π R s
+
+    Arguments as for removed_volume. Source: first principles (theorem of Pappus); machinery-handbook for the cap.
+
+    >>> hemisphere = finished_area(
+    ...     radius=1.0, chord=2.0, depth=1.0, diameter=2.0, convex=True, corner=False, end=True
+    ... )
+    >>> round(hemisphere / math.pi, 6)
+    2.0
+    """
+    centre = centre_from_axis(radius=radius, diameter=diameter, depth=depth, convex=convex, corner=corner, end=end)
+    sweep = radians(feature_sweep(radius=radius, chord=chord, corner=corner))
+    centroid = where(corner, 2 / math.pi * radius, divide(chord, sweep))
+    from_axis = where(convex, centre + centroid, centre - centroid)
+    return 2 * math.pi * radius * where(end, depth, from_axis * sweep)
+
+
+def depth_per_radius(*, radius, chord, corner):
+    """How much the depth changes when the radius changes, without sign [1].
+
+    |ds/dR| = R/√(R² − c²/4) − 1 = s/√(R² − c²/4);  1 on a corner
+
+    radius: R [mm]; chord: c [mm]; corner: truth value. Infinite for a half circle.
+    Source: first principles; the second form keeps its digits on flat arcs.
+
+    >>> round(depth_per_radius(radius=8.0, chord=3.5, corner=False), 4)
+    0.0248
+    """
+    depth = depth_of_arc(radius=radius, chord=chord)
+    return where(corner, 1.0, divide(depth, chord_from_centre(radius=radius, chord=chord)))
+
+
+def depth_tolerance(*, radius, tolerance, chord, corner):
+    """What a tolerance on the radius leaves of the depth over the same chord [mm], plus or minus.
+
+    T_s = T |ds/dR|;  T on a corner;  s(R) − s(R + T) where an arc of R − T no longer spans the chord
+
+    radius: R; tolerance: T; chord: c [mm]; corner: truth value. Near the half circle the depth moves more than R
+    does, and |ds/dR| runs away. Source: first principles.
+
+    >>> round(depth_tolerance(radius=8.0, tolerance=0.02, chord=3.5, corner=False), 4)
+    0.0005
+    """
+    by_slope = tolerance * depth_per_radius(radius=radius, chord=chord, corner=corner)
+    larger = radius + tolerance
+    by_change = depth_of_arc(radius=radius, chord=chord) - depth_of_arc(radius=larger, chord=chord)
+    runs_away = both(negate(corner), radius - tolerance < chord / 2)
+    return where(runs_away, absolute(by_change), by_slope)
+
+
+def remaining_core(*, diameter, depth, bore, convex, corner, end):
+    """Metal that is left across the weakest section, less the hole through it [mm].
+
+    D − 2s − bore for a groove, D − bore elsewhere
+
+    diameter: D; depth: s; bore: hole through the work, not a number when solid [mm]; convex, corner, end: the shape.
+    Source: first principles.
+
+    >>> remaining_core(diameter=30.0, depth=4.0, bore=10.0, convex=False, corner=False, end=False)
+    12.0
+    """
+    groove = negate(either(either(corner, end), convex))
+    return where(groove, diameter - 2 * depth, diameter) - otherwise(bore, 0.0)
+
+
+def least_diameter(*, diameter, depth, convex, corner, end):
+    """Smallest diameter that the arc reaches [mm]: the slowest point of the cut.
+
+    ends 0;  fillet D;  elsewhere D − 2s
+
+    diameter: D; depth: s [mm]; convex, corner, end: the shape. Source: first principles.
+
+    >>> least_diameter(diameter=40.0, depth=6.0, convex=True, corner=True, end=False)
+    28.0
+    """
+    fillet = both(corner, negate(convex))
+    return where(end, 0.0, where(fillet, diameter, diameter - 2 * depth))
+
+
+def largest_diameter(*, radius, diameter, chord, shoulder_height, convex, corner, end):
+    """Largest diameter that turns past the tool [mm]: the fastest point of the cut.
+
+    fillet D + 2 max(R, shoulder height);  dish c;  elsewhere D
+
+    radius: R; diameter: D; chord: c; shoulder_height: not a number when not given [mm]; convex, corner, end: the
+    shape. Source: first principles.
+
+    >>> largest_diameter(
+    ...     radius=3.0,
+    ...     diameter=20.0,
+    ...     chord=math.nan,
+    ...     shoulder_height=5.0,
+    ...     convex=False,
+    ...     corner=True,
+    ...     end=False,
+    ... )
+    30.0
+    """
+    shoulder = diameter + 2 * maximum(radius, otherwise(shoulder_height, radius))
+    concave = where(corner, shoulder, where(end, chord, diameter))
+    return where(convex, diameter, concave)

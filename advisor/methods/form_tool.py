@@ -1,0 +1,249 @@
+"""Form tool: an edge of the opposite form, fed straight in.
+
+On a corner, a groove or a crown the tool is fed square to the axis, its edge lying along the work. On
+an end it is fed along the axis, its edge lying across the face at centre height; only the half from
+the axis to the rim cuts, and the half beyond it is cleared. Depths on the tool are counted back from
+the foremost point of the edge.
+"""
+
+import math
+
+from advisor.geometry import sweep_of_arc
+from advisor.methods.common import plain, speeds_and_layout
+from advisor.numeric import (
+    NAN,
+    absolute,
+    both,
+    cos,
+    divide,
+    maximum,
+    minimum,
+    negate,
+    radians,
+    sin,
+    sqrt,
+    tan,
+    where,
+)
+
+PROFILE_POINTS = 13
+
+
+def edge_width(*, radius, chord, land, corner):
+    """Width of the edge: the arc, and a land to run out on at each side [mm].
+
+    b = w + 2l; R + 2l on a corner
+
+    radius: R [mm]; chord: w, not used for a corner [mm]; land: l [mm]; corner: truth value.
+    Source: common practice.
+
+    >>> edge_width(radius=6.0, chord=NAN, land=0.5, corner=True)
+    7.0
+    """
+    return where(corner, radius, chord) + 2 * land
+
+
+def contact_length(*, radius, sweep):
+    """Length of the edge that is in the cut at full depth: the length of the arc [mm].
+
+    l = R φ, φ in radians
+
+    radius: R [mm]; sweep: φ [deg]. Source: first principles.
+
+    >>> round(contact_length(radius=6.0, sweep=90.0), 4)
+    9.4248
+    """
+    return radius * radians(sweep)
+
+
+def dial_reading(*, distance, diameter_dial):
+    """What the cross-slide dial moves through for a distance square to the axis [mm].
+
+    d on a dial that reads the radius, 2d on one that reads the diameter.
+    distance: d [mm]; diameter_dial: true where the dial reads the diameter. Source: first principles.
+
+    >>> dial_reading(distance=6.0, diameter_dial=True)
+    12.0
+    """
+    return where(diameter_dial, 2.0, 1.0) * distance
+
+
+def smallest_radius(*, depth, half_diameter, convex, corner, end):
+    """Smallest work radius that the edge cuts, on which it is set to centre height, r₁ [mm].
+
+    a on a fillet, whose D is the small diameter; 0 on an end; a − s elsewhere
+    depth: s, R for a corner [mm]; half_diameter: a [mm]; convex, corner, end: truth values.
+    Source: first principles.
+
+    >>> smallest_radius(depth=6.0, half_diameter=18.0, convex=True, corner=False, end=False)
+    12.0
+    """
+    fillet = both(corner, negate(convex))
+    return where(end, 0.0, where(fillet, half_diameter, half_diameter - depth))
+
+
+def face_depth(*, r1, r2, rake):
+    """Distance along the tool face from the edge at r₁ to the point that cuts r₂ [mm].
+
+    c = √(r₂² − r₁² sin²γ) − r₁ cos γ
+
+    r1: smallest work radius, with the edge there at centre height [mm]; r2: other work radius, at least
+    r1 [mm]; rake: top rake, γ, positive sloping down behind the edge [deg].
+    Source: first principles: the face passes r₁ at centre height and meets the circle of r₂.
+
+    >>> round(face_depth(r1=10.0, r2=15.0, rake=10.0), 6)
+    5.051071
+    """
+    slope = radians(rake)
+    return sqrt(r2 * r2 - (r1 * sin(slope)) ** 2) - r1 * cos(slope)
+
+
+def flank_depth(*, face, relief, rake):
+    """Depth to grind, square to the front flank, for a distance along the tool face [mm].
+
+    T = c cos(α + γ)
+
+    face: distance along the tool face, c [mm]; relief: α [deg]; rake: γ [deg].
+    Source: first principles; with no rake the known T = t cos α of flat form tools.
+
+    >>> round(flank_depth(face=5.051071, relief=10.0, rake=10.0), 6)
+    4.746454
+    """
+    return face * cos(radians(relief + rake))
+
+
+def work_depth(*, radius, depth, convex, corner, z):
+    """Depth of the work's form at a place along the edge, from the tool's foremost point [mm].
+
+    round corner: √(z(2R − z)), z from the end face; fillet: R − √(z(2R − z)), z from the shoulder
+    groove, dish: q = R − √(R² − z²); crown, dome: s − q; z from the middle of the arc
+
+    radius: R [mm]; depth: s [mm]; convex, corner: truth values; z: along the edge [mm].
+    Source: first principles.
+
+    >>> round(work_depth(radius=6.0, depth=6.0, convex=False, corner=False, z=3.0), 6)
+    0.803848
+    """
+    rise = sqrt(z * (2 * radius - z))
+    drop = z * z / (radius + sqrt(radius * radius - z * z))
+    on_corner = where(convex, rise, radius - rise)
+    return where(corner, on_corner, where(convex, depth - drop, drop))
+
+
+def profile(*, radius, chord, depth, diameter, convex, corner, end, relief, rake, count):
+    """Table to grind the edge by, at equal steps round the arc, both ends included [mm].
+
+    z: place along the edge: from the end face on a round corner, from the shoulder on a fillet, from
+    the middle (the axis, on an end) elsewhere, where the table is symmetric;
+    work depth: depth of the form in the work there; face depth: the same along the tool face; flank
+    depth: square to the front flank. All three are 0 at the foremost point of the edge.
+
+    On an end the tool is fed along the axis with the point that cuts the middle at centre height. There
+    c = t/cos γ, T = t cos(α + γ)/cos γ, and a point that lies h = q tan γ off centre height (q: distance
+    along the axis from the middle) cuts the work radius r at z = √(r² − h²).
+
+    radius: R [mm]; chord: w, not used for a corner [mm]; depth: s [mm]; diameter: D [mm]; convex,
+    corner, end: truth values; relief: α [deg]; rake: γ [deg]; count: points, at least 2 (an odd number
+    has the middle). Source: first principles.
+
+    >>> table = profile(radius=6.0, chord=12.0, depth=6.0, diameter=36.0, convex=True, corner=False,
+    ...                 end=False, relief=10.0, rake=0.0, count=3)
+    >>> round(table[1]["work_depth_mm"], 6), round(table[1]["flank_depth_mm"], 6)
+    (6.0, 5.908847)
+    """
+    r1 = smallest_radius(
+        depth=depth, half_diameter=diameter / 2, convex=convex, corner=corner, end=end
+    )
+    rim = radians(sweep_of_arc(radius=radius, chord=chord) / 2)
+    table = []
+    for k in range(count):
+        share = k / (count - 1)
+        if corner:
+            z = radius * 2 * sin(radians(45.0 * share)) ** 2
+        else:
+            z = radius * sin(rim * (2 * share - 1))
+        in_work = work_depth(radius=radius, depth=depth, convex=convex, corner=corner, z=z)
+        in_work = maximum(in_work, 0.0)
+        if end:
+            from_middle = depth - in_work if convex else in_work
+            on_face = in_work / cos(radians(rake))
+            off_centre = from_middle * tan(radians(rake))
+            z = math.copysign(sqrt(z * z - off_centre * off_centre), z)
+        else:
+            on_face = face_depth(r1=r1, r2=r1 + in_work, rake=rake)
+        table.append(
+            {
+                "z_mm": z,
+                "work_depth_mm": in_work,
+                "face_depth_mm": on_face,
+                "flank_depth_mm": flank_depth(face=on_face, relief=relief, rake=rake),
+            }
+        )
+    return table
+
+
+def plain_arc_error(*, depth, diameter, convex, corner, end, relief, rake):
+    """Largest error of depth in the work when the plain arc is ground square to the flank instead [mm].
+
+    r = √((t/cos(α + γ) + r₁ cos γ)² + r₁² sin²γ), error |r − r₁ − t|, greatest over t = 0 … s
+    on an end, where the tool is fed along the axis: |s (cos γ/cos(α + γ) − 1)|
+
+    It is measured the way that the tool is fed, so square to the surface it is at most this. With
+    relief and no negative rake the greatest is at full depth; with negative rake the edge first cuts
+    too deep, most where r cos(α + γ) = t/cos(α + γ) + r₁ cos γ, and both are compared.
+    depth: s, R for a corner [mm]; diameter: D [mm]; convex, corner, end: truth values;
+    relief: α [deg]; rake: γ [deg]. Source: first principles (inverse of face_depth).
+
+    >>> round(plain_arc_error(depth=6.0, diameter=36.0, convex=True, corner=False, end=False,
+    ...                       relief=10.0, rake=10.0), 4)
+    0.3216
+    """
+    r1 = smallest_radius(
+        depth=depth, half_diameter=diameter / 2, convex=convex, corner=corner, end=end
+    )
+    along, below = r1 * cos(radians(rake)), absolute(r1 * sin(radians(rake)))
+    lean = cos(radians(relief + rake))
+
+    def error(t):
+        reach = t / lean + along
+        return absolute(sqrt(reach * reach + below * below) - r1 - t)
+
+    turning = (divide(below, tan(radians(absolute(relief + rake)))) - along) * lean
+    inside = where(turning > 0, minimum(turning, depth), 0.0)
+    on_end = absolute(depth * (cos(radians(rake)) / lean - 1))
+    return where(end, on_end, maximum(error(depth), error(inside)))
+
+
+def setup(values):
+    """Setup numbers of the form tool; lengths [mm], angles [deg], force [N], power [kW], speeds [rpm].
+
+    values: named numbers and truth values. The infeed is a distance, not what a diameter dial reads.
+    """
+    convex, relief, rake = values["convex"], values["form_relief"], values["form_rake"]
+    table = profile(
+        radius=values["radius"],
+        chord=values["chord"],
+        depth=values["depth"],
+        diameter=values["diameter"],
+        convex=convex,
+        corner=values["corner"],
+        end=values["end"],
+        relief=relief,
+        rake=rake,
+        count=PROFILE_POINTS,
+    )
+    return {
+        **speeds_and_layout(values, "form_tool"),
+        "edge_radius_mm": plain(values["radius"]),
+        "edge_form": "concave" if convex else "convex",
+        "edge_width_mm": plain(values["edge_width"]),
+        "contact_length_mm": plain(values["arc_length"]),
+        "infeed_mm": plain(values["depth"]),
+        "relief_deg": plain(relief),
+        "rake_deg": plain(rake),
+        "profile": [{key: plain(value) for key, value in row.items()} for row in table],
+        "feed_mm_rev": plain(values.get("form_tool_feed", NAN)),
+        "force_n": plain(values.get("form_tool_force", NAN)),
+        "power_kw": plain(values.get("form_tool_power", NAN)),
+        "deflection_mm": plain(values.get("form_tool_deflection", NAN)),
+    }

@@ -1,0 +1,263 @@
+"""Freehand: facets that touch the arc, steps on both handwheels with a round-nose tool, then the file."""
+
+import math
+
+from advisor.geometry import sweep_of_arc
+from advisor.methods.common import plain, speeds_and_layout
+from advisor.numeric import (
+    NAN,
+    absolute,
+    asin,
+    cos,
+    degrees,
+    divide,
+    highest_not_above,
+    minimum,
+    next_below,
+    otherwise,
+    radians,
+    sin,
+    sqrt,
+    where,
+)
+
+FACET_LEVELS = 3  # 45°, then every 22.5°, then every 11.25°
+COMMON_CUSP = 0.25  # of the nose radius, where no cusp is asked for
+MOST_STEPS = 60  # nobody follows a longer table by hand
+
+
+def chamfer_leg(*, radius):
+    """Leg of the 45° chamfer that touches a round corner, along the work and across the face [mm].
+
+    l = (2 − √2) R
+
+    radius: R [mm]. Source: first principles.
+
+    >>> round(chamfer_leg(radius=6.0), 4)
+    3.5147
+    """
+    return (2 - math.sqrt(2)) * radius
+
+
+def standing(*, radius, level):
+    """Metal still standing outside a round corner after a level of tangent facets [mm].
+
+    t = R (sec(δ/2) − 1), δ = 90° / 2ⁿ
+
+    radius: R [mm]; level: n: 0 the square corner, 1 after the 45° chamfer, 2 after 22.5° and 67.5°.
+    Source: first principles.
+
+    >>> round(standing(radius=6.0, level=1), 5), round(standing(radius=6.0, level=2), 5)
+    (0.49435, 0.11755)
+    """
+    half = radians(45.0 / 2**level)
+    return radius * 2 * sin(half / 2) ** 2 / cos(half)
+
+
+def facets(*, radius, levels):
+    """Tangent facets of a round corner in the order of cutting.
+
+    Each entry: angle of the facet from the axis of the work [deg] and the metal that stands when its
+    whole level is cut [mm]. The first is 45°, then 22.5° and 67.5°, then those between.
+    radius: R [mm]; levels: how often the spacing is halved. Source: first principles.
+
+    >>> [facet["angle_deg"] for facet in facets(radius=6.0, levels=2)]
+    [45.0, 22.5, 67.5]
+    """
+    return [
+        {"angle_deg": 90.0 * odd / 2**level, "standing_mm": standing(radius=radius, level=level)}
+        for level in range(1, levels + 1)
+        for odd in range(1, 2**level, 2)
+    ]
+
+
+def facet_breaks(*, radius, level):
+    """Where neighbouring facets of a round corner meet when a level is cut, from the face side round.
+
+    X in from the diameter and Z in from the face [mm]: R(1 − sec(δ/2) sin φ), R(1 − sec(δ/2) cos φ)
+    at φ = δ/2, 3δ/2 …, δ = 90°/2ⁿ. The first has Z = 0 and the last X = 0: they are the outer legs.
+    radius: R [mm]; level: n, at least 1. Source: first principles.
+
+    >>> [(round(b["x_in_mm"], 4), round(b["z_in_mm"], 4)) for b in facet_breaks(radius=1.0, level=1)]
+    [(0.5858, 0.0), (0.0, 0.5858)]
+    """
+    half = radians(45.0 / 2**level)
+    out = radius / cos(half)
+    angles = [half * (2 * k + 1) for k in range(2**level)]
+    return [
+        {"x_in_mm": abs(radius - out * sin(phi)), "z_in_mm": abs(radius - out * cos(phi))}
+        for phi in angles
+    ]
+
+
+def nose_path(*, radius, nose_radius, convex):
+    """Radius of the circle on which the centre of the nose travels [mm].
+
+    Q = R + rₙ convex, R − rₙ concave; not a number where a hollow is too small for the nose.
+    radius: R [mm]; nose_radius: rₙ [mm]; convex: truth value. Source: first principles.
+
+    >>> nose_path(radius=6.0, nose_radius=1.5, convex=False)
+    4.5
+    """
+    inside = where(nose_radius < radius, radius - nose_radius, NAN)
+    return where(convex, radius + nose_radius, inside)
+
+
+def cusp(*, radius, nose_radius, step, convex):
+    """Height of the cusp that two neighbouring positions of a round nose leave, square to the arc [mm].
+
+    convex:  c = Q cos(δ/2) − √(rₙ² − Q² sin²(δ/2)) − R, Q = R + rₙ
+    concave: c = R − Q cos(δ/2) − √(rₙ² − Q² sin²(δ/2)), Q = R − rₙ
+
+    radius: R [mm]; nose_radius: rₙ, under R in a hollow [mm]; step: angle from one position to the next,
+    δ [deg]; convex: truth value. Not a number where the two nose circles do not meet.
+    Source: first principles: the two nose circles cross on the bisector.
+
+    >>> round(cusp(radius=10.0, nose_radius=0.8, step=5.0, convex=True), 6)
+    0.143134
+    """
+    path = nose_path(radius=radius, nose_radius=nose_radius, convex=convex)
+    half = radians(step / 2)
+    across = path * sin(half)
+    reach = sqrt(nose_radius * nose_radius - across * across)
+    # Both radicals are written as differences of small numbers, so that a fine step keeps its digits.
+    fallen_short = across * across / (nose_radius + reach)
+    arc = path * 2 * sin(half / 2) ** 2
+    return fallen_short + where(convex, -arc, arc)
+
+
+def largest_step(*, radius, nose_radius, largest_cusp, convex):
+    """Largest angle between two positions of a round nose that leaves no more than a stated cusp [deg].
+
+    δ = 4 asin √( c(2rₙ − c) / (4 Q p) ), p = R + c convex, R − c concave, Q = R ± rₙ
+
+    radius: R [mm]; nose_radius: rₙ [mm]; largest_cusp: c [mm]; convex: truth value. A cusp higher than
+    the crossing of circles that only just meet is held at that crossing.
+    Source: first principles (inverse of cusp).
+
+    >>> round(largest_step(radius=10.0, nose_radius=0.8, largest_cusp=0.143134, convex=True), 3)
+    5.0
+    """
+    path = nose_path(radius=radius, nose_radius=nose_radius, convex=convex)
+    just_meeting = sqrt(absolute(path * path - nose_radius * nose_radius))
+    highest = where(convex, just_meeting - radius, radius - just_meeting)
+    height = minimum(largest_cusp, highest)
+    point = where(convex, radius + height, radius - height)
+    sine = sqrt(height * (2 * nose_radius - height) / (4 * path * point))
+    return degrees(4 * asin(minimum(sine, math.sqrt(0.5))))
+
+
+def nose_for(*, radius, convex, nose_radii):
+    """Nose radius to choose among those at hand [mm].
+
+    The largest, since it leaves the lowest cusp, but not above R outside and below R in a hollow; the
+    smallest at hand where all are above an outside radius. Not a number where a hollow takes none.
+    radius: R [mm]; convex: truth value; nose_radii: those at hand, ascending [mm].
+    Source: common practice.
+
+    >>> nose_for(radius=3.0, convex=False, nose_radii=(0.8, 1.6, 3.0))
+    1.6
+    """
+    return where(convex, highest_not_above(nose_radii, radius), next_below(nose_radii, radius))
+
+
+def swing(*, sweep, end):
+    """Part of the arc that the tool covers [deg]: from the axis to the rim on an end, else all of it.
+
+    sweep: sweep of the whole arc [deg]; end: true for a dome or a dish. Source: first principles.
+
+    >>> swing(sweep=60.0, end=True)
+    30.0
+    """
+    return where(end, sweep / 2, sweep)
+
+
+def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end, count):
+    """Positions of a round-nose tool that together leave the arc, counted from where the nose touched.
+
+    Q = R + rₙ convex, R − rₙ concave; a = D/2; each position [mm]:
+
+    round corner  touched on the outside diameter and the face:
+                  X in = Q(1 − sin φ), Z in = Q(1 − cos φ), φ from 0° at the face to 90°
+    fillet        touched on the small diameter and the shoulder, both counted back out of the work:
+                  X out = Q(1 − sin φ), Z away = Q(1 − cos φ), φ from 0° at the shoulder to 90°
+    dome          touched on the outside diameter and the face:
+                  X in = a + rₙ − Q sin θ, Z in = Q(1 − cos θ), θ from 0° at the axis to the rim
+    dish          touched on the outside diameter and the face:
+                  X in = a + rₙ − Q sin θ, Z in = s − Q(1 − cos θ), θ from 0° at the axis to the rim
+    groove        touched on the outside diameter, Z 0 with the nose at the middle:
+                  X in = s − Q(1 − cos θ), Z = Q sin θ, θ from rim to rim
+    crown         touched on the outside diameter, Z 0 with the nose at the middle:
+                  X in = Q(1 − cos θ), Z = Q sin θ, θ from rim to rim
+
+    The nose touches a diameter with its inner side and a face or a shoulder with its front. At the rims
+    of a crown the nose reaches rₙ(1 − cos θ) below the neck, so the neck must give that room.
+    radius: R [mm]; nose_radius: rₙ, under R in a hollow [mm]; chord: w, not used for a corner [mm];
+    depth: s [mm]; diameter: D [mm]; convex, corner, end: truth values; count: positions, at least 2.
+    Empty where the nose does not fit.
+    Source: first principles: the nose touches the arc from the side of the tool.
+
+    >>> steps = step_off(radius=6.0, nose_radius=2.0, chord=NAN, depth=6.0, diameter=40.0, convex=True,
+    ...                  corner=True, end=False, count=3)
+    >>> [(round(step["x_in_mm"], 4), round(step["z_in_mm"], 4)) for step in steps]
+    [(8.0, 0.0), (2.3431, 2.3431), (0.0, 8.0)]
+    """
+    path = nose_path(radius=radius, nose_radius=nose_radius, convex=convex)
+    rim = 90.0 if corner else sweep_of_arc(radius=radius, chord=chord) / 2
+    first = 0.0 if corner or end else -rim
+    if not math.isfinite(path + rim):
+        return []
+    points = []
+    for k in range(count):
+        angle = radians(first + (rim - first) * k / (count - 1))
+        across = path * sin(angle)
+        drop = path * 2 * sin(angle / 2) ** 2
+        inward = drop if convex else depth - drop
+        if corner:
+            x, z = path - across, drop
+        elif end:
+            x, z = diameter / 2 + nose_radius - across, inward
+        else:
+            x, z = inward, across
+        points.append({"x_in_mm": x, "z_in_mm": z})
+    return points
+
+
+def setup(values):
+    """Setup numbers of freehand turning; lengths [mm], angles [deg], speeds [rpm].
+
+    values: named numbers and truth values; freehand_cusp is the highest cusp that the steps may leave.
+    Facets and chamfer belong to a round corner, and to a dome or crown that is a full half circle.
+    """
+    radius, nose_radius, convex, end = (values[n] for n in ("radius", "nose_radius", "convex", "end"))
+    square = convex and (values["corner"] or values["sweep"] >= 180 - 1e-6)
+    covered = swing(sweep=values["sweep"], end=end)
+    step = largest_step(
+        radius=radius,
+        nose_radius=nose_radius,
+        largest_cusp=otherwise(values.get("freehand_cusp", NAN), COMMON_CUSP * nose_radius),
+        convex=convex,
+    )
+    wanted = divide(covered, step)
+    steps = min(max(math.ceil(wanted - 1e-6), 1), MOST_STEPS) if math.isfinite(wanted) else 1
+    if not (values["corner"] or end):
+        steps += steps % 2  # so that the middle of a groove or crown is one of the positions
+    return {
+        **speeds_and_layout(values, "freehand"),
+        "nose_radius_mm": plain(nose_radius),
+        "chamfer_leg_mm": chamfer_leg(radius=radius) if square else None,
+        "facets": facets(radius=radius, levels=FACET_LEVELS) if square else [],
+        "step_off": step_off(
+            radius=radius,
+            nose_radius=nose_radius,
+            chord=values["chord"],
+            depth=values["depth"],
+            diameter=values["diameter"],
+            convex=convex,
+            corner=values["corner"],
+            end=end,
+            count=steps + 1,
+        ),
+        "cusp_mm": plain(cusp(radius=radius, nose_radius=nose_radius, step=covered / steps, convex=convex)),
+        "filing_rpm": plain(values.get("filing_rpm", NAN)),
+    }

@@ -1,0 +1,221 @@
+"""Elementary functions that take one number or an array of them.
+
+A single callout is computed with plain floats and never imports an array library; a column of
+callouts runs through the very same formulas. Outside its domain every function gives "not a
+number", for a float as for an array, so that a formula behaves alike in both.
+"""
+
+import bisect
+import math
+
+NAN = math.nan
+
+
+def _arrays():
+    import numpy
+
+    return numpy
+
+
+def is_number(value):
+    """True for one plain number or truth value, False for an array."""
+    return isinstance(value, (float, int))
+
+
+def _one_argument(name, scalar, ufunc=None):
+    def function(x):
+        if isinstance(x, (float, int)):
+            try:
+                return scalar(x)
+            except (ValueError, OverflowError):
+                return NAN
+        numpy = _arrays()
+        with numpy.errstate(all="ignore"):
+            return getattr(numpy, ufunc or name)(x)
+
+    function.__name__ = name
+    function.__doc__ = f"{name} of a number or an array; not a number outside its domain."
+    return function
+
+
+sqrt = _one_argument("sqrt", math.sqrt)
+sin = _one_argument("sin", math.sin)
+cos = _one_argument("cos", math.cos)
+tan = _one_argument("tan", math.tan)
+asin = _one_argument("asin", math.asin, "arcsin")
+acos = _one_argument("acos", math.acos, "arccos")
+exp = _one_argument("exp", math.exp)
+log = _one_argument("log", math.log)
+radians = _one_argument("radians", math.radians)
+degrees = _one_argument("degrees", math.degrees)
+
+
+def _whole(rounding):
+    def scalar(x):
+        return x if math.isinf(x) else float(rounding(x))
+
+    return scalar
+
+
+ceil = _one_argument("ceil", _whole(math.ceil))
+floor = _one_argument("floor", _whole(math.floor))
+
+
+def atan2(y, x):
+    """Angle of the point (x, y) [rad]."""
+    if is_number(y) and is_number(x):
+        return math.atan2(y, x)
+    return _arrays().arctan2(y, x)
+
+
+def erf(x):
+    """Error function of a number or an array."""
+    if is_number(x):
+        return math.erf(x)
+    from scipy import special
+
+    return special.erf(x)
+
+
+def divide(a, b):
+    """a / b with the rules of IEEE 754: x/0 is infinite, 0/0 is not a number."""
+    if is_number(a) and is_number(b):
+        if b != 0:
+            return a / b
+        return NAN if a == 0 or a != a else math.copysign(math.inf, a)
+    numpy = _arrays()
+    with numpy.errstate(all="ignore"):
+        return numpy.divide(a, b)
+
+
+def power(a, b):
+    """a raised to b; not a number where that is not real."""
+    if is_number(a) and is_number(b):
+        try:
+            result = a**b
+        except (ZeroDivisionError, OverflowError):
+            return math.inf
+        return NAN if isinstance(result, complex) else result
+    numpy = _arrays()
+    with numpy.errstate(all="ignore"):
+        return numpy.power(numpy.asarray(a, dtype=float), b)
+
+
+def where(condition, when_true, when_false):
+    """One of two values, chosen by a truth value or an array of them."""
+    if isinstance(condition, (bool, int)):
+        return when_true if condition else when_false
+    return _arrays().where(condition, when_true, when_false)
+
+
+def minimum(a, b):
+    """The smaller; not a number if either is not."""
+    if is_number(a) and is_number(b):
+        return NAN if a != a or b != b else (a if a <= b else b)
+    return _arrays().minimum(a, b)
+
+
+def maximum(a, b):
+    """The larger; not a number if either is not."""
+    if is_number(a) and is_number(b):
+        return NAN if a != a or b != b else (a if a >= b else b)
+    return _arrays().maximum(a, b)
+
+
+def absolute(x):
+    """Size without sign."""
+    return abs(x)
+
+
+def known(x):
+    """True where x is a number, False where it is "not a number" (not given, not there)."""
+    return x == x
+
+
+def otherwise(x, fallback):
+    """x where it is known, the fallback elsewhere."""
+    return where(known(x), x, fallback)
+
+
+def both(a, b):
+    """a and b, for truth values or arrays of them."""
+    return a & b
+
+
+def either(a, b):
+    """a or b, for truth values or arrays of them."""
+    return a | b
+
+
+def negate(a):
+    """not a, for a truth value or an array of them."""
+    return (not a) if isinstance(a, (bool, int)) else ~a
+
+
+def highest_not_above(steps, x):
+    """The largest of the ascending steps that does not exceed x; the first step where all do.
+
+    steps: ascending sequence of numbers; x: number or array. An empty sequence gives not a number.
+    """
+    if is_number(x):
+        if not steps or x != x:
+            return NAN
+        return steps[max(bisect.bisect_right(steps, x) - 1, 0)]
+    return _step(steps, x, offset=-1)
+
+
+def next_above(steps, x):
+    """The smallest of the ascending steps that exceeds x; not a number where none does."""
+    if is_number(x):
+        index = bisect.bisect_right(steps, x)
+        return steps[index] if index < len(steps) and x == x else NAN
+    numpy = _arrays()
+    table = numpy.append(numpy.asarray(steps, dtype=float), NAN)
+    found = table[numpy.searchsorted(table[:-1], x, side="right")]
+    return numpy.where(x == x, found, NAN)
+
+
+def next_below(steps, x):
+    """The largest of the ascending steps that lies under x; not a number where none does."""
+    if is_number(x):
+        index = bisect.bisect_left(steps, x) - 1
+        return steps[index] if index >= 0 and x == x else NAN
+    numpy = _arrays()
+    table = numpy.insert(numpy.asarray(steps, dtype=float), 0, NAN)
+    found = table[numpy.searchsorted(table[1:], x, side="left")]
+    return numpy.where(x == x, found, NAN)
+
+
+def _step(steps, x, *, offset):
+    numpy = _arrays()
+    if not len(steps):
+        return numpy.full(numpy.shape(x), NAN)
+    table = numpy.asarray(steps, dtype=float)
+    index = numpy.searchsorted(table, x, side="right") + offset
+    found = table[numpy.clip(index, 0, len(table) - 1)]
+    return numpy.where(x == x, found, NAN)
+
+
+def nearest(steps, x):
+    """The member of the ascending steps that lies nearest to x; the smaller of two as near."""
+    below = highest_not_above(steps, x)
+    above = next_above(steps, x)
+    return where(both(known(above), absolute(above - x) < absolute(below - x)), above, below)
+
+
+def interpolate(x, xs, ys):
+    """Straight-line interpolation in a table, held at its ends.
+
+    xs: ascending sequence; ys: as many values; x: number or array.
+    """
+    if not is_number(x):
+        return _arrays().interp(x, xs, ys)
+    if x != x:
+        return NAN
+    if x <= xs[0]:
+        return ys[0]
+    if x >= xs[-1]:
+        return ys[-1]
+    i = bisect.bisect_right(xs, x) - 1
+    share = (x - xs[i]) / (xs[i + 1] - xs[i])
+    return ys[i] + share * (ys[i + 1] - ys[i])

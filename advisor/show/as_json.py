@@ -1,0 +1,108 @@
+"""An answer as the JSON contract promises it: lengths _mm, angles _deg, _rpm, _min, never rounded."""
+
+import dataclasses
+import math
+
+from advisor import explain
+
+
+def plain(value):
+    """Anything of an answer as JSON takes it: unknown numbers as null, tuples as lists."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {str(key): plain(part) for key, part in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(part) for part in value]
+    return value
+
+
+_LENGTHS = {
+    "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
+    "length", "rim", "bore", "stickout",
+}  # fmt: skip
+_SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb", "minutes_in_piece": "minutes_in_piece_min"}
+
+
+def _name(name):
+    return f"{name}_mm" if name in _LENGTHS else _SUFFIX.get(name, name)
+
+
+def answer(advice):
+    """The whole answer as plain data, ready for json.dumps."""
+    v = advice.values
+    callout = {
+        _name(f.name): getattr(advice.callout, f.name)
+        for f in dataclasses.fields(advice.callout)
+        if f.name not in ("assumed", "expect", "shop", "lathe")
+    }
+    callout |= {"shop": advice.shop.name, "lathe": advice.lathe.name}
+    return plain(
+        {
+            "callout": callout,
+            "assumed": [
+                {"name": entry.name, "value": entry.value, "from": entry.origin, "matters": matters}
+                for entry, matters in advice.assumed
+            ],
+            "geometry": {
+                "depth_mm": v["depth"],
+                "chord_mm": v["chord"],
+                "arc_length_mm": v["arc_length"],
+                "sweep_deg": v["sweep"],
+                "removed_mm3": v["removed_volume"],
+                "centre_from_axis_mm": v["centre_from_axis"],
+                "centre_from_face_mm": v["centre_from_face"],
+                "tolerance_mm": v["tolerance"],
+                "depth_tolerance_mm": v["depth_tolerance"],
+            },
+            "recommended": advice.recommended,
+            "close_call": advice.close_call,
+            "why": explain.why(advice),
+            "methods": {name: _method(method, advice) for name, method in advice.methods.items()},
+        }
+    )
+
+
+def _method(method, advice):
+    minutes = dict(method.minutes)
+    minutes.pop("arcs")
+    return {
+        "standing": method.standing,
+        "rank": method.rank,
+        "minutes": minutes,
+        "set_error_mm": method.set_error,
+        "piece_error_mm": method.piece_error,
+        "in_tolerance": method.in_tolerance,
+        "holds_mm": method.holds,
+        "cost": method.cost,
+        "reasons": [_reason(f, advice) for f in method.findings],
+        "setup": method.setup,
+        "steps": [explain.spoken(f, advice) for f in method.steps],
+        "checks": method.checks,
+        "cautions": list(dict.fromkeys(explain.spoken(f, advice) for f in method.cautions)),
+    }
+
+
+def _reason(finding, advice):
+    effect = {"kind": finding.kind, "on": finding.target, "amount": finding.amount}
+    if finding.kind in ("advises", "cautions"):
+        effect = {"kind": finding.kind, "says": explain.spoken(finding, advice)}
+    return {
+        "rule": finding.rule_id,
+        "effect": effect,
+        "because": explain.because(finding, advice),
+        "source": finding.rule.source,
+        "facts": finding.facts,
+    }
+
+
+def error(problem):
+    """One error as plain data."""
+    return {
+        "error": {
+            "field": problem.field,
+            "value": plain(problem.value) if isinstance(problem.value, (str, int, float, bool)) else str(problem.value),
+            "problem": problem.problem,
+            "fix": problem.fix,
+        }
+    }

@@ -1,0 +1,246 @@
+"""What to set, as rows of words for any page: label, value, and what the dial shows where a dial is turned."""
+
+import math
+from typing import NamedTuple
+
+from advisor import explain
+from advisor.units import nearest_fraction
+
+MOST_TABLE_ROWS = 13
+
+
+class Row(NamedTuple):
+    """One line of the setup: what it is, its value in the drawing's unit, and the dial reading or ''."""
+
+    label: str
+    value: str
+    dial: str = ""
+
+
+def setup_rows(method, advice):
+    """The numbers to set for a method, most important first; empty where the geometry does not permit it."""
+    if method.setup is None:
+        return []
+    return _Rows(method, advice).rows()
+
+
+class _Rows:
+    def __init__(self, method, advice):
+        self.setup = method.setup
+        self.name = method.name
+        self.advice = advice
+        self.units = advice.callout.units
+        self.values = advice.values
+
+    def rows(self):
+        own = {
+            "form tool": self.form_tool,
+            "freehand": self.freehand,
+            "pivot attachment": self.pivot,
+            "radius rod": self.rod,
+            "swung compound": self.compound,
+        }[self.name]
+        return [row for row in (*own(), *self.common()) if row.value]
+
+    def length(self, mm, *, fraction=True):
+        if mm is None:
+            return ""
+        text = explain.length(mm, self.units)
+        if self.units == "inch" and fraction and "(" not in text:
+            near = nearest_fraction(mm / 25.4)
+            off = abs(mm / 25.4 - _fraction(near))
+            if "/" in near and off <= 0.002:
+                text += f" (near {near})"
+        return text
+
+    def across(self, mm):
+        """The dial reading of a distance square to the axis: doubled on a dial that reads the diameter."""
+        if mm is None:
+            return ""
+        doubled = self.values["diameter_dial"]
+        reading = explain.length(abs(mm) * (2 if doubled else 1), self.units).split(" (")[0]
+        return f"cross dial {reading}" + (" (reads diameter)" if doubled else "")
+
+    def angle(self, degrees):
+        return "" if degrees is None else f"{explain.number(degrees, 2)}°"
+
+    def speed(self, key="spindle_rpm"):
+        rpm = self.setup.get(key)
+        return "" if rpm is None else explain.speed(rpm)
+
+    def surface(self):
+        speed = self.setup["surface_speed_m_min"]
+        if speed is None:
+            return ""
+        if self.units == "inch":
+            return f"{explain.number(speed / explain.FEET, 0)} ft/min"
+        return f"{explain.number(speed, 1)} m/min"
+
+    def common(self):
+        layout = [
+            Row(f"Line: {line['line']}", f"{self.length(line['distance_mm'])} from the {line['from']}".replace("from the one side", "from one side"))
+            for line in self.setup["layout"]
+            if line["distance_mm"] is not None
+        ]
+        return [
+            Row("Spindle", f"{self.speed()}, {self.surface()} at the largest diameter" if self.speed() else ""),
+            Row("Straight turning", self.speed("straight_turning_rpm")),
+            *layout,
+        ]
+
+    def form_tool(self):
+        s = self.setup
+        down, up = self.values["form_tool_rpm_down"], self.values["form_tool_rpm_up"]
+        others = []
+        if down == down:
+            others.append(f"{explain.speed(down)} if the edge overheats")
+        if up == up:
+            others.append(f"{explain.speed(up)} if the finish is torn")
+        feed = s["feed_mm_rev"]
+        if feed is not None:
+            feed = f"{feed / 25.4:.4f} in/rev".lstrip("0") if self.units == "inch" else f"{explain.number(feed, 3)} mm/rev"
+        return [
+            Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, {s['edge_form']} edge"),
+            Row("Edge width", f"{self.length(s['edge_width_mm'])} with the run-out"),
+            Row("Edge in the cut", self.length(s["contact_length_mm"], fraction=False)),
+            Row("Feed in", self.length(s["infeed_mm"]), "" if self.values["end"] else self.across(s["infeed_mm"])),
+            Row("Relief and rake", f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake"),
+            Row("Feed", feed or ""),
+            Row("Other speeds", "; ".join(others)),
+            Row("Force, power", self.load()),
+        ]
+
+    def load(self):
+        s, inch = self.setup, self.units == "inch"
+        if s["force_n"] is None or s["power_kw"] is None:
+            return ""
+        force = explain._in_unit(s["force_n"], "N", inch=inch)
+        power = explain._in_unit(s["power_kw"], "kW", inch=inch)
+        spring = "" if s["deflection_mm"] is None else f"; the work springs {self.length(s['deflection_mm'], fraction=False)}"
+        return f"{force}, {power} with the whole edge in{spring}"
+
+    def freehand(self):
+        s = self.setup
+        facets = ", ".join(
+            f"{explain.number(f['angle_deg'], 2)}°" for f in s["facets"][1:3]
+        )
+        standing = s["facets"][2]["standing_mm"] if len(s["facets"]) > 2 else None
+        return [
+            Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else ""),
+            Row("Then facets", f"{facets}; {self.length(standing, fraction=False)} still stands" if standing else ""),
+            Row("Round nose", self.length(s["nose_radius_mm"])),
+            Row("Cusps left", self.length(s["cusp_mm"], fraction=False)),
+            Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] else ""),
+        ]
+
+    def swung(self, centre):
+        s = self.setup
+        limits = [
+            (s["height_allowance_mm"], "tip off centre height at most"),
+            (s["offset_allowance_mm"], f"{centre} off its place at most"),
+        ]
+        return [Row(words.capitalize(), self.length(mm, fraction=False)) for mm, words in limits if mm is not None]
+
+    def pivot(self):
+        s = self.setup
+        reading = s["post_reading_mm"]
+        if reading is not None and reading > 0:
+            post = f"{self.length(reading)} by depth micrometer"
+        else:
+            post = "the tip stands over the post: set it with a setting pin" if reading is not None else ""
+        return [
+            Row("Tip to pivot", f"{self.length(s['tip_to_pivot_mm'])}, {s['tip_side']}"),
+            Row("From the post", post),
+            Row("Pivot from the axis", self.signed(s["pivot_from_axis_mm"], "beyond the axis")),
+            Row("Pivot from the face", self.signed(s["pivot_from_face_mm"], "in front of the face", "behind the face")),
+            Row("Swing", self.angle(s["sweep_deg"])),
+            Row("Passes", "" if s["passes"] is None else str(s["passes"])),
+            Row("Stickout", f"at least {self.length(self.values['pivot_stickout'])}" if math.isfinite(self.values["pivot_stickout"]) else ""),
+            *self.swung("pivot"),
+        ]
+
+    def signed(self, mm, when_negative, when_positive=""):
+        if mm is None:
+            return ""
+        text = self.length(abs(mm))
+        words = when_negative if mm < 0 else when_positive
+        if mm == 0 and not when_positive:
+            return "on the axis"
+        return f"{text} {words}".strip()
+
+    def rod(self):
+        s = self.setup
+        return [
+            Row("Rod, seat to seat", self.length(s["seat_to_seat_mm"])),
+            Row("Over the ball ends", self.length(s["overall_mm"])),
+            Row("Tool nose", self.length(s["nose_radius_mm"])),
+            Row("Rod between", s["rod_between"]),
+            Row("Tilt at the rim", self.angle(s["tilt_deg"])),
+            Row("Cross travel", self.length(s["cross_travel_mm"]), self.across(s["cross_travel_mm"])),
+            Row("Carriage travel", self.length(s["carriage_travel_mm"])),
+            Row("Passes", "" if s["passes"] is None else str(s["passes"])),
+            Row("Seats out of line at most", self.length(s["offset_allowance_mm"], fraction=False)),
+        ]
+
+    def compound(self):
+        s = self.setup
+        return [
+            Row("Tip to swivel", f"{self.length(s['tip_to_swivel_mm'])}, {s['tip_side']}"),
+            Row("Swivel from the axis", self.signed(self.values["centre_from_axis"], "beyond the axis")),
+            Row("Swivel from the face", self.signed(self.values["centre_from_face"], "in front of the face", "behind the face")),
+            Row("Swing", self.angle(s["sweep_deg"])),
+            Row("Passes", "" if s["passes"] is None else str(s["passes"])),
+            Row("Stickout", f"at least {self.length(self.values['compound_stickout'])}" if math.isfinite(self.values["compound_stickout"]) else ""),
+            *self.swung("swivel"),
+        ]
+
+
+def _fraction(text):
+    whole, _, part = text.rpartition("-") if "-" in text else ("", "", text)
+    top, _, bottom = part.partition("/")
+    return (float(whole) if whole else 0.0) + float(top) / float(bottom or 1)
+
+
+def table_rows(method, advice):
+    """The step-off table of hand work or the edge table of a form tool: (title, headings, rows of text); None without one.
+
+    Long tables are thinned for reading; the whole of them is in the JSON.
+    """
+    if method.setup is None:
+        return None
+    inch = advice.callout.units == "inch"
+
+    def cell(mm):
+        if mm is None:
+            return "-"
+        return f"{mm / 25.4:.4f}" if inch else f"{mm:.3f}"
+
+    unit = "in" if inch else "mm"
+    if method.name == "freehand" and method.setup["step_off"]:
+        rows = [[str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] for n, p in enumerate(_thinned(method.setup["step_off"]), 1)]
+        return (f"Step-off, {unit}, counted from where the nose touched", ["", "X in", "Z in"], rows)
+    if method.name == "form tool" and method.setup["profile"]:
+        keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
+        rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
+        return (f"Edge to grind, {unit}, depths from its foremost point", ["along", "in the work", "on the face", "square to flank"], rows)
+    return None
+
+
+def _thinned(points):
+    if len(points) <= MOST_TABLE_ROWS:
+        return points
+    last = len(points) - 1
+    return [points[round(i * last / (MOST_TABLE_ROWS - 1))] for i in range(MOST_TABLE_ROWS)]
+
+
+def check_lines(method, advice):
+    """Ways to prove the radius as lines: what with, what it reads, what it can see, whether that proves."""
+    units = advice.callout.units
+    lines = []
+    for check in method.checks:
+        size = "" if check["size_mm"] is None else f", {explain.length(check['size_mm'], units)}"
+        reading = "" if check["reading_mm"] is None else f", reads {explain.length(check['reading_mm'], units)}"
+        sees = explain.length(check["sees_mm"], units).split(" (")[0]
+        verdict = "proves it" if check["proves"] else "compares only"
+        lines.append((f"{check['how'][:1].upper()}{check['how'][1:]}{size}{reading}", f"sees {sees} of R: {verdict}"))
+    return lines

@@ -1,0 +1,273 @@
+"""The work in the lathe: where the cut lies, how fast it turns, what it springs, what an attachment leaves free.
+
+Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in m/min, spindle speeds in rpm.
+"""
+
+from math import inf
+
+from advisor import cutting, proof, reach
+from advisor.methods import freehand, rod
+from advisor.numeric import (
+    absolute,
+    both,
+    divide,
+    either,
+    highest_not_above,
+    known,
+    maximum,
+    minimum,
+    nearest,
+    negate,
+    next_above,
+    otherwise,
+    sqrt,
+    where,
+)
+
+
+def cut_position(*, from_end, chord, length, corner, end, convex):
+    """Distance from the end face to the middle of the cut [mm].
+
+    Ends and outside corners are cut at the face (0), fillets at their shoulder, grooves and crowns at
+    from_end + chord/2. A fillet without a stated length is taken at the face, the far end, as the worst place.
+
+    >>> cut_position(from_end=20.0, chord=10.0, length=float("nan"), corner=False, end=False, convex=False)
+    25.0
+    """
+    fillet = both(corner, negate(convex))
+    at_shoulder = where(fillet, otherwise(length, 0.0), 0.0)
+    at_face = either(corner, end)
+    return where(at_face, at_shoulder, otherwise(from_end, 0.0) + otherwise(chord, 0.0) / 2)
+
+
+def cut_overhang(*, stickout, cut_position):
+    """Distance from the chuck to the cut [mm], never less than nothing."""
+    return maximum(stickout - cut_position, 0.0)
+
+
+def difference(*, a, b):
+    """Difference between two values, without sign."""
+    return absolute(a - b)
+
+
+# ---- spindle speeds
+
+
+def spindle_choice(*, speed, diameter, spindle_speeds, chuck_highest_speed):
+    """Highest spindle speed of the lathe that exceeds neither the surface speed nor the chuck's rating [rpm].
+
+    rpm = 1000 v / (π D), then the next step not above it; the slowest step where all are faster.
+
+    >>> spindle_choice(speed=30.0, diameter=25.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
+    355.0
+    """
+    wanted = cutting.spindle_speed(speed=speed, diameter=diameter)
+    limit = otherwise(chuck_highest_speed, inf)
+    return highest_not_above(spindle_speeds, minimum(wanted, limit))
+
+
+def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_highest_speed):
+    """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm]."""
+    return spindle_choice(
+        speed=speed * share,
+        diameter=diameter,
+        spindle_speeds=spindle_speeds,
+        chuck_highest_speed=chuck_highest_speed,
+    )
+
+
+def next_speed_up(*, rpm, spindle_speeds, chuck_highest_speed):
+    """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm]."""
+    above = next_above(spindle_speeds, rpm)
+    return where(above <= otherwise(chuck_highest_speed, inf), above, above * float("nan"))
+
+
+def filing_spindle_choice(
+    *,
+    straight_surface_speed,
+    factor,
+    fastest,
+    highest_rpm,
+    largest_diameter,
+    spindle_speeds,
+    chuck_highest_speed,
+):
+    """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm]."""
+    limit = minimum(otherwise(chuck_highest_speed, inf), highest_rpm)
+    return spindle_choice(
+        speed=minimum(straight_surface_speed * factor, fastest),
+        diameter=largest_diameter,
+        spindle_speeds=spindle_speeds,
+        chuck_highest_speed=limit,
+    )
+
+
+def finishing_feed(*, finish, nose_radius, slowest, ordinary):
+    """Hand feed a revolution that leaves the roughness asked for [mm].
+
+    f = √(31.18 · nose · Ra), held between the finest feed that a hand keeps even and the ordinary one.
+    Source: ideal roughness of a round nose, Ra = f²/(31.18 r).
+    """
+    wanted = sqrt(31.18 * nose_radius * finish / 1000)
+    return where(known(wanted), maximum(minimum(wanted, ordinary), slowest), ordinary)
+
+
+def turning_nose(*, nose_radii, radius, convex):
+    """Nose radius of the tool for the swung methods: the smallest in the shop, and under R for a hollow [mm]."""
+    smallest = nose_radii[0] if len(nose_radii) else 0.4
+    return where(convex, smallest, minimum(smallest, radius / 2))
+
+
+# ---- form tool
+
+
+def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
+    """Cutting force with the whole edge in the work [N]: kc(feed) · feed · contact length.
+
+    Taken over the length along the arc, which errs to the safe side of the width across it.
+    """
+    pressure = cutting.specific_force(force_1=cutting_force_1, slope=cutting_force_slope, thickness=feed)
+    return pressure * feed * arc_length
+
+
+def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, tailstock):
+    """How far the work springs under the form tool [mm]; with a tailstock the worst place between supports."""
+    return cutting.deflection(
+        force=force,
+        length=where(tailstock, stickout, cut_overhang),
+        diameter=diameter,
+        bore=bore,
+        modulus=modulus,
+        tailstock=tailstock,
+    )
+
+
+def form_wear_metres(*, depth, feed, diameter):
+    """Metres of work that pass the edge while it is fed to depth [m]: π D · depth / feed."""
+    return 3.141592653589793 * diameter * divide(depth, feed) / 1000
+
+
+# ---- freehand
+
+
+def freehand_nose(*, nose_radii, radius, convex):
+    """Nose radius of the round-nose tool for hand work; not a number where none goes into the hollow [mm]."""
+    return freehand.nose_for(radius=radius, convex=convex, nose_radii=nose_radii)
+
+
+def freehand_cusp(*, radius, nose_radius, convex, freehand_step):
+    """Cusp that the step-off leaves for the file [mm]."""
+    return freehand.cusp(radius=radius, nose_radius=nose_radius, step=freehand_step, convex=convex)
+
+
+# ---- swung methods
+
+
+def centre_under_work(*, centre_from_axis, half_diameter, convex):
+    """Whether the centre of the arc lies inside the work, so that a post stands under it.
+
+    Only a convex arc has its centre inside; a hollow has it in front of the face or beside the work.
+    """
+    return both(absolute(centre_from_axis) < half_diameter, convex)
+
+
+def miss_of_window(*, radius, low, high):
+    """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range."""
+    return divide(reach.outside_window(radius=radius, window_low=low, window_high=high), radius)
+
+
+def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex, corner, end, cut_position):
+    """Stickout that lets a base swinging about the arc's centre clear the chuck [mm].
+
+    A convex arc on an end or a corner has its centre R behind the face, next to the chuck: R + half width + clearance.
+    A crown has it under its own middle. Hollows have it in front of the work, and ask for nothing.
+    """
+    behind = where(either(corner, end), set_radius, cut_position)
+    needed = behind + otherwise(half_width, 0.0) + clearance
+    return where(convex, maximum(stickout, needed), stickout)
+
+
+def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
+    """Overhang of the cut in diameters once the work is let out to a stickout."""
+    return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
+
+
+def height_allowance(*, set_radius, tolerance, share, pip, end):
+    """How far a swung tip may stand off centre height [mm]; on an end the pip it leaves limits it too."""
+    by_radius = reach.height_allowance(radius=set_radius, tolerance=tolerance, share=share)
+    return where(end, minimum(by_radius, pip), by_radius)
+
+
+def offset_allowance(*, tolerance, share, sweep, pip, end):
+    """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too."""
+    by_profile = reach.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=end)
+    return where(end, minimum(by_profile, pip), by_profile)
+
+
+def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
+    """Shortest rod that works on the side it stands on [mm]: on the headstock side the gap decides as well."""
+    return where(convex, maximum(rod_head_min, rod_gap), rod_tail_min)
+
+
+def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius, convex):
+    """Whether a rod on the shelf gives a radius inside the tolerance."""
+    if not len(shelf_rods):
+        return rod_length != rod_length
+    length = nearest(shelf_rods, rod_length)
+    turned = length - where(convex, nose_radius, -nose_radius)
+    return both(turned >= radius_low, turned <= radius_high)
+
+
+def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
+    """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too."""
+    by_radius = rod.offset_allowance(length=rod_length, tolerance=tolerance, share=share, tilt=rod_tilt)
+    return minimum(by_radius, pip)
+
+
+def leaf_sees(*, radius, chord, corner, tolerance, gauge_leaves, light_gap):
+    """Smallest error of the radius that a leaf inside the tolerance shows [mm]; without end where none fits."""
+    leaf = proof.leaf_within(leaves=gauge_leaves, radius=radius, tolerance=tolerance)
+    seen = proof.sees_leaf(radius=radius, chord=chord, corner=corner, leaf=leaf, light_gap=light_gap)
+    return otherwise(seen, inf)
+
+
+def best_sees(
+    *,
+    radius,
+    chord,
+    convex,
+    corner,
+    end,
+    tolerance,
+    gauge_leaves,
+    light_gap,
+    template_sees,
+    has_depth_micrometer,
+    depth_micrometer_graduation,
+    has_micrometer,
+    micrometer_error,
+    has_pins,
+    has_comparator,
+    comparator_sees,
+):
+    """Smallest error of the radius that any gauge in the shop shows [mm]: the finest of the ways in `proof`."""
+    nothing = float("nan")
+    return proof.best_sees(
+        radius=radius,
+        chord=chord,
+        convex=convex,
+        corner=corner,
+        end=end,
+        leaf=proof.leaf_within(leaves=gauge_leaves, radius=radius, tolerance=tolerance),
+        light_gap=light_gap,
+        template_gap=template_sees,
+        reading_error=where(has_depth_micrometer, depth_micrometer_graduation, nothing),
+        micrometer_error=where(has_micrometer, micrometer_error, nothing),
+        pins=has_pins,
+        comparator_error=where(has_comparator, comparator_sees, nothing),
+    )
+
+
+def standing_after_three(*, radius):
+    """Metal left on a corner's arc after tangent facets at 22½°, 45° and 67½° [mm]: R (sec 11¼° − 1)."""
+    return freehand.standing(radius=radius, level=2)
