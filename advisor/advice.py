@@ -96,7 +96,7 @@ def advise(callout, shop, *, rules=None, executor=None):
     values = outcome.values
     order = ranking(rules, values)
     methods = {
-        method["name"]: _method_advice(method, rules, outcome, callout, order)
+        method["name"]: _method_advice(method, outcome, order)
         for method in rules.methods
     }
     return Advice(
@@ -203,7 +203,7 @@ def ranking(rules, values):
     return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
 
 
-def _method_advice(method, rules, outcome, callout, order):
+def _method_advice(method, outcome, order):
     name, prefix = method["name"], method["prefix"]
     values = outcome.values
     of = {}
@@ -211,7 +211,7 @@ def _method_advice(method, rules, outcome, callout, order):
         of[key] = values[f"{prefix}_{key}"]
     findings = [f for f in outcome.findings if f.rule.kind == "rule" and _concerns(f, name, prefix)]
     cost = values[f"{prefix}_cost"]
-    spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name) and _heard(f, prefix, rules)]
+    spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name)]
     steps = [f for f in outcome.findings if f.kind == "says" and _for(f, name)]
     setup = SETUPS[name](setup_values(values, prefix))
     return MethodAdvice(
@@ -236,18 +236,9 @@ def _for(finding, name):
 
 def _concerns(finding, name, prefix):
     """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it alone."""
-    if finding.kind in ("cautions", "advises"):
+    if finding.kind in ("favours", "cautions", "advises"):
         return bool(finding.methods) and name in finding.methods
     return bool(finding.target) and finding.target.startswith(prefix + "_")
-
-
-def _heard(finding, prefix, rules):
-    """Whether a caution without addressee belongs to this method: rules of another method's file speak for that one."""
-    if finding.methods:
-        return True
-    topic = finding.rule_id.partition(".")[0].replace("-", " ")
-    names = [m["name"] for m in rules.methods]
-    return topic not in names or topic == next(m["name"] for m in rules.methods if m["prefix"] == prefix)
 
 
 def _minutes(values, prefix):

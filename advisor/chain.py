@@ -1,10 +1,10 @@
 """The rule base on a forward-chaining engine: one callout, with a trace of what led to what.
 
-Facts. Everything that rules read as numbers, truth values and words is declared level by level: one `Known` fact a level
-with all that the rules of this level read, and one fact a conclusion, of a class of its own, so that no rule sees a
-conclusion that it does not read. A rule that alone can say what a name is declares the conclusion as it fires, and rules
-that read it follow at once. Where rules could disagree, and where none fires, the end of the level settles it: the first
-rule in the order of the files, or else the default. Formulas and tallies are worked out between levels.
+Facts. What rules read is declared level by level: one `Known` fact a level with all numbers, truth values and words
+that the rules of this level read, and one fact a conclusion, of a class of its own, so that no rule sees a conclusion
+that it does not read. Where all rules that conclude a name say the same, the first to fire declares the conclusion and
+rules that read it follow at once. Where rules could disagree, and where none fires, the end of the level settles it:
+the first rule in the order of the files, or else the default. Formulas and tallies are worked out between levels.
 
 Order. The engine's own strategy loses withdrawn activations and fires equals at random; `_InOrder` is a total order:
 lower levels first, then the order of the files, then the newest facts.
@@ -65,7 +65,9 @@ class Chain:
         self.rulebook = rulebook
         self.rules = [rule for rule in rulebook.rules if rule.kind != "step"]
         self.steps = [rule for rule in rulebook.rules if rule.kind == "step"]
-        self.levels = 1 + max([rule.stage for rule in rulebook.rules] + [name.stage for name in rulebook.names.values()], default=0)
+        self.levels = 1 + max(
+            [rule.stage for rule in rulebook.rules] + [name.stage for name in rulebook.names.values()], default=0
+        )
         self.concluded = {name for name, declared in rulebook.names.items() if declared.kind == "conclusion"}
         self.named = [[] for _ in range(self.levels)]
         for node in rulebook.order:
@@ -164,12 +166,19 @@ class _Network:
         except BaseException:
             self.failed = True
             raise
-        fired = [rule for rule in self.rulebook.rules if rule.number in self.fired or (rule.kind == "step" and rule.holds(values))]
+        fired = [
+            rule
+            for rule in self.rulebook.rules
+            if rule.number in self.fired or (rule.kind == "step" and rule.holds(values))
+        ]
         outcome = Outcome(values, fired, errors=self.errors, trace=self.trace)
         outcome.conflicts = outcome.conclusions_in_dispute(self.rulebook)
         for line in self.trace:
             if line.followed is None:
-                line.followed = [(e.kind, e.target, e.text if e.amount is None else expression.evaluate(e.amount, values)) for e in line.rule.effects]
+                line.followed = [
+                    (e.kind, e.target, e.text if e.amount is None else expression.evaluate(e.amount, values))
+                    for e in line.rule.effects
+                ]
         return outcome
 
     def work_out(self, name):
@@ -182,7 +191,9 @@ class _Network:
         elif name.kind == "tally":
             self.values[name.name] = self.tally(name)
         elif name.name not in self.values:
-            first = next((effect for rule, effect in self.rulebook.affecting(name.name) if rule.number in self.fired), None)
+            first = next(
+                (effect for rule, effect in self.rulebook.affecting(name.name) if rule.number in self.fired), None
+            )
             value = expression.evaluate(first.amount if first else name.tree, self.values)
             if first is None:
                 self.trace.append(Fired(None, {}, [("default", name.name, value)]))
@@ -190,7 +201,9 @@ class _Network:
 
     def tally(self, name):
         effects = plain.in_tally_order(self.rulebook.affecting(name.name))
-        amounts = [expression.evaluate(effect.amount, self.values) for rule, effect in effects if rule.number in self.fired]
+        amounts = [
+            expression.evaluate(effect.amount, self.values) for rule, effect in effects if rule.number in self.fired
+        ]
         if name.combine == "any":
             return bool(amounts)
         total = 0.0 if name.combine == "sum" else 1.0

@@ -135,25 +135,25 @@ def _advise(options):
     else:
         from advisor.show.terminal import screen
 
-        console().print(screen(advice))
+        show(screen(advice))
     return 0 if advice.recommended else 1
 
 
-def console():
-    """The terminal: as wide as it is, 80 columns in a pipe; no colour where none is wanted."""
-    import shutil
+def show(renderable):
+    """Print something to a terminal as wide as it is, or as plain lines of 80 columns (or $COLUMNS) to a file or pipe."""
+    import os
 
     from rich.console import Console
 
-    width = shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else None
-    return Console(width=width or _columns(), highlight=False, soft_wrap=False)
-
-
-def _columns():
-    import os
-
+    if sys.stdout.isatty():
+        Console(highlight=False).print(renderable)
+        return
     asked = os.environ.get("COLUMNS", "")
-    return int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else 80
+    width = int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else 80
+    console = Console(width=width, highlight=False, color_system=None)
+    with console.capture() as captured:
+        console.print(renderable)
+    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
 
 
 if __name__ == "__main__":

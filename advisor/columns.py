@@ -26,7 +26,9 @@ class Columns:
 
     @property
     def findings(self):
-        return {self.rulebook.rules[number].id: numpy.broadcast_to(holds, self.rows) for number, holds in self.fired.items()}
+        return {
+            self.rulebook.rules[number].id: numpy.broadcast_to(holds, self.rows) for number, holds in self.fired.items()
+        }
 
     @property
     def conflicts(self):
@@ -51,7 +53,11 @@ class Columns:
     def row(self, index):
         """The Outcome of one row, with words as words."""
         values = {name: self._at(name, value, index) for name, value in self.values.items()}
-        fired = [self.rulebook.rules[number] for number, holds in self.fired.items() if numpy.broadcast_to(holds, self.rows)[index]]
+        fired = [
+            self.rulebook.rules[number]
+            for number, holds in self.fired.items()
+            if numpy.broadcast_to(holds, self.rows)[index]
+        ]
         outcome = Outcome(values, fired, errors=self.errors)
         outcome.conflicts = outcome.conclusions_in_dispute(self.rulebook)
         return outcome
@@ -69,8 +75,8 @@ class Columns:
 def run(rulebook, givens, constants=None, findings=True, want=None):
     """Work out many callouts.
 
-    givens: name -> array of as many values as there are rows, or one value for all: floats, bools, words or their codes;
-    constants, want: as plain.run. findings: also say which rules fired where. Returns Columns.
+    givens: name -> array of as many values as there are rows, or one value for all: floats, bools, words or their
+    codes; constants, want: as plain.run. findings: also say which rules fired where. Returns Columns.
     """
     program = plain.prepared(rulebook, want, findings=findings, arrays=True)
     encoded = {name: encode(rulebook, name, value) for name, value in givens.items() if name in rulebook.givens}
@@ -78,8 +84,8 @@ def run(rulebook, givens, constants=None, findings=True, want=None):
     for name in inputs:
         if rulebook.names[name].holds == "words" and name not in encoded:
             encoded[name] = encode(rulebook, name, inputs[name])
-    rows = max((len(value) for value in encoded.values() if isinstance(value, numpy.ndarray)), default=1)
     values, errors = inputs | encoded, ()
+    rows = max((len(value) for value in values.values() if isinstance(value, numpy.ndarray)), default=1)
     with numpy.errstate(all="ignore"):
         try:
             fired = program.function(values)

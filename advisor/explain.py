@@ -129,7 +129,7 @@ def why(advice):
     if advice.best is None:
         return ["No method stands. " + first_need(advice)]
     best, sentences = advice.best, []
-    for_it = [f for f in best.findings if f.kind == "advises"]
+    for_it = [f for f in best.findings if f.kind == "favours"]
     if for_it:
         sentences.append(spoken(for_it[0], advice))
     sentences += _against_others(advice, best)
@@ -241,10 +241,18 @@ def assumption(entry, advice):
 def callout_line(advice):
     """What the drawing asks, in one line."""
     c, units = advice.callout, advice.callout.units
-    where = {"end": "end", "corner": "corner", "outside diameter": "outside diameter"}[c.location]
     across = f", {length(c.width, units)} across" if c.width is not None and c.location != "corner" else ""
     pieces = f"{c.quantity} off" + (f", {c.places} places each" if c.places > 1 else "")
     return (
-        f"{c.symbol}{length(c.radius, units)} ±{length(c.tolerance, units)}, {c.form}, on the {where} of "
+        f"{c.symbol}{bare(c.radius, units)} ±{length(c.tolerance, units).split(' (')[0]}, {c.form}, on the {c.location} of "
         f"{length(c.diameter, units)} {c.material}{across}, {pieces}"
     )
+
+
+def bare(mm, units):
+    """A length without its unit, as it stands before a tolerance.
+
+    >>> bare(6.0, "mm"), bare(6.35, "inch")
+    ('6', '.2500')
+    """
+    return length(mm, units).split(" ", 1)[0]

@@ -53,8 +53,33 @@ UNITS = {
     "hp": (0.745699871582270, "kW"),
 }
 # Units in which values are kept; any other is converted where it is read.
-INTERNAL = {"mm", "um", "m", "min", "hour", "kg", "deg", "HB", "money", "count", "share", "rev", "rpm", "N", "MPa", "kW"}
-_ALIASES = {"in": "inch", "h": "hour", "hours": "hour", "%": "percent", "micron": "um", "rev/min": "rpm", "euro": "money"}
+INTERNAL = {
+    "mm",
+    "um",
+    "m",
+    "min",
+    "hour",
+    "kg",
+    "deg",
+    "HB",
+    "money",
+    "count",
+    "share",
+    "rev",
+    "rpm",
+    "N",
+    "MPa",
+    "kW",
+}
+_ALIASES = {
+    "in": "inch",
+    "h": "hour",
+    "hours": "hour",
+    "%": "percent",
+    "micron": "um",
+    "rev/min": "rpm",
+    "euro": "money",
+}
 _DIMENSIONS = {
     "dimensionless": "a plain number",
     "[length]": "a length",
@@ -76,7 +101,7 @@ _QUANTITY = re.compile(r"\s*([+-]?)(\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?
 
 
 class ExpressionError(ValueError):
-    """A text that is no expression: `problem` as the start of a sentence, `fix` a sentence that says what would be right."""
+    """A text that is no expression: `problem` begins a sentence, `fix` is one that says what would be right."""
 
     def __init__(self, problem, fix):
         self.problem = problem
@@ -101,7 +126,7 @@ def parse(text):
     if len(text) > LONGEST_TEXT:
         raise ExpressionError(f"an expression is {len(text)} characters long", f"Write at most {LONGEST_TEXT}.")
     if "\\" in text or "\n" in text:
-        raise ExpressionError(f"cannot read \"{text}\"", "Write it on one line and without backslashes.")
+        raise ExpressionError(f'cannot read "{text}"', "Write it on one line and without backslashes.")
     try:
         body = ast.parse(text, mode="eval").body
     except (SyntaxError, ValueError, RecursionError, MemoryError):
@@ -125,7 +150,9 @@ class _Reader:
 
     def read(self, node, depth):
         if depth > DEEPEST:
-            raise ExpressionError(f'"{self.text}" is nested too deeply', "Split it, or name a part of it in the vocabulary.")
+            raise ExpressionError(
+                f'"{self.text}" is nested too deeply', "Split it, or name a part of it in the vocabulary."
+            )
         kind = type(node).__name__
         reader = getattr(self, f"_read_{kind.lower()}", None)
         if reader is None:
@@ -134,7 +161,9 @@ class _Reader:
                 "Attribute": "reaches into something with a dot",
                 "Subscript": "reaches into something with brackets",
             }.get(kind, "is not part of the language of rules")
-            self.refuse(node, what, "Use names, numbers, units, arithmetic, comparisons, and, or, not, in, if and else.")
+            self.refuse(
+                node, what, "Use names, numbers, units, arithmetic, comparisons, and, or, not, in, if and else."
+            )
         return reader(node, depth + 1)
 
     def _read_constant(self, node, depth):
@@ -145,14 +174,18 @@ class _Reader:
             return ("word", value, None)
         if isinstance(value, (int, float)) and abs(value) < 1e15:
             return ("number", float(value))
-        self.refuse(node, "is not a number, word or truth value that can be used", "Write a number such as 2.5, or a word in quotes.")
+        self.refuse(
+            node,
+            "is not a number, word or truth value that can be used",
+            "Write a number such as 2.5, or a word in quotes.",
+        )
 
     def _read_name(self, node, depth):
         if node.id in ("true", "false"):
             return ("truth", node.id == "true")
         if node.id in UNITS:
             return ("unit", node.id)
-        if not NAME.fullmatch(node.id):
+        if not NAME.fullmatch(node.id) or self.segment(node) != node.id:
             self.refuse(node, "is not a name", "Names are lower-case words joined by single underscores.")
         return ("name", node.id)
 
@@ -195,7 +228,16 @@ class _Reader:
         return pairs[0] if len(pairs) == 1 else ("and", pairs)
 
     def comparison(self, node, operator, left, right, depth):
-        signs = {"Lt": "<", "LtE": "<=", "Gt": ">", "GtE": ">=", "Eq": "==", "NotEq": "!=", "In": "in", "NotIn": "not in"}
+        signs = {
+            "Lt": "<",
+            "LtE": "<=",
+            "Gt": ">",
+            "GtE": ">=",
+            "Eq": "==",
+            "NotEq": "!=",
+            "In": "in",
+            "NotIn": "not in",
+        }
         sign = signs.get(type(operator).__name__)
         if sign is None:
             self.refuse(node, "compares with something that rules do not have", "Use < <= > >= == != in or not in.")
@@ -257,7 +299,9 @@ def units_library():
 
         registry = pint.UnitRegistry(None)
         for unit, (factor, base) in UNITS.items():
-            registry.define(f"{unit} = {base or '[]'}" if not base or base.startswith("[") else f"{unit} = {factor!r} * {base}")
+            registry.define(
+                f"{unit} = {base or '[]'}" if not base or base.startswith("[") else f"{unit} = {factor!r} * {base}"
+            )
         _units_library = registry
     return _units_library
 
@@ -267,7 +311,9 @@ def unit_of(text):
     parts = re.findall(r"[A-Za-z%_]+", text)
     for part in parts:
         if part not in UNITS:
-            raise ExpressionError(f'unknown unit "{part}"', did_you_mean(part, list(UNITS)) + f"Units are {', '.join(UNITS)}.")
+            raise ExpressionError(
+                f'unknown unit "{part}"', did_you_mean(part, list(UNITS)) + f"Units are {', '.join(UNITS)}."
+            )
     try:
         return units_library().parse_units(text)
     except Exception:  # the library lets many kinds of error out
@@ -303,7 +349,9 @@ def factor(unit, into):
         return one[0]
     source, target = unit_of(unit), unit_of(into)
     if not source.is_compatible_with(target):
-        raise ExpressionError(f"{a_kind(source)} stands where {a_kind(target)} belongs", f"Give it in {into or 'plain numbers'}.")
+        raise ExpressionError(
+            f"{a_kind(source)} stands where {a_kind(target)} belongs", f"Give it in {into or 'plain numbers'}."
+        )
     return units_library().convert(1.0, source, target)
 
 
@@ -342,9 +390,13 @@ def check(tree, type_of, expected=None):
     if expected is None:
         return result, kind
     if kind[0] != expected[0] or (kind[0] == "words" and kind[1] != expected[1]):
-        raise ExpressionError(f"{_a_type(kind)} stands where {_a_type(expected)} belongs", "Write what the vocabulary declares.")
+        raise ExpressionError(
+            f"{_a_type(kind)} stands where {_a_type(expected)} belongs", "Write what the vocabulary declares."
+        )
     if kind[0] == "number":
-        result = _converted(result, kind[1], expected[1], lambda: f"{a_kind(kind[1])} stands where {a_kind(expected[1])} belongs")
+        result = _converted(
+            result, kind[1], expected[1], lambda: f"{a_kind(kind[1])} stands where {a_kind(expected[1])} belongs"
+        )
     return result, expected
 
 
@@ -396,7 +448,9 @@ class _Checker:
     def truth(self, tree):
         result, kind = self.visit(tree)
         if kind[0] != "truth":
-            raise ExpressionError(f"{_a_type(kind)} stands where something true or false belongs", "Compare it with something.")
+            raise ExpressionError(
+                f"{_a_type(kind)} stands where something true or false belongs", "Compare it with something."
+            )
         return result
 
     def visit(self, tree, expected=None):
@@ -420,7 +474,9 @@ class _Checker:
 
     def visit_word(self, tree, expected):
         if expected is None or expected[0] != "words":
-            raise ExpressionError(f'the word "{tree[1]}" stands where no word can', "Compare a name with it: location == 'end'.")
+            raise ExpressionError(
+                f'the word "{tree[1]}" stands where no word can', "Compare a name with it: location == 'end'."
+            )
         return ("word", tree[1], self.code(tree[1], expected[1], self.subject)), expected
 
     @staticmethod
@@ -469,11 +525,18 @@ class _Checker:
         first, kind = self.visit(tree[2], expected)
         second, other = self.visit(tree[3], expected or (kind if kind[0] == "words" else None))
         if kind[0] != other[0] or (kind[0] == "words" and kind != other):
-            raise ExpressionError(f"{_a_type(kind)} and {_a_type(other)} stand on either side of if and else", "Both must be alike.")
+            raise ExpressionError(
+                f"{_a_type(kind)} and {_a_type(other)} stand on either side of if and else", "Both must be alike."
+            )
         if kind[0] == "number":
             if _is_zero(first, kind[1]):
                 kind = other
-            second = _converted(second, other[1], kind[1], lambda: f"{a_kind(kind[1])} and {a_kind(other[1])} stand on either side of if and else")
+            second = _converted(
+                second,
+                other[1],
+                kind[1],
+                lambda: f"{a_kind(kind[1])} and {a_kind(other[1])} stand on either side of if and else",
+            )
         return ("if", condition, first, second), kind
 
     def visit_compare(self, tree, expected):
@@ -487,24 +550,34 @@ class _Checker:
             right, other = self.visit(right, kind)
         self.subject = "it"
         if kind[0] == "list" or kind[0] != other[0]:
-            raise ExpressionError(f'"{text}" compares {_a_type(kind)} with {_a_type(other)}', "Both sides must be of one kind.")
+            raise ExpressionError(
+                f'"{text}" compares {_a_type(kind)} with {_a_type(other)}', "Both sides must be of one kind."
+            )
         if kind[0] == "number":
             unit = other[1] if _is_zero(left, kind[1]) else kind[1]
             if unit.dimensionless:
                 left, unit = _converted(left, unit, unit_of(""), str), unit_of("")
-            right = _converted(right, other[1], unit, lambda: f'"{text}" compares {a_kind(kind[1])} with {a_kind(other[1])}')
+            right = _converted(
+                right, other[1], unit, lambda: f'"{text}" compares {a_kind(kind[1])} with {a_kind(other[1])}'
+            )
             return ("compare", text, operator, left, right, _unit_text(unit)), ("truth",)
         if operator not in ("==", "!="):
-            raise ExpressionError(f'"{text}" asks which of two words or truth values is more', "They can only be compared with == or !=.")
+            raise ExpressionError(
+                f'"{text}" asks which of two words or truth values is more', "They can only be compared with == or !=."
+            )
         if kind != other:
-            raise ExpressionError(f'"{text}" compares words of two different lists', "Compare each with a word in quotes.")
+            raise ExpressionError(
+                f'"{text}" compares words of two different lists', "Compare each with a word in quotes."
+            )
         return ("compare", text, operator, left, right, kind[0]), ("truth",)
 
     def visit_member(self, tree, expected):
         _, text, left, words, wanted = tree
         left, kind = self.visit(left)
         if kind[0] != "words":
-            raise ExpressionError(f'"{text}" looks for {_a_type(kind)} among words', "Write the name of a word in front of in.")
+            raise ExpressionError(
+                f'"{text}" looks for {_a_type(kind)} among words', "Write the name of a word in front of in."
+            )
         name = left[1] if left[0] == "name" else "it"
         coded = tuple((word[1], self.code(word[1], kind[1], name)) for word in words)
         return ("member", text, left, coded, wanted), ("truth",)

@@ -82,7 +82,7 @@ def divide(a, b):
     if is_number(a) and is_number(b):
         if b != 0:
             return a / b
-        return NAN if a == 0 or a != a else math.copysign(math.inf, a)
+        return NAN if a == 0 or a != a else math.copysign(math.inf, a) * math.copysign(1.0, b)
     numpy = _arrays()
     with numpy.errstate(all="ignore"):
         return numpy.divide(a, b)

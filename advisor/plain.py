@@ -12,9 +12,10 @@ from advisor.rulebook import Outcome, unknown
 def run(rulebook, givens, constants=None, want=None, values_only=False):
     """Work out one callout.
 
-    givens: name -> number, truth value, word or tuple; what is left out is unknown. constants: other values of limits and
-    estimates for this run, as Rulebook.constants takes them. want: names to work out, with all that they need; everything
-    if None. values_only: leave findings and conflicts aside, for searches that try many values. Returns an Outcome.
+    givens: name -> number, truth value, word or tuple; what is left out is unknown. constants: other values of limits
+    and estimates for this run, as Rulebook.constants takes them. want: names to work out, with all that they need;
+    everything if None. values_only: leave findings and conflicts aside, for searches that try many values. Returns an
+    Outcome.
     """
     program = prepared(rulebook, want, findings=not values_only)
     values = rulebook.inputs(givens, constants)
@@ -64,8 +65,9 @@ def _reads(rulebook, node):
 
 
 def assignments(rulebook, want=None, findings=True):
-    """What has to be worked out, in order: ("given", name), ("formula", name), ("tree", name, tree), ("rule", number, tree).
+    """What has to be worked out, in order.
 
+    Each is ("given", name), ("formula", name), ("tree", name, tree) or ("rule", number, tree).
     want: names to work out, or None for all; findings: work out also the rules that nothing wanted depends on.
     """
     everything = want is None
@@ -94,7 +96,7 @@ def _all(when):
 
 
 def _tree(rulebook, declared):
-    """The tree of an expression; of a conclusion: the first rule that holds decides; of a tally: what rules give together."""
+    """The tree of a name: of a conclusion, the first rule that holds decides; of a tally, what rules give together."""
     if declared.kind == "expression":
         return declared.tree
     effects = rulebook.affecting(declared.name)
@@ -114,7 +116,7 @@ def _tree(rulebook, declared):
 
 
 def in_tally_order(effects):
-    """Effects in the order in which they are added up: by rule id, so that the sum does not depend on the order of files."""
+    """Effects in the order in which they are added up: by rule id, so that no sum depends on the order of files."""
     return sorted(effects, key=lambda pair: (pair[0].id, pair[0].effects.index(pair[1])))
 
 

@@ -1,9 +1,9 @@
 """The rule base in memory: names, rules and the order in which they are worked out.
 
 `load` gives a checked Rulebook. The files are read and checked once (see rulefiles.py); what comes out is kept as plain
-JSON in the user's cache folder, under a key made of the contents of the files and of the program, so that the next start
-neither checks nor loads the units library. A cache that is missing, unwritable, damaged or altered changes nothing but
-the time. Three executors run a Rulebook: plain.py, columns.py and chain.py.
+JSON in the user's cache folder, under a key made of the contents of the files and of the program, so that the next
+start neither checks nor loads the units library. A cache that is missing, unwritable, damaged or altered changes
+nothing but the time. Three executors run a Rulebook: plain.py, columns.py and chain.py.
 """
 
 import hashlib
@@ -53,9 +53,9 @@ class Name(_Record):
 class Effect(_Record):
     """One thing that follows from a rule.
 
-    kind: rules_out, concludes, adds, scales, cautions, advises or says; target: the name that it acts on, if any; amount:
-    tree of what is concluded, added or multiplied by; text: what is said to people; methods: names of the methods that
-    it concerns, empty for all.
+    kind: rules_out, concludes, adds, scales, favours, cautions, advises or says; target: the name that it acts on, if any;
+    amount: tree of what is concluded, added or multiplied by; text: what is said to people; methods: names of the
+    methods that it concerns, empty for all.
     """
 
     __slots__ = ("kind", "target", "amount", "text", "methods")
@@ -84,7 +84,7 @@ class Rule(_Record):
 
 
 class Finding:
-    """One effect of one rule that fired. Facts and amount are looked up when asked for: values never change in a run."""
+    """One effect of one rule that fired. Facts and amount are looked up when asked for: values stay in a run."""
 
     __slots__ = ("rule", "effect", "values")
 
@@ -114,7 +114,7 @@ class Finding:
 
 
 class Conflict(tuple):
-    """Rules that concluded different things: (name, id and value of the rule that stands, id and value of the other)."""
+    """Rules that concluded different things: (name, id and value of the rule that stands, those of the other)."""
 
     __slots__ = ()
     name = property(lambda self: self[0])
@@ -150,7 +150,9 @@ class Outcome:
                 continue
             first = stands.setdefault(finding.target, finding)
             if not _alike(first.amount, finding.amount):
-                disputes.append(Conflict((finding.target, first.rule_id, first.amount, finding.rule_id, finding.amount)))
+                disputes.append(
+                    Conflict((finding.target, first.rule_id, first.amount, finding.rule_id, finding.amount))
+                )
         return disputes
 
 
@@ -179,6 +181,7 @@ class Rulebook:
         self.package = package
         self.label = label
         self._examples = examples
+        self._affecting = None
         self.by_id = {rule.id: rule for rule in rules}
         self.givens = {name for name, n in names.items() if n.kind == "given"}
         self.base = {}
@@ -193,7 +196,9 @@ class Rulebook:
     def rule(self, rule_id):
         """The rule with this id; RuleError with the nearest one where there is none."""
         if rule_id not in self.by_id:
-            raise RuleError("rule", rule_id, "is not in the rule base", did_you_mean(rule_id, self.by_id) + "Give the id of a rule.")
+            raise RuleError(
+                "rule", rule_id, "is not in the rule base", did_you_mean(rule_id, self.by_id) + "Give the id of a rule."
+            )
         return self.by_id[rule_id]
 
     def examples(self, rule_id):
@@ -213,7 +218,7 @@ class Rulebook:
 
     def affecting(self, name):
         """Rules with an effect on a name, in the order of the rule base, each with that effect."""
-        if not hasattr(self, "_affecting"):
+        if self._affecting is None:
             self._affecting = {}
             for rule in self.rules:
                 for effect in rule.effects:
@@ -228,9 +233,10 @@ class Rulebook:
         return self.functions[name]
 
     def constants(self, overrides, where="constants"):
-        """Values for constants, from numbers in their own units or texts with a unit; triples may be given as lists of three.
+        """Values for constants, from numbers in their own units or texts with a unit.
 
-        where: name for messages. RuleError for an unknown name or another unit.
+        overrides: name -> value, or the name of a triple -> list of three; where: name for messages. RuleError for an
+        unknown name or a wrong unit.
         """
         result = {}
         for name, value in overrides.items():
@@ -243,13 +249,16 @@ class Rulebook:
                 if declared is None or declared.kind != "constant":
                     known = [n for n, d in self.names.items() if d.kind == "constant"]
                     whole = [n.removesuffix("_likely") for n in known if n.endswith("_likely")]
-                    fix = did_you_mean(name, known + whole) + f"Limits and estimates are in {self.label}/limits.toml and practice.toml."
+                    fix = (
+                        did_you_mean(name, known + whole)
+                        + f"Limits and estimates are in {self.label}/limits.toml and practice.toml."
+                    )
                     raise RuleError(where, "", f'unknown limit "{name}"', fix)
                 result[part] = value_in_unit(part_value, declared, f"{where}: {name}")
         return result
 
     def revalued(self, overrides, where="constants"):
-        """The same rule base with other values of constants; shares everything that does not depend on them."""
+        """The same rule base with other values of constants in `base`; it shares everything else."""
         other = object.__new__(Rulebook)
         other.__dict__.update(self.__dict__)
         other.base = self.base | self.constants(overrides, where)
@@ -262,18 +271,30 @@ class Rulebook:
             values.update(self.constants(constants))
         if not self.givens.issuperset(givens):
             name = next(name for name in givens if name not in self.givens)
-            raise RuleError("given", name, "is not a name that can be given", did_you_mean(name, self.givens) + "Give declared names only.")
+            raise RuleError(
+                "given",
+                name,
+                "is not a name that can be given",
+                did_you_mean(name, self.givens) + "Give declared names only.",
+            )
         values.update(givens)
         for name, value in givens.items():
             if value is None:
-                raise RuleError("given", name, "is given nothing", "Leave it out, or give not a number for a number that is not known.")
+                raise RuleError(
+                    "given",
+                    name,
+                    "is given nothing",
+                    "Leave it out, or give not a number for a number that is not known.",
+                )
         return values
 
     def wanted(self, want):
         """The names of a set as a frozenset, each known; RuleError otherwise."""
         for name in want:
             if name not in self.names:
-                raise RuleError("want", name, "is not a declared name", did_you_mean(name, self.names) + "Ask for declared names.")
+                raise RuleError(
+                    "want", name, "is not a declared name", did_you_mean(name, self.names) + "Ask for declared names."
+                )
         return frozenset(want)
 
 
@@ -294,17 +315,21 @@ def find_function(package, path):
 
 
 def value_in_unit(value, declared, where):
-    """A value as written in a file or by a shop, in the unit or among the words of a Name; RuleError if it does not fit."""
+    """A value as written in a file or by a shop, in the unit or among the words of a Name; RuleError otherwise."""
 
     def wrong(problem, fix):
         raise RuleError(where, "", problem, fix)
 
     if declared.holds == "truth":
-        return value if isinstance(value, bool) else wrong(f'"{value}" is neither true nor false', "Write true or false.")
+        return (
+            value if isinstance(value, bool) else wrong(f'"{value}" is neither true nor false', "Write true or false.")
+        )
     if declared.holds == "words":
         if value not in declared.values:
             listed = ", ".join(f'"{word}"' for word in declared.values)
-            wrong(f'{declared.name} is never "{value}"', f"{did_you_mean(value, declared.values)}It is one of {listed}.")
+            wrong(
+                f'{declared.name} is never "{value}"', f"{did_you_mean(value, declared.values)}It is one of {listed}."
+            )
         return value
     if declared.holds == "list":
         if not isinstance(value, (list, tuple)):
@@ -345,7 +370,7 @@ def load(folder, *, functions="advisor", cache=True, overrides=None):
     rulebook = None
     if cache:
         key = _key(files, label, functions)
-        rulebook = _cached(folder / "compiled.json", key) or _cached(_cache_file(functions, key), key)
+        rulebook = _cached(_cache_file(functions, key), key)
     if rulebook is None:
         from advisor.rulefiles import read
 
@@ -357,7 +382,7 @@ def load(folder, *, functions="advisor", cache=True, overrides=None):
 
 def _key(files, label, package):
     """What a cache is good for: these rules, read by this program, with these formulas."""
-    digest = hashlib.sha256(f"{sys.version_info[:2]} {label} {package}".encode())
+    digest = hashlib.sha256(f"{label} {package}".encode())
     for name, content in files.items():
         digest.update(f"\0{name}\0{len(content)}\0".encode())
         digest.update(content)

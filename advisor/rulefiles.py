@@ -17,24 +17,50 @@ from advisor.expression import ExpressionError
 from advisor.rulebook import TRIPLE, Effect, Name, Rule, Rulebook, find_function, value_in_unit
 
 CONSTANT_FILES = ("limits.toml", "practice.toml")
-OTHER_FILES = ("vocabulary.toml", *CONSTANT_FILES, "methods.toml", "sources.toml", "materials.toml", "tolerances.toml", "terms.toml")
+OTHER_FILES = (
+    "vocabulary.toml",
+    *CONSTANT_FILES,
+    "methods.toml",
+    "sources.toml",
+    "materials.toml",
+    "tolerances.toml",
+    "terms.toml",
+)
 ORIGINS = ("callout", "work", "job", "material", "shop", "lathe")
-_KINDS = {"from": "given", "formula": "formula", "expression": "expression", "concluded": "conclusion", "combine": "tally"}
-_NAME_KEYS = {"unit", "values", "meaning", "each", "from", "formula", "with", "expression", "concluded", "combine", "default"}
+_KINDS = {
+    "from": "given",
+    "formula": "formula",
+    "expression": "expression",
+    "concluded": "conclusion",
+    "combine": "tally",
+}
+_NAME_KEYS = {
+    "unit",
+    "values",
+    "meaning",
+    "each",
+    "from",
+    "formula",
+    "with",
+    "expression",
+    "concluded",
+    "combine",
+    "default",
+}
 _RULE_KEYS = {
     "rule": {"id", "when", "then", "because", "needs", "source", "examples", "for", "each"},
     "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order"},
     "caution": {"id", "when", "says", "because", "source", "examples", "for", "each"},
 }
-_THEN = ("rules_out", "concludes", "adds", "scales", "cautions", "advises")
+_THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
 _COMBINES = {"adds": "sum", "scales": "product"}
 _UNSOURCED = ("common practice", "estimate")
 
 
 def read(files, *, label, package):
-    """The Rulebook that the files hold. files: name -> bytes; label: what messages call the folder; package: of the formulas.
+    """The Rulebook that the files hold.
 
-    Raises RuleError: file, rule and reason.
+    files: name -> bytes; label: what messages call the folder; package: where formulas are. Raises RuleError.
     """
     return _Files(files, label, package).rulebook()
 
@@ -62,7 +88,11 @@ class _Files:
             _wrong(where, "is not text in UTF-8", "Save it as UTF-8.")
         except tomllib.TOMLDecodeError as problem:
             place = re.search(r"at (line \d+, column \d+|end of document)", str(problem))
-            _wrong(where, f"is not TOML at {place[1] if place else 'some place'}", "Look there for a missing quote, bracket or equals sign.")
+            _wrong(
+                where,
+                f"is not TOML at {place[1] if place else 'some place'}",
+                "Look there for a missing quote, bracket or equals sign.",
+            )
 
     def rulebook(self):
         if "vocabulary.toml" not in self.tables:
@@ -96,7 +126,11 @@ class _Files:
                 if not isinstance(method.get(key), str) or not method[key]:
                     _wrong(where, f'a method has no "{key}"', 'Write name = "form tool" and prefix = "form_tool".')
             if not expression.NAME.fullmatch(method["prefix"]):
-                _wrong(where, f'"{method["prefix"]}" is not a prefix of names', "Write lower-case words joined by underscores.")
+                _wrong(
+                    where,
+                    f'"{method["prefix"]}" is not a prefix of names',
+                    "Write lower-case words joined by underscores.",
+                )
         return methods
 
     def method_names(self, where, wanted):
@@ -117,6 +151,11 @@ class _Files:
         found = [m for m in self.methods if name.startswith(m["prefix"] + "_")]
         return [max(found, key=lambda m: len(m["prefix"]))["name"]] if found else []
 
+    def methods_of_topic(self, file):
+        """Texts in a file that is named after a method speak for that method, unless they say otherwise."""
+        topic = file.removesuffix(".toml").replace("_", " ")
+        return [method["name"] for method in self.methods if method["name"] == topic]
+
     def written_out(self, file, tables):
         """Entries by name, those with `each = "method"` once for every method."""
         for name, entry in tables.items():
@@ -132,7 +171,11 @@ class _Files:
             yield entry, lambda text: text
             return
         if each != "method" or not self.methods:
-            _wrong(where, f'unknown each = "{each}"', f'Only each = "method" is known; methods are listed in {self.label}/methods.toml.')
+            _wrong(
+                where,
+                f'unknown each = "{each}"',
+                f'Only each = "method" is known; methods are listed in {self.label}/methods.toml.',
+            )
         for method in self.methods:
             words = {"{method}": method["prefix"]} | {f"{{method_{key}}}": str(text) for key, text in method.items()}
 
@@ -153,7 +196,9 @@ class _Files:
     def keys(self, where, entry, allowed):
         for key in entry:
             if key not in allowed:
-                _wrong(where, f'unknown key "{key}"', f"{did_you_mean(key, allowed)}Keys are {', '.join(sorted(allowed))}.")
+                _wrong(
+                    where, f'unknown key "{key}"', f"{did_you_mean(key, allowed)}Keys are {', '.join(sorted(allowed))}."
+                )
 
     def declare(self, file, name, entry, **fields):
         where = f"{self.label}/{file}: {name}"
@@ -165,7 +210,11 @@ class _Files:
             _wrong(where, f"is declared already in {self.label}/{self.names[name].file}", "Declare each name once.")
         if not isinstance(entry.get("meaning"), str) or not entry["meaning"].strip():
             _wrong(where, "has no meaning", 'Write meaning = "..." in words that a reader of the answer understands.')
-        record = dict.fromkeys(Name.__slots__) | {"name": name, "file": file, "meaning": entry["meaning"], "stage": 0} | fields
+        record = (
+            dict.fromkeys(Name.__slots__)
+            | {"name": name, "file": file, "meaning": entry["meaning"], "stage": 0}
+            | fields
+        )
         self.names[name] = Name(*record.values())
 
     def unit_of(self, where, text):
@@ -173,7 +222,11 @@ class _Files:
             _wrong(where, "has a unit that is not text", 'Write unit = "mm".')
         try:
             if text and expression.kept_unit(text) != text:
-                _wrong(where, f'is declared in "{text}", which is not kept inside the program', f'Write "{expression.kept_unit(text)}".')
+                _wrong(
+                    where,
+                    f'is declared in "{text}", which is not kept inside the program',
+                    f'Write "{expression.kept_unit(text)}".',
+                )
             return expression.unit_of(text)
         except ExpressionError as problem:
             _wrong(where, problem.problem, problem.fix)
@@ -221,12 +274,25 @@ class _Files:
         self.keys(where, entry, _NAME_KEYS)
         kinds = [kind for key, kind in _KINDS.items() if key in entry]
         if len(kinds) != 1:
-            _wrong(where, "does not say where it comes from, or says so twice", "Write one of from, formula, expression, concluded = true or combine.")
+            _wrong(
+                where,
+                "does not say where it comes from, or says so twice",
+                "Write one of from, formula, expression, concluded = true or combine.",
+            )
         if ("unit" in entry) == ("values" in entry):
-            _wrong(where, "has neither unit nor values, or both", 'Write unit = "mm", unit = "truth" or values = ["one", "other"].')
+            _wrong(
+                where,
+                "has neither unit nor values, or both",
+                'Write unit = "mm", unit = "truth" or values = ["one", "other"].',
+            )
         unit, values, holds = entry.get("unit"), entry.get("values"), "words"
         if values is not None:
-            if not isinstance(values, list) or len(values) < 2 or len(values) > 120 or not all(isinstance(v, str) and v for v in values):
+            if (
+                not isinstance(values, list)
+                or len(values) < 2
+                or len(values) > 120
+                or not all(isinstance(v, str) and v for v in values)
+            ):
                 _wrong(where, "has values that are not a list of words", 'Write values = ["one", "other"].')
             if len(set(values)) != len(values):
                 _wrong(where, "lists a word twice", "List each word once.")
@@ -238,14 +304,24 @@ class _Files:
         else:
             holds = "number"
             self.unit_of(where, unit)
-        self.declare(file, name, entry, kind=kinds[0], holds=holds, unit=None if holds in ("truth", "words") else unit, values=values)
+        self.declare(
+            file,
+            name,
+            entry,
+            kind=kinds[0],
+            holds=holds,
+            unit=None if holds in ("truth", "words") else unit,
+            values=values,
+        )
 
     def type_of(self, name):
         if name not in self.types:
             declared = self.names.get(name)
             if declared is None:
                 raise ExpressionError(
-                    f'unknown name "{name}"', did_you_mean(name, [*self.names, *expression.UNITS]) + f"Names are declared in {self.label}/vocabulary.toml."
+                    f'unknown name "{name}"',
+                    did_you_mean(name, [*self.names, *expression.UNITS])
+                    + f"Names are declared in {self.label}/vocabulary.toml.",
                 )
             if declared.holds == "number":
                 kind = ("number", expression.unit_of(declared.unit))
@@ -275,14 +351,22 @@ class _Files:
             name.tree = self.compiled(where, entry["expression"], self.type_of(name.name))
         elif name.kind == "conclusion":
             if entry["concluded"] is not True or name.holds == "list":
-                _wrong(where, "is not something that can be concluded", "Write concluded = true for words, a truth value or a number.")
+                _wrong(
+                    where,
+                    "is not something that can be concluded",
+                    "Write concluded = true for words, a truth value or a number.",
+                )
             if "default" not in entry:
                 _wrong(where, "has no default", "Write what it is when no rule concludes it.")
             name.tree = self.amount(f"{where}: default", name.name, entry["default"])
         else:
             holds = {"sum": "number", "product": "number", "any": "truth"}.get(entry["combine"])
             if holds != name.holds:
-                _wrong(where, f'combine = "{entry["combine"]}" does not go with its unit', 'Write "sum" or "product" for numbers, "any" for truth.')
+                _wrong(
+                    where,
+                    f'combine = "{entry["combine"]}" does not go with its unit',
+                    'Write "sum" or "product" for numbers, "any" for truth.',
+                )
             name.combine = entry["combine"]
         for key, kind in (("with", "formula"), ("default", "given or conclusion")):
             if key in entry and name.kind not in kind:
@@ -294,23 +378,40 @@ class _Files:
         try:
             parameters = inspect.signature(find_function(self.package, name.function)).parameters
         except (LookupError, AttributeError, TypeError, ValueError):
-            _wrong(where, f'there is no function "{name.function}"', f"Write module.function as it stands in {self.package}.")
+            _wrong(
+                where,
+                f'there is no function "{name.function}"',
+                f"Write module.function as it stands in {self.package}.",
+            )
         for key in renamed:
             if key not in parameters:
-                _wrong(where, f'{name.function} has no parameter "{key}"', f"{did_you_mean(key, parameters)}It has {', '.join(parameters)}.")
+                _wrong(
+                    where,
+                    f'{name.function} has no parameter "{key}"',
+                    f"{did_you_mean(key, parameters)}It has {', '.join(parameters)}.",
+                )
         name.arguments = []
         for parameter in parameters.values():
             if parameter.kind in (parameter.VAR_KEYWORD, parameter.VAR_POSITIONAL, parameter.POSITIONAL_ONLY):
                 _wrong(where, f"{name.function} takes more than named quantities", "Give it keyword parameters only.")
             value = renamed.get(parameter.name, parameter.name)
             if isinstance(value, (bool, int, float)):
-                name.arguments.append([parameter.name, ["truth", value] if isinstance(value, bool) else ["number", float(value)]])
+                name.arguments.append(
+                    [parameter.name, ["truth", value] if isinstance(value, bool) else ["number", float(value)]]
+                )
             elif value in self.names:
                 if self.names[value].holds == "words":
-                    _wrong(where, f'{name.function} would be given the word "{value}"', "Formulas take numbers and truth values: declare an expression.")
+                    _wrong(
+                        where,
+                        f'{name.function} would be given the word "{value}"',
+                        "Formulas take numbers and truth values: declare an expression.",
+                    )
                 name.arguments.append([parameter.name, ["name", value]])
             elif parameter.name in renamed or parameter.default is parameter.empty:
-                fix = did_you_mean(value, self.names) + f"Declare it in {self.label}/vocabulary.toml or name another one under with."
+                fix = (
+                    did_you_mean(value, self.names)
+                    + f"Declare it in {self.label}/vocabulary.toml or name another one under with."
+                )
                 _wrong(where, f'{name.function} takes "{parameter.name}", and there is no name "{value}"', fix)
 
     def amount(self, where, name, value, suffix=""):
@@ -348,8 +449,8 @@ class _Files:
             _wrong(where, "has no source", 'Write source = "common practice", "estimate" or a key of sources.toml.')
         key = source.partition(",")[0].strip()
         if source not in _UNSOURCED and key not in self.sources:
-            fix = f'{did_you_mean(key, self.sources)}Write "common practice", "estimate" or a key of {self.label}/sources.toml.'
-            _wrong(where, f'unknown source "{key}"', fix)
+            fix = f'Write "common practice", "estimate" or a key of {self.label}/sources.toml.'
+            _wrong(where, f'unknown source "{key}"', did_you_mean(key, self.sources) + fix)
 
     def read_rules(self, file, table):
         self.keys(f"{self.label}/{file}", table, set(_RULE_KEYS))
@@ -358,7 +459,11 @@ class _Files:
             for place, entry in enumerate(table[kind], start=1):
                 rule_id = entry.get("id")
                 if not isinstance(rule_id, str) or not re.fullmatch(rf"{re.escape(topic)}\.[a-z0-9{{}}_.-]+", rule_id):
-                    _wrong(f"{self.label}/{file}: {kind} {place}", f'has the id "{rule_id}"', f'Write an id such as "{topic}.what-it-says".')
+                    _wrong(
+                        f"{self.label}/{file}: {kind} {place}",
+                        f'has the id "{rule_id}"',
+                        f'Write an id such as "{topic}.what-it-says".',
+                    )
                 for copy, _ in self.copies(f"{self.label}/{file}: {rule_id}", entry):
                     self.read_rule(file, kind, copy)
 
@@ -367,13 +472,17 @@ class _Files:
         where = f"{self.label}/{file}: {rule_id}"
         self.keys(where, entry, _RULE_KEYS[kind])
         if rule_id in self.ids:
-            _wrong(where, f"the id stands already in {self.label}/{self.ids[rule_id]}", "Give each rule an id of its own.")
+            _wrong(
+                where, f"the id stands already in {self.label}/{self.ids[rule_id]}", "Give each rule an id of its own."
+            )
         self.ids[rule_id] = file
         texts = entry.get("when", [])
         if not isinstance(texts, list) or (kind == "rule" and not texts):
-            _wrong(where, "has no when", 'Write when = ["edge_width > widest_blank"], a list of lines that must all hold.')
+            _wrong(
+                where, "has no when", 'Write when = ["edge_width > widest_blank"], a list of lines that must all hold.'
+            )
         when = [self.compiled(where, text, ("truth",)) for text in texts]
-        methods = self.method_names(where, entry["for"]) if "for" in entry else []
+        methods = self.method_names(where, entry["for"]) if "for" in entry else self.methods_of_topic(file)
         if kind == "rule" or "source" in entry:
             self.check_source(where, entry)
         effects = self.effects(where, entry, methods) if kind == "rule" else [self.saying(where, kind, entry, methods)]
@@ -384,9 +493,21 @@ class _Files:
         mentions = self.mentions(where, entry, effects)
         self.rules.append(
             Rule(
-                rule_id, kind, file, len(self.rules), 0, when, texts, names, effects, [n for n in mentions if n not in names],
-                self.text(where, entry, "because", required=kind == "rule"), self.text(where, entry, "needs"),
-                entry.get("source"), methods, order,
+                rule_id,
+                kind,
+                file,
+                len(self.rules),
+                0,
+                when,
+                texts,
+                names,
+                effects,
+                [n for n in mentions if n not in names],
+                self.text(where, entry, "because", required=kind == "rule"),
+                self.text(where, entry, "needs"),
+                entry.get("source"),
+                methods,
+                order,
             )  # fmt: skip
         )
         self.examples[rule_id] = entry.get("examples", [])
@@ -403,7 +524,9 @@ class _Files:
 
     def mentions(self, where, entry, effects):
         found = []
-        texts = [(key, entry.get(key)) for key in ("because", "needs")] + [(effect.kind, effect.text) for effect in effects]
+        texts = [(key, entry.get(key)) for key in ("because", "needs")] + [
+            (effect.kind, effect.text) for effect in effects
+        ]
         for key, text in texts:
             try:
                 names = expression.mentions(text) if isinstance(text, str) else []
@@ -427,7 +550,7 @@ class _Files:
             if key not in (*_THEN, "for"):
                 _wrong(where, f'unknown effect "{key}"', f"{did_you_mean(key, _THEN)}Effects are {', '.join(_THEN)}.")
         if "for" in then:
-            if methods:
+            if "for" in entry:
                 _wrong(where, "says twice what it is for", "Write for once.")
             methods = self.method_names(where, then["for"])
         if "needs" in entry and "rules_out" not in then:
@@ -441,7 +564,7 @@ class _Files:
                     target = f"{self.prefix(method)}_ruled_out"
                     self.target(where, target, "tally", "any")
                     found.append(Effect(kind, target, ("truth", True), None, [method]))
-            elif kind in ("cautions", "advises"):
+            elif kind in ("favours", "cautions", "advises"):
                 texts = then[kind] if isinstance(then[kind], list) else [then[kind]]
                 if not texts or not all(isinstance(text, str) and text for text in texts):
                     _wrong(where, f"has {kind} without a text", f'Write {kind} = "..." as a sentence for the reader.')
@@ -459,11 +582,13 @@ class _Files:
             fix = did_you_mean(name, self.names) + f"Names are declared in {self.label}/vocabulary.toml."
             _wrong(where, f'unknown name "{name}"', fix)
         if declared.kind != kind or declared.combine != combine:
-            needed = "a conclusion (concluded = true)" if kind == "conclusion" else f'a tally with combine = "{combine}"'
+            needed = (
+                "a conclusion (concluded = true)" if kind == "conclusion" else f'a tally with combine = "{combine}"'
+            )
             _wrong(where, f"{name} is not {needed}", "Choose a name that is, or declare it so.")
 
     def amounts(self, where, kind, name, value):
-        """Effects of one entry of concludes, adds or scales: one, or three where a name is kept as low, likely, high."""
+        """Effects of one entry of concludes, adds or scales: one, or three for a name kept as low, likely, high."""
         targets = [(name, value, "")]
         if name not in self.names and all(name + suffix in self.names for suffix in TRIPLE):
             values = value if isinstance(value, list) else [value] * 3
@@ -492,7 +617,9 @@ class _Files:
                 reads[name] = expression.names(declared.tree)
         for rule in self.rules:
             amounts = [effect.amount for effect in rule.effects if effect.amount is not None]
-            reads[rule.number] = self.unique([*rule.names, *(name for tree in amounts for name in expression.names(tree))])
+            reads[rule.number] = self.unique(
+                [*rule.names, *(name for tree in amounts for name in expression.names(tree))]
+            )
             texts[rule.number] = [name for name in rule.mentions if name not in reads[rule.number]]
             for effect in rule.effects:
                 if effect.target:
@@ -508,7 +635,11 @@ class _Files:
             circle = problem.args[1]
             first = next((node for node in circle if isinstance(node, int)), circle[0])
             shown = " -> ".join(self.rules[node].id if isinstance(node, int) else node for node in circle)
-            _wrong(self.place(first), f"goes in a circle: {shown}", "Nothing may follow from itself; take one of these away.")
+            _wrong(
+                self.place(first),
+                f"goes in a circle: {shown}",
+                "Nothing may follow from itself; take one of these away.",
+            )
         for rule in texts:
             reads[rule] = reads[rule] + texts[rule]
         try:
@@ -516,7 +647,11 @@ class _Files:
         except graphlib.CycleError as problem:
             circle = problem.args[1]
             name, rule = next((a, b) for a, b in zip(circle, circle[1:]) if a in texts.get(b, ()))
-            _wrong(self.place(rule), f'the text mentions "{name}", which follows from this very rule', "Mention only what is known before the rule.")
+            _wrong(
+                self.place(rule),
+                f'the text mentions "{name}", which follows from this very rule',
+                "Mention only what is known before the rule.",
+            )
 
     def place(self, node):
         owner = self.rules[node] if isinstance(node, int) else self.names[node]
@@ -544,14 +679,22 @@ class _Files:
                 continue
             for fires in (True, False):
                 if not any(example["fires"] is fires for example in examples):
-                    _wrong(where, f"has no example that {'fires' if fires else 'does not fire'}", "Write [[rule.examples]] with given and fires, one of each kind.")
+                    _wrong(
+                        where,
+                        f"has no example that {'fires' if fires else 'does not fire'}",
+                        "Write [[rule.examples]] with given and fires, one of each kind.",
+                    )
             self.check_boundaries(where, rule, [rulebook.example_values(rule, example) for example in examples])
 
     def example(self, where, rule, example):
         self.keys(where, example, {"given", "fires"})
         given, fires = example.get("given"), example.get("fires")
         if not isinstance(given, dict) or not isinstance(fires, bool):
-            _wrong(where, "has an example without given or fires", "Write given = { name = value } and fires = true or false.")
+            _wrong(
+                where,
+                "has an example without given or fires",
+                "Write given = { name = value } and fires = true or false.",
+            )
         values = {}
         for name, value in given.items():
             if name not in rule.names:
@@ -566,6 +709,12 @@ class _Files:
             for node in expression.comparisons(tree):
                 if node[5] in ("truth", "words"):
                     continue
-                sides = [(expression.evaluate(node[3], values), expression.evaluate(node[4], values)) for values in examples]
+                sides = [
+                    (expression.evaluate(node[3], values), expression.evaluate(node[4], values)) for values in examples
+                ]
                 if not any(math.isclose(left, right, rel_tol=1e-9, abs_tol=1e-12) for left, right in sides):
-                    _wrong(where, f'no example stands on the boundary of "{node[1]}"', "Add one in which both sides are equal; it may give the limit, too.")
+                    _wrong(
+                        where,
+                        f'no example stands on the boundary of "{node[1]}"',
+                        "Add one in which both sides are equal; it may give the limit, too.",
+                    )

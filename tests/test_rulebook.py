@@ -1,4 +1,4 @@
-"""Loading the rule base: what it accepts, what it refuses and in which words, templates, limits, examples, the cache."""
+"""Loading the rule base: what it accepts and refuses, and in which words; templates, limits, examples, the cache."""
 
 import json
 import shutil
@@ -65,7 +65,9 @@ def test_templates_are_written_out_for_every_method():
     rules = loaded()
     assert {f"{prefix}_minutes" for prefix in ("ferry", "rowing", "road")} <= set(rules.names)
     assert rules.names["rowing_minutes"].meaning == "likely minutes with the rowing boat"
-    assert [rule.id for rule in rules.rules[:3]] == [f"coast-road.winter-{prefix}" for prefix in ("ferry", "rowing", "road")]
+    assert [rule.id for rule in rules.rules[:3]] == [
+        f"coast-road.winter-{prefix}" for prefix in ("ferry", "rowing", "road")
+    ]
 
 
 def test_three_values_become_three_names_and_reach_three_tallies():
@@ -82,11 +84,16 @@ def test_effects_know_their_methods():
     assert [effect.methods for effect in rules.rule("ferry.rough").effects] == [["ferry"], ["rowing boat"]]
     assert rules.rule("rowing-boat.long").effects[0].methods == ["rowing boat"]
     assert rules.rule("sea.dangerous-drift").effects[1].methods == []
-    assert {effect.methods[0] for effect in rules.rule("sea.foul-wind").effects if effect.kind == "scales"} == {"ferry", "coast road"}
+    assert {effect.methods[0] for effect in rules.rule("sea.foul-wind").effects if effect.kind == "scales"} == {
+        "ferry",
+        "coast road",
+    }
 
 
 def test_limits_can_be_given_other_values():
-    rules = loaded(overrides={"rough_sea": "200 mm", "ferry_boarding": ["1 min", "2 min", "0.05 hour"], "strong_wind": 100})
+    rules = loaded(
+        overrides={"rough_sea": "200 mm", "ferry_boarding": ["1 min", "2 min", "0.05 hour"], "strong_wind": 100}
+    )
     assert rules.base["rough_sea"] == 0.2
     assert rules.base["ferry_boarding_high"] == 3
     assert rules.base["strong_wind"] == 100
@@ -113,7 +120,12 @@ def test_wrong_values_for_limits_are_refused(overrides, message):
 def test_levels_rise_with_every_conclusion():
     rules = loaded()
     assert rules.names["distance"].stage == 0
-    assert [rules.rule(i).stage for i in ("sea.rough", "sea.foul", "sea.dangerous", "rowing-boat.danger")] == [0, 1, 2, 3]
+    assert [rules.rule(i).stage for i in ("sea.rough", "sea.foul", "sea.dangerous", "rowing-boat.danger")] == [
+        0,
+        1,
+        2,
+        3,
+    ]
 
 
 def test_everything_stands_after_what_it_reads():
@@ -140,7 +152,10 @@ def test_a_cached_rule_base_is_the_same():
 def _fields(rules):
     """Everything in a rule base, tuples and lists alike."""
     names = [name.fields() for name in rules.names.values()]
-    parts = [[[e.fields() for e in rule.effects] if slot == "effects" else getattr(rule, slot) for slot in rule.__slots__] for rule in rules.rules]
+    parts = [
+        [[e.fields() for e in rule.effects] if slot == "effects" else getattr(rule, slot) for slot in rule.__slots__]
+        for rule in rules.rules
+    ]
     return json.loads(json.dumps([names, parts, rules.order, rules.methods]))
 
 
@@ -194,7 +209,9 @@ def test_a_forged_cache_cannot_smuggle_code():
     from advisor import plain
 
     rules = loaded()
-    rules.rule("sea.rough").when = [["compare", "x", "> __import__('os').abort() >", ["number", 1.0], ["number", 2.0], ""]]
+    rules.rule("sea.rough").when = [
+        ["compare", "x", "> __import__('os').abort() >", ["number", 1.0], ["number", 2.0], ""]
+    ]
     with pytest.raises(ValueError):
         plain.prepared(rules).function({})
     rules = loaded()

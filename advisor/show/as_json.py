@@ -85,7 +85,7 @@ def _method(method, advice):
 
 def _reason(finding, advice):
     effect = {"kind": finding.kind, "on": finding.target, "amount": finding.amount}
-    if finding.kind in ("advises", "cautions"):
+    if finding.kind in ("favours", "advises", "cautions"):
         effect = {"kind": finding.kind, "says": explain.spoken(finding, advice)}
     return {
         "rule": finding.rule_id,

@@ -7,6 +7,7 @@ from advisor import explain
 from advisor.units import nearest_fraction
 
 MOST_TABLE_ROWS = 13
+FEW_TABLE_ROWS = 7
 
 
 class Row(NamedTuple):
@@ -221,16 +222,16 @@ def table_rows(method, advice):
         return (f"Step-off, {unit}, counted from where the nose touched", ["", "X in", "Z in"], rows)
     if method.name == "form tool" and method.setup["profile"]:
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
-        rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
+        rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"], FEW_TABLE_ROWS)]
         return (f"Edge to grind, {unit}, depths from its foremost point", ["along", "in the work", "on the face", "square to flank"], rows)
     return None
 
 
-def _thinned(points):
-    if len(points) <= MOST_TABLE_ROWS:
+def _thinned(points, most=MOST_TABLE_ROWS):
+    if len(points) <= most:
         return points
     last = len(points) - 1
-    return [points[round(i * last / (MOST_TABLE_ROWS - 1))] for i in range(MOST_TABLE_ROWS)]
+    return [points[round(i * last / (most - 1))] for i in range(most)]
 
 
 def check_lines(method, advice):

@@ -26,7 +26,7 @@ def screen(advice):
             _proof(advice),
             *_advice_of(best, advice),
         ]
-    parts += [_head("Cautions"), _bullets(_cautions(advice))]
+    parts += [_head("Take care"), _bullets(_cautions(advice))]
     parts += [_head("The other methods" if best else "The methods"), _others(advice)]
     parts += [_head("Assumed"), _assumed(advice)]
     return Group(*parts)
@@ -60,8 +60,13 @@ def _answer(advice):
         f"{explain.minutes(m['batch']['mean'])} for the batch (4 in 5 under {explain.minutes(m['batch']['p80'])}), "
         f"{each} a piece, {explain.percent(best.in_tolerance)} in tolerance"
     )
-    call = "Close call: a second method lies within a fifth." if advice.close_call else "Not a close call."
-    return Group(*lines, head, Text(facts, style="bold"), Text(call))
+    return Group(*lines, head, Text(facts, style="bold"), Text(_call(advice)))
+
+
+def _call(advice):
+    if advice.close_call:
+        return f"Close call: {explain.the(advice.ranked[1].name)} lies within a fifth of it."
+    return "No close call." if advice.ranked[1].rank else "Nothing else stands."
 
 
 def _setup(method, advice):
@@ -110,16 +115,17 @@ def _proof(advice):
 def _advice_of(method, advice):
     said = [explain.spoken(f, advice) for f in method.findings if f.kind == "advises"]
     general = [explain.spoken(f, advice) for f in advice.outcome.findings if f.kind == "advises" and not f.methods]
-    texts = list(dict.fromkeys(said + general))
+    told = explain.why(advice)
+    texts = [text for text in dict.fromkeys(said + general) if text not in told]
     return [_head("Also"), _bullets(texts)] if texts else []
 
 
 def _cautions(advice):
     method = advice.best or advice.ranked[0]
-    return list(dict.fromkeys(explain.spoken(f, advice) for f in reversed_by_urgency(method.cautions)))
+    return list(dict.fromkeys(explain.spoken(f, advice) for f in most_urgent_first(method.cautions)))
 
 
-def reversed_by_urgency(findings):
+def most_urgent_first(findings):
     """What this very job brings up first, the standing cautions after."""
     return sorted(findings, key=lambda f: f.rule.kind == "caution")
 
@@ -135,8 +141,16 @@ def _others(advice):
 
 
 def _assumed(advice):
+    """What can change the method a line each; what cannot, in one sentence."""
+    told = [(explain.assumption(entry, advice), matters) for entry, matters in advice.assumed]
     grid = _grid({"no_wrap": True}, {"overflow": "fold"}, {"overflow": "fold"})
-    for entry, matters in sorted(advice.assumed, key=lambda pair: not pair[1]):
-        name, value, origin = explain.assumption(entry, advice)
-        grid.add_row(name, value, f"{origin}; " + ("another value can change the method" if matters else "no other value changes the method"))
-    return Padding(grid, INDENT)
+    for (name, value, origin), matters in told:
+        if matters:
+            grid.add_row(name, value, origin)
+    quiet = [f"{name} {value}" for (name, value, _), matters in told if not matters]
+    parts = []
+    if any(matters for _, matters in told):
+        parts += [_paragraph("Another value here can change the method:"), Padding(grid, (0, 0, 0, 4))]
+    if quiet:
+        parts.append(_paragraph(f"Without effect on the method: {', '.join(quiet)}."))
+    return Group(*parts) if parts else _paragraph("Nothing: everything was stated.")
