@@ -56,7 +56,12 @@ class MethodAdvice:
 
 @dataclass(frozen=True)
 class Advice:
-    """The whole answer for one callout. values: every name of the rule base; outcome: findings and trace of the run."""
+    """The whole answer for one callout.
+
+    values: every name of the rule base; outcome: findings and trace of the run; experience: what the shop's records make
+    of the figures, None where it has none; order_without_records: names of the methods that stand, best first, had there
+    been no records.
+    """
 
     callout: object
     shop: object
@@ -67,6 +72,13 @@ class Advice:
     methods: dict
     recommended: str | None
     close_call: bool
+    experience: object = None
+    order_without_records: tuple = ()
+
+    @property
+    def order(self):
+        """Names of the methods that stand, best first."""
+        return tuple(m.name for m in self.ranked if m.rank)
 
     @property
     def ranked(self):
@@ -84,15 +96,21 @@ class Advice:
         return [(entry, matters(self, entry.name)) for entry in self.callout.assumed]
 
 
-def advise(callout, shop, *, rules=None, executor=None):
+def advise(callout, shop, *, rules=None, executor=None, records=()):
     """Advice for one callout in one shop.
 
     rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
-    forward-chaining engine with its trace if None. Raises InputError where the shop cannot swing the work.
+    forward-chaining engine with its trace if None; records: jobs that were recorded (records.Job), of which those of
+    this shop count. Raises InputError where the shop cannot swing the work.
     """
-    rules = (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
+    starting = (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
+    experience = _experience(records, shop, starting) if records else None
+    rules = starting
+    if experience:
+        rules = starting.revalued({name: starting.base[name] * factor for name, factor in experience.factors.items()})
     lathe = lathe_for(callout, shop)
-    outcome = (executor or _chained)(rules, givens(callout, shop, lathe))
+    given = givens(callout, shop, lathe)
+    outcome = (executor or _chained)(rules, given)
     values = outcome.values
     order = ranking(rules, values)
     methods = {
@@ -109,7 +127,15 @@ def advise(callout, shop, *, rules=None, executor=None):
         methods=methods,
         recommended=order[0] if order else None,
         close_call=bool(order) and values["close_call"] and len(order) > 1,
+        experience=experience,
+        order_without_records=tuple(standing(starting, given)) if experience else tuple(order),
     )
+
+
+def _experience(records, shop, rules):
+    from advisor.experience import drawn
+
+    return drawn(records, shop=shop.name, constants=rules.base)
 
 
 def overrides(shop):
@@ -157,11 +183,17 @@ def _number(value):
     return NAN if value is None else float(value)
 
 
+def tolerance_source(callout):
+    """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
+    if callout.tolerance_from.startswith("ISO 2768"):
+        return "ISO 2768-1"
+    general = callout.general_tolerance is not None and "general tolerance" in callout.tolerance_from
+    return "title block" if general else "written"
+
+
 def givens(callout, shop, lathe):
     """What the rule base is given: plain values in its units, by the names of its vocabulary."""
-    row = materials.find_material(callout.material)
     carbide = callout.tool == "carbide"
-    cutting = materials.material_values(row=row, hardness=_number(callout.hardness), carbide=carbide)
     given = {
         "radius": callout.radius,
         "tolerance": callout.tolerance,
@@ -187,12 +219,24 @@ def givens(callout, shop, lathe):
         "places": float(callout.places),
         "skill": callout.skill,
         "minutes_in_piece": float(callout.minutes_in_piece),
-        "material_group": row["group"],
-        **cutting,
+        "tolerance_source": tolerance_source(callout),
+        **material_givens(callout.material, _number(callout.hardness), carbide),
         **shops.shop_values(shop, lathe),
     }
     known = rule_base().givens
     return {name: value for name, value in given.items() if name in known}
+
+
+def material_givens(name, hardness, carbide):
+    """What the rule base is given of a material; hardness [HB] and carbide may be arrays."""
+    row = materials.find_material(name)
+    return {
+        "material_group": row["group"],
+        "usual_hardness_low": float(row["hardness_range"][0]),
+        "usual_hardness_high": float(row["hardness_range"][1]),
+        "chip": row["chip"],
+        **materials.material_values(row=row, hardness=hardness, carbide=carbide),
+    }
 
 
 def ranking(rules, values):
@@ -251,8 +295,7 @@ def _minutes(values, prefix):
         "per_piece": of("piece"),
         "misses": values[f"{prefix}_miss_minutes"],
         "wear": values[f"{prefix}_wear_minutes"],
-        "resetting": (values[f"{prefix}_attempts"] - 1)
-        * (values[f"{prefix}_reset"] + values[f"{prefix}_piece_mean"]),
+        "resetting": values[f"{prefix}_correcting_minutes"],
         "arcs": values["arcs"],
         "batch": {"mean": values[f"{prefix}_batch_mean"], "p80": values[f"{prefix}_batch_p80"]},
     }
@@ -304,11 +347,15 @@ def _checks(values):
 # ---- what matters
 
 
-def recommended(rules, given):
-    """The method that wins on these givens, or None: the same rules, without findings, for searches."""
+def standing(rules, given):
+    """Names of the methods that stand on these givens, best first: the same rules, without findings, for searches."""
     want = frozenset(f"{m['prefix']}_standing_minutes" for m in rules.methods)
-    values = plain.run(rules, given, want=want, values_only=True).values
-    order = ranking(rules, values)
+    return ranking(rules, plain.run(rules, given, want=want, values_only=True).values)
+
+
+def recommended(rules, given):
+    """The method that wins on these givens, or None."""
+    order = standing(rules, given)
     return order[0] if order else None
 
 

@@ -226,8 +226,8 @@ class _Given:
 
     def show(self, key):
         """A given length as it was written, with the drawing's unit behind a bare number."""
-        written = shown(self[key])
-        bare = not re.search(r"[A-Za-zµμ\"'″”’′]", written)
+        written = shown(self[key]).strip()
+        bare = written and not re.search(r"[A-Za-zµμ\"'″”’′]", written)
         return f"{written} {'in' if self.units == 'inch' else 'mm'}" if bare else written
 
     def size(self, mm):

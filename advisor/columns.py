@@ -76,9 +76,11 @@ def run(rulebook, givens, constants=None, findings=True, want=None):
     """Work out many callouts.
 
     givens: name -> array of as many values as there are rows, or one value for all: floats, bools, words or their
-    codes; constants, want: as plain.run. findings: also say which rules fired where. Returns Columns.
+    codes; constants, want: as plain.run. findings: say which rules fired where: True all that were worked out, False
+    none, or the numbers of those to say it of. Returns Columns.
     """
-    program = plain.prepared(rulebook, want, findings=findings, arrays=True)
+    reported = () if findings is False and want is not None else findings
+    program = plain.prepared(rulebook, want, findings=reported, arrays=True)
     encoded = {name: encode(rulebook, name, value) for name, value in givens.items() if name in rulebook.givens}
     inputs = rulebook.inputs(givens, constants)
     for name in inputs:

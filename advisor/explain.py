@@ -127,7 +127,7 @@ def spoken(finding, advice):
 def why(advice):
     """Two or three sentences on why the recommended method wins, or why nothing stands."""
     if advice.best is None:
-        return ["No method stands. " + first_need(advice)]
+        return [first_need(advice)]
     best, sentences = advice.best, []
     for_it = [f for f in best.findings if f.kind == "favours"]
     if for_it:
@@ -175,9 +175,6 @@ def lower(sentence):
     return sentence if keep else sentence[:1].lower() + sentence[1:]
 
 
-_ELEMENTS = (("tooling", "tooling"), ("setup", "setup"))
-
-
 def parts(method, arcs):
     """A method's batch minutes by element: list of (words, minutes)."""
     m = method.minutes
@@ -198,9 +195,9 @@ def _where_the_time_goes(best, second):
         for (words, ours), (_, theirs) in zip(parts(best, arcs), parts(second, arcs), strict=True)
     ]
     _, words, ours, theirs = max(gaps)
-    if ours < 0.5:
-        return f"{words} alone takes {minutes(theirs)}" if words in ("tooling", "setup") else f"{words} take {minutes(theirs)}"
-    return f"{words} take {minutes(theirs)} against {minutes(ours)}"
+    verb = "take" if words in ("the pieces", "misses") else "takes"
+    against = f" against {minutes(ours)}" if ours >= 0.5 else ""
+    return f"{words} {verb} {minutes(theirs)}{against}"
 
 
 def why_not(method, advice):
@@ -213,13 +210,36 @@ def why_not(method, advice):
     return f"{dearer}: {_where_the_time_goes(advice.best, method)}."
 
 
+_RESCUES = {
+    "support": "with a {value}",
+    "stickout": "standing out no more than {value}",
+    "tool": "with a {value} tool",
+    "lathe": "on the {value}",
+    "tolerance": "with ±{value} on the radius",
+}
+
+
 def first_need(advice):
-    """The smallest change that would let a method stand, when nothing does."""
-    out = [(len(_out(m)), m) for m in advice.ranked if m.setup is not None] or [(len(_out(m)), m) for m in advice.ranked]
-    _, method = min(out, key=lambda pair: (pair[0], pair[1].minutes["batch"]["mean"]))
-    needs = [say(f.rule.needs, advice) for f in _out(method) if f.rule.needs]
-    reasons = " ".join(because(f, advice) for f in _out(method)[:1])
-    return f"Nearest is {the(method.name)}. {reasons} What it would need: " + " And: ".join(needs)
+    """The smallest changes that would let a method stand, when nothing does."""
+    from advisor.rescue import rescues
+
+    found = []
+    for rescue in rescues(advice):
+        value = length(rescue.value, advice.callout.units) if isinstance(rescue.value, float) else rescue.value
+        if rescue.name == "support" and value == "chuck":
+            found.append(f"held in the chuck alone {the(rescue.method)} would do")
+        else:
+            found.append(f"{_RESCUES[rescue.name].format(value=value)} {the(rescue.method)} would do")
+    if found:
+        return f"What would help: {'; '.join(found[:3])}."
+    return f"No change of holding, tool or tolerance alone helps. {_nearest(advice)}"
+
+
+def _nearest(advice):
+    out = [m for m in advice.ranked if m.setup is not None] or advice.ranked
+    method = min(out, key=lambda m: (len(_out(m)), m.minutes["batch"]["mean"]))
+    needs = list(dict.fromkeys(say(f.rule.needs, advice) for f in _out(method) if f.rule.needs))
+    return f"Nearest is {the(method.name)}. It would need: {' And: '.join(needs)}"
 
 
 def assumption(entry, advice):

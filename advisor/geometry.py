@@ -105,7 +105,7 @@ def sweep_of_arc(*, radius, chord):
 def length_of_arc(*, radius, sweep):
     """Length along an arc [mm].
 
-    L = R θ, θ in radians
+    L = R θ π / 180
 
     radius: R [mm]; sweep: θ [deg].
     Source: machinery-handbook (p. 78 prints 36.645, with a short π).
@@ -151,7 +151,8 @@ def cap_volume(*, radius, depth):
 def feature_depth(*, radius, chord, corner):
     """Depth of the feature, square to the chord; on a corner along each side [mm].
 
-    s = R on a corner, the depth of the arc elsewhere
+    s = R   on a corner
+    s = R − √(R² − c²/4)   elsewhere
 
     radius: R [mm]; chord: c [mm]; corner: truth value. Source: first principles.
 
@@ -164,7 +165,8 @@ def feature_depth(*, radius, chord, corner):
 def feature_sweep(*, radius, chord, corner):
     """Angle that the feature's arc takes at its centre [deg].
 
-    θ = 90° on a corner, 2 asin(c/2R) elsewhere
+    θ = 90°   on a corner
+    θ = 2 asin(c/(2R))   elsewhere
 
     radius: R [mm]; chord: c [mm]; corner: truth value. Source: first principles.
 
@@ -177,9 +179,12 @@ def feature_sweep(*, radius, chord, corner):
 def centre_from_axis(*, radius, diameter, depth, convex, corner, end):
     """Distance of the arc's centre from the spindle axis [mm]; negative beyond the axis.
 
-    rounded corner and crown a − R;  fillet a + R;  ends 0;  groove a − s + R;  a = D/2
+    u = 0   on an end
+    u = D/2 − R   rounded corner and crown
+    u = D/2 + R   fillet
+    u = D/2 − s + R   groove
 
-    radius: R; diameter: D, at a fillet the small one; depth: s [mm]; convex, corner, end: the shape.
+    radius: R [mm]; diameter: at a fillet the small one, D [mm]; depth: s [mm]; convex, corner, end: the shape.
     Source: first principles.
 
     >>> centre_from_axis(radius=6.0, diameter=40.0, depth=6.0, convex=True, corner=True, end=False)
@@ -192,9 +197,11 @@ def centre_from_axis(*, radius, diameter, depth, convex, corner, end):
 def centre_from_face(*, radius, depth, chord, from_end, convex, corner, end):
     """Distance of the arc's centre from the face, positive into the work [mm].
 
-    corner and dome R;  dish −(R − s);  groove and crown: from_end + c/2
+    v = R   corner and dome
+    v = −(R − s)   dish
+    v = e + c/2   groove and crown
 
-    radius: R; depth: s; chord: c; from_end: face to the near edge of a groove or crown [mm], not a
+    radius: R [mm]; depth: s [mm]; chord: c [mm]; from_end: face to the near edge of a groove or crown, e [mm], not a
     number when not given; convex, corner, end: the shape. At a fillet the face is the shoulder, and the
     centre lies R from it on the small-diameter side. Source: first principles.
 
@@ -210,12 +217,17 @@ def centre_from_face(*, radius, depth, chord, from_end, convex, corner, end):
 def removed_volume(*, radius, chord, depth, diameter, convex, corner, end):
     """Metal to remove for one feature [mm³], exactly.
 
-    corners, groove, crown: V = 2π Σ ρA (Pappus), areas A with their centroids at ρ from the axis
-      rounded corner: square R² less quarter disc;  fillet: quarter disc, out of an R × R corner left by roughing
-      groove: segment A, centroid c³/12A from the centre;  crown: rectangle c·s less that segment
-    dome: cylinder less cap, π s² (R − 2s/3);  dish: cap, π s² (R − s/3)
+    θ = 2 asin(c/(2R))
+    A = R² (θ π/180 − sin θ) / 2   the segment
+    V = 2π (R² (D − R)/2 − π R²/4 (D/2 − R + 4R/(3π)))   rounded corner: square less quarter disc
+    V = 2π π R²/4 (D/2 + R − 4R/(3π))   fillet: quarter disc, out of an R × R corner left by roughing
+    V = π s² (R − 2s/3)   dome: cylinder less cap
+    V = π s² (R − s/3)   dish: cap
+    V = 2π A (D/2 − s + R − c³/(12A))   groove: segment
+    V = 2π (c s (D − s)/2 − A (D/2 − R + c³/(12A)))   crown: rectangle less segment
 
-    radius: R; chord: c, at a dome D; depth: s; diameter: D, at a crown over its crest [mm]; convex, corner,
+    Corners, groove and crown by the theorem of Pappus: areas times the way of their centroids.
+    radius: R [mm]; chord: at a dome the diameter, c [mm]; depth: s [mm]; diameter: at a crown over its crest, D [mm]; convex, corner,
     end: the shape, which must be possible (R ≤ D/2 at a rounded corner, s < D/2 on the outside diameter).
     Source: first principles (theorem of Pappus); machinery-handbook for cap and segment. Holds 12 digits to R = 500 D.
 
@@ -249,10 +261,15 @@ def removed_volume(*, radius, chord, depth, diameter, convex, corner, end):
 def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
     """Surface that the finished arc sweeps round the work [mm²].
 
-    corners, groove, crown: S = 2π ρL (Pappus), L the arc, its centroid 2R/π (corner) or c/θ from the centre
-    ends: S = 2π R s
+    θ = 2 asin(c/(2R)) π/180
+    S = 2π R s   ends
+    S = π² R (D/2 − R + 2R/π)   rounded corner
+    S = π² R (D/2 + R − 2R/π)   fillet
+    S = 2π R θ (D/2 − R + c/θ)   crown
+    S = 2π R θ (D/2 − s + R − c/θ)   groove
 
-    Arguments as for removed_volume. Source: first principles (theorem of Pappus); machinery-handbook for the cap.
+    Corners, groove and crown by the theorem of Pappus: the arc times the way of its centroid.
+    radius: R [mm]; chord: c [mm]; depth: s [mm]; diameter: D [mm]; convex, corner, end: the shape. Source: first principles (theorem of Pappus); machinery-handbook for the cap.
 
     >>> hemisphere = finished_area(
     ...     radius=1.0, chord=2.0, depth=1.0, diameter=2.0, convex=True, corner=False, end=True
@@ -270,7 +287,8 @@ def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
 def depth_per_radius(*, radius, chord, corner):
     """How much the depth changes when the radius changes, without sign [1].
 
-    |ds/dR| = R/√(R² − c²/4) − 1 = s/√(R² − c²/4);  1 on a corner
+    q = 1   on a corner
+    q = R / √(R² − c²/4) − 1   elsewhere: ds/dR, which is also s / √(R² − c²/4)
 
     radius: R [mm]; chord: c [mm]; corner: truth value. Infinite for a half circle.
     Source: first principles; the second form keeps its digits on flat arcs.
@@ -285,9 +303,11 @@ def depth_per_radius(*, radius, chord, corner):
 def depth_tolerance(*, radius, tolerance, chord, corner):
     """What a tolerance on the radius leaves of the depth over the same chord [mm], plus or minus.
 
-    T_s = T |ds/dR|;  T on a corner;  s(R) − s(R + T) where an arc of R − T no longer spans the chord
+    t = T   on a corner
+    t = T (R / √(R² − c²/4) − 1)   elsewhere
+    t = |√((R + T)² − c²/4) − T − √(R² − c²/4)|   where an arc of R − T no longer spans the chord
 
-    radius: R; tolerance: T; chord: c [mm]; corner: truth value. Near the half circle the depth moves more than R
+    radius: R [mm]; tolerance: T [mm]; chord: c [mm]; corner: truth value. Near the half circle the depth moves more than R
     does, and |ds/dR| runs away. Source: first principles.
 
     >>> round(depth_tolerance(radius=8.0, tolerance=0.02, chord=3.5, corner=False), 4)
@@ -303,9 +323,10 @@ def depth_tolerance(*, radius, tolerance, chord, corner):
 def remaining_core(*, diameter, depth, bore, convex, corner, end):
     """Metal that is left across the weakest section, less the hole through it [mm].
 
-    D − 2s − bore for a groove, D − bore elsewhere
+    k = D − 2s − d   under a groove
+    k = D − d   elsewhere
 
-    diameter: D; depth: s; bore: hole through the work, not a number when solid [mm]; convex, corner, end: the shape.
+    diameter: D [mm]; depth: s [mm]; bore: hole through the work, d [mm], not a number when solid; convex, corner, end: the shape.
     Source: first principles.
 
     >>> remaining_core(diameter=30.0, depth=4.0, bore=10.0, convex=False, corner=False, end=False)
@@ -332,9 +353,12 @@ def least_diameter(*, diameter, depth, convex, corner, end):
 def largest_diameter(*, radius, diameter, chord, shoulder_height, convex, corner, end):
     """Largest diameter that turns past the tool [mm]: the fastest point of the cut.
 
-    fillet D + 2 max(R, shoulder height);  dish c;  elsewhere D
+    l = D   on convex shapes and on a groove
+    l = c   dish
+    l = D + 2 max(R, h)   fillet
+    l = D + 2R   fillet with a shoulder of unknown height
 
-    radius: R; diameter: D; chord: c; shoulder_height: not a number when not given [mm]; convex, corner, end: the
+    radius: R [mm]; diameter: D [mm]; chord: c [mm]; shoulder_height: h [mm], not a number when not given; convex, corner, end: the
     shape. Source: first principles.
 
     >>> largest_diameter(

@@ -23,9 +23,11 @@ EIGHTY_PER_CENT = 0.8416212335729143  # one-sided normal quantile of 0.80
 
 
 def mean(*, low, likely, high):
-    """Mean of a three-point estimate: (low + 4 likely + high) / 6.
+    """Mean of a three-point estimate [min].
 
-    Source: PERT three-point estimate (pert).
+    m = (l + 4k + h) / 6
+
+    low: l [min]; likely: k [min]; high: h [min]. Source: PERT three-point estimate (pert).
 
     >>> round(mean(low=4.0, likely=6.0, high=12.0), 4)
     6.6667
@@ -34,9 +36,11 @@ def mean(*, low, likely, high):
 
 
 def deviation(*, low, high):
-    """Standard deviation of a three-point estimate: (high − low) / 6.
+    """Standard deviation of a three-point estimate [min].
 
-    Source: PERT three-point estimate (pert).
+    d = (h − l) / 6
+
+    low: l [min]; high: h [min]. Source: PERT three-point estimate (pert).
 
     >>> round(deviation(low=4.0, high=12.0), 4)
     1.3333
@@ -57,8 +61,18 @@ def grinding(
 ):
     """Minutes to grind a form tool to a tolerance; nothing for one that lies ready on the shelf [min].
 
+    b = V   at ±0.05 mm and finer
+    b = V + (C − V) ln(T/0.05) / ln(0.075/0.05)   up to ±0.075 mm
+    b = C + (O − C) ln(T/0.075) / ln(0.1/0.075)   up to ±0.1 mm
+    b = O + (L − O) ln(T/0.1) / ln(0.4/0.1)   up to ±0.4 mm
+    b = L   beyond
+    g = 0   a tool lies ready
+    g = b max(0.05/T, 1) (1 + k max(R − 6, 0))
+
     Read off the shop's four figures (at ±0.4, ±0.1, ±0.075 and ±0.05 mm) on a logarithmic scale of the tolerance;
     finer than ±0.05 it grows in proportion, and large radii take longer for each millimetre over 6 mm.
+    tolerance: T [mm]; radius: R [mm]; ready_tool: truth value; grind_loose: L [min]; grind_ordinary: O [min];
+    grind_close: C [min]; grind_very_close: V [min]; grind_per_mm: k [1/mm]. Source: estimate.
     """
     steps = (0.05, 0.075, 0.1, 0.4)
     at_step = interpolate(
@@ -72,32 +86,77 @@ def grinding(
 
 
 def ground_spread(*, tolerance, radius, ground_share, form_tool_set_best, form_tool_set_per_radius):
-    """Spread of a ground edge [mm]: a share of the tolerance, since a grinder stops when the gauge is content,
-    but never under what the grinding can do."""
+    """Spread of a ground edge [mm].
+
+    e = max(k T, b + c R)
+
+    A share of the tolerance, since a grinder stops when the gauge is content, but never under what the grinding can do.
+    tolerance: T [mm]; radius: R [mm]; ground_share: k [1]; form_tool_set_best: b [mm]; form_tool_set_per_radius: c [1].
+    Source: estimate.
+    """
     return maximum(ground_share * tolerance, form_tool_set_best + form_tool_set_per_radius * radius)
 
 
-def form_piece(*, depth, arc_length, feed, rpm, approach, form_tool_chamfer):
-    """Minutes for one arc with a form tool [min]: approach, chamfer, plunge to depth."""
-    plunge = divide(depth, feed * rpm)
+def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer):
+    """Minutes for one arc with a form tool [min]: approach, roughing over the section, plunge of what is left.
+
+    t = a + q s L / 2 + u / (f n)
+
+    depth: of the arc, s [mm]; cut: part of it that is left for the form tool, u [mm]; arc_length: edge in the cut, L [mm];
+    feed: a revolution, f [mm]; rpm: n; approach: a [min]; form_tool_chamfer: roughing, q [min/mm²]. Source: estimate.
+    """
+    plunge = divide(cut, feed * rpm)
     return approach + form_tool_chamfer * depth * arc_length / 2 + plunge
 
 
 def freehand_piece(
-    *, removed_volume, finished_area, freehand_start, freehand_per_area, freehand_per_volume
+    *,
+    removed_volume,
+    finished_area,
+    freehand_start,
+    freehand_per_area,
+    freehand_per_volume,
+    freehand_volume,
+    roughing_per_volume,
 ):
-    """Minutes for one arc by hand [min]: start, surface to blend and file, metal to remove."""
-    return freehand_start + freehand_per_area * finished_area + freehand_per_volume * removed_volume
+    """Minutes for one arc by hand [min]: start, surface to blend and file, metal to remove.
+
+    h = min(V, m)
+    t = a + b S + c h + d (V − h)
+
+    Only so much metal as freehand_volume goes by hand; the rest is first taken off in steps under power.
+    removed_volume: V [mm³]; finished_area: S [mm²]; freehand_start: a [min]; freehand_per_area: b [min/mm²];
+    freehand_per_volume: c [min/mm³]; freehand_volume: m [mm³]; roughing_per_volume: d [min/mm³]. Source: estimate.
+    """
+    by_hand = minimum(removed_volume, freehand_volume)
+    turned = freehand_per_volume * by_hand + roughing_per_volume * (removed_volume - by_hand)
+    return freehand_start + freehand_per_area * finished_area + turned
 
 
-def swung_piece(*, passes, arc_length, end, feed, rpm, each_pass, approach):
-    """Minutes for one arc swung in passes [min]. On an end the tip travels half the arc, from rim to axis."""
+def swung_piece(
+    *, passes, finishing, arc_length, end, rough_feed, feed, rpm, each_pass, approach, roughing_minutes
+):
+    """Minutes for one arc swung in passes [min], of which the last are finishing passes at a finer feed.
+
+    l = L / 2   on an end, where the tip travels from rim to axis
+    l = L   elsewhere
+    t = a + r + p e + l ((p − q) / g + q / f) / n
+
+    passes: p; finishing: q; arc_length: L [mm]; end: truth value; rough_feed: a revolution, g [mm]; feed: when finishing,
+    f [mm]; rpm: n; each_pass: e [min]; approach: a [min]; roughing_minutes: r [min]. Source: estimate.
+    """
     path = where(end, arc_length / 2, arc_length)
-    return approach + passes * (divide(path, feed * rpm) + each_pass)
+    turns = divide(passes - finishing, rough_feed) + divide(finishing, feed)
+    return approach + roughing_minutes + passes * each_pass + path * divide(turns, rpm)
 
 
 def chance(*, limit, spread):
-    """Chance that a normal error stays within ± limit: erf(limit / (spread √2)); 1 where nothing spreads.
+    """Chance that a normal error stays within ± limit; 1 where nothing spreads.
+
+    c = erf(T / (e √2))
+    c = 1   nothing spreads
+
+    limit: T [mm]; spread: standard deviation, e [mm]. Source: normal distribution.
 
     >>> round(chance(limit=1.0, spread=1.0), 4)
     0.6827
@@ -106,16 +165,28 @@ def chance(*, limit, spread):
 
 
 def attempts(*, chance, most):
-    """Settings to be expected until one is right: 1 / chance, at most a stated number."""
+    """Settings to be expected until one is right, at most a stated number.
+
+    a = min(1 / c, m)
+
+    chance: c [1]; most: m [1]. Source: mean of the geometric distribution.
+    """
     return minimum(divide(1.0, chance), most)
 
 
-def in_tolerance(*, set_error, piece_error, tolerance, profile_tolerance):
+def in_tolerance(*, set_error, piece_error, tolerance, profile_tolerance, record=1.0):
     """Chance that a piece lies in tolerance once the setting has been found right on a trial piece.
 
-    Both errors are taken as shares of their own tolerance: the setting against the tolerance on R, the piece
-    against the tolerance on the profile. A setting outside ±1 has been put right, so its spread is that of a
-    normal distribution cut off at ±1: σ² (1 − 2 a φ(a) / (2Φ(a) − 1)), a = 1/σ.
+    a = T / e
+    k = 1 − 2 a exp(−a² / 2) / √(2π) / erf(a / √2)
+    σ = r √(k / a² + (p / t)²)
+    c = erf(1 / (σ √2))
+    c = erf(1 / (r p / t √2))   nothing is set once
+
+    Both errors are taken as shares of their own tolerance: the setting against the tolerance on R, the piece against the
+    tolerance on the profile. A setting outside ±1 has been put right, so its spread is that of a normal distribution cut
+    off at ±1. set_error: e [mm]; piece_error: p [mm]; tolerance: T [mm]; profile_tolerance: t [mm]; record: what the
+    shop's own misses make of the whole spread, r [1]. Source: first principles.
     """
     set_share = divide(set_error, tolerance)
     piece_share = divide(piece_error, profile_tolerance)
@@ -123,24 +194,30 @@ def in_tolerance(*, set_error, piece_error, tolerance, profile_tolerance):
     inside = erf(minimum(a, 1e3) / ROOT_2)
     density = exp(-minimum(a, 1e2) * minimum(a, 1e2) / 2) / ROOT_2_PI
     kept = 1 - divide(2 * minimum(a, 1e2) * density, inside)
-    spread = sqrt(set_share * set_share * maximum(kept, 0.0) + piece_share * piece_share)
+    spread = record * sqrt(set_share * set_share * maximum(kept, 0.0) + piece_share * piece_share)
     return chance(limit=1.0, spread=spread)
 
 
-def holds(*, set_error, piece_error, depth_per_radius):
+def holds(*, set_error, piece_error, depth_per_radius, record=1.0):
     """Tolerance on the radius that a method holds on nine pieces in ten [mm].
 
-    1.645 √(set² + (piece / |ds/dR|)²): an error of profile counts as the error of radius that it looks like.
+    h = 1.644854 r √(e² + (p / min(q, 1))²)
+
+    An error of profile counts as the error of radius that it looks like. set_error: e [mm]; piece_error: p [mm];
+    depth_per_radius: q [1]; record: what the shop's own misses make of the spread, r [1]. Source: normal distribution.
     """
     as_radius = divide(piece_error, minimum(depth_per_radius, 1.0))
-    return NINE_IN_TEN * sqrt(set_error * set_error + as_radius * as_radius)
+    return record * NINE_IN_TEN * sqrt(set_error * set_error + as_radius * as_radius)
 
 
 def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):
     """Minutes of rework and scrap that each arc bears [min].
 
-    A miss is put right in a share of the arc's minutes, or scraps the piece: then the arc is made again on a
-    new piece, with all the work that was in the old one.
+    m = (1 − c) ((1 − s) w t + s (t + o))
+
+    A miss is put right in a share of the arc's minutes, or scraps the piece: then the arc is made again on a new piece,
+    with all the work that was in the old one. in_tolerance: c [1]; piece: t [min]; rework_share: w [1]; scrap_share: s [1];
+    minutes_in_piece: o [min]. Source: first principles.
     """
     rework = (1 - scrap_share) * rework_share * piece
     scrap = scrap_share * (piece + minutes_in_piece)
@@ -152,8 +229,12 @@ def batch_deviation(
 ):
     """Standard deviation of the batch minutes [min].
 
-    The arcs of a batch run fast or slow together, since what is uncertain is the estimate and not the hand, so
-    their deviation counts in proportion to their number.
+    d = √(((b − a)/6)² + ((e − c)/6)² + (n p (h − g)/6)²)
+
+    The arcs of a batch run fast or slow together, since what is uncertain is the estimate and not the hand, so their
+    deviation counts in proportion to their number. tooling_low: a [min]; tooling_high: b [min]; setup_low: c [min];
+    setup_high: e [min]; piece_low: g [min]; piece_high: h [min]; quantity: n; places: p.
+    Source: PERT three-point estimate (pert).
     """
     tooling = deviation(low=tooling_low, high=tooling_high)
     setup = deviation(low=setup_low, high=setup_high)
@@ -162,12 +243,23 @@ def batch_deviation(
 
 
 def cost(*, batch_mean, hourly_rate, stock, tooling_mean):
-    """Cost of the batch: hours at the shop's rate, and stock where tooling is made."""
+    """Cost of the batch: hours at the shop's rate, and stock where tooling is made [money].
+
+    k = t/60 r + s   tooling is made
+    k = t/60 r   nothing is made
+
+    batch_mean: t [min]; hourly_rate: r [money/h]; stock: s [money]; tooling_mean: minutes [min]. Source: first principles.
+    """
     return batch_mean / 60 * hourly_rate + where(tooling_mean > 0, stock, 0.0)
 
 
 def if_standing(*, ruled_out, batch_mean):
-    """The batch minutes of a method that stands; without end for one that is ruled out."""
+    """The batch minutes of a method that stands; without end for one that is ruled out [min].
+
+    m = t
+
+    ruled_out: truth value; batch_mean: t [min]. Source: first principles.
+    """
     return where(ruled_out, float("inf"), otherwise(batch_mean, float("inf")))
 
 
@@ -179,7 +271,13 @@ def least(
     rod_standing_minutes,
     compound_standing_minutes,
 ):
-    """The least of the five methods' standing minutes [min]."""
+    """The least of the five methods' standing minutes [min].
+
+    m = min(a, b, c, d, e)
+
+    form_tool_standing_minutes: a [min]; freehand_standing_minutes: b [min]; pivot_standing_minutes: c [min];
+    rod_standing_minutes: d [min]; compound_standing_minutes: e [min]. Source: first principles.
+    """
     a = minimum(form_tool_standing_minutes, freehand_standing_minutes)
     b = minimum(pivot_standing_minutes, rod_standing_minutes)
     return minimum(minimum(a, b), compound_standing_minutes)

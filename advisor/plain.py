@@ -5,8 +5,13 @@ writes them as the source of one function and compiles it; columns.py uses it to
 and declared names.
 """
 
+import re
+
 from advisor import expression
 from advisor.rulebook import Outcome, unknown
+
+_LOCAL = re.compile(r"\b(?:n_[a-z0-9_]+|r[0-9]+)\b")
+_MADE = re.compile(r"(?:^|= )\s*(n_[a-z0-9_]+|r[0-9]+) = ")
 
 
 def run(rulebook, givens, constants=None, want=None, values_only=False):
@@ -32,11 +37,16 @@ def run(rulebook, givens, constants=None, want=None, values_only=False):
 
 
 def prepared(rulebook, want=None, *, findings=True, arrays=False):
-    """The compiled Program for a set of names, made once for each rule base."""
+    """The compiled Program for a set of names, made once for each rule base.
+
+    findings: True for all rules, False for none but those that the names need, or the numbers of rules to report.
+    """
+    findings = findings if isinstance(findings, bool) else frozenset(findings)
     key = (None if want is None else frozenset(want), findings, arrays)
     if key not in rulebook.programs:
         wanted = None if want is None else rulebook.wanted(want)
-        rulebook.programs[key] = Program(rulebook, assignments(rulebook, wanted, findings), wanted, arrays)
+        reported = None if isinstance(findings, bool) else findings
+        rulebook.programs[key] = Program(rulebook, assignments(rulebook, wanted, findings), wanted, arrays, reported)
     return rulebook.programs[key]
 
 
@@ -68,10 +78,13 @@ def assignments(rulebook, want=None, findings=True):
     """What has to be worked out, in order.
 
     Each is ("given", name), ("formula", name), ("tree", name, tree) or ("rule", number, tree).
-    want: names to work out, or None for all; findings: work out also the rules that nothing wanted depends on.
+    want: names to work out, or None for all; findings: work out also the rules that nothing wanted depends on: with
+    want None all of them, or those with the numbers given.
     """
     everything = want is None
-    nodes = None if everything and findings else needed(rulebook, rulebook.names if everything else want)
+    nodes = None if everything and findings is True else needed(rulebook, rulebook.names if everything else want)
+    if not isinstance(findings, bool):
+        nodes |= needed(rulebook, findings)
     listed = []
     for node in rulebook.order:
         if nodes is not None and node not in nodes:
@@ -124,14 +137,15 @@ class Program:
     """A list of assignments, compiled.
 
     function: takes the dict of inputs, adds what is wanted to it and returns the numbers of the rules that fired (for
-    arrays: number -> truth value or array). Made when first used.
+    arrays: number -> truth value or array). Made when first used. reported: numbers of the rules to return, None for all.
     """
 
-    def __init__(self, rulebook, listed, want, arrays):
+    def __init__(self, rulebook, listed, want, arrays, reported=None):
         self.rulebook = rulebook
         self.listed = listed
         self.want = want
         self.arrays = arrays
+        self.reported = reported
         self._function = None
         self._guarded = None
 
@@ -176,8 +190,11 @@ class Program:
             source = self.python(step[2]) if kind == "tree" else self.call(node, names, guard)
             keep = f"values[{node!r}] = " if self.want is None or node in self.want else ""
             lines.append(f" {keep}n_{node} = {source}")
+        if self.reported is not None:
+            rules = [node for node in rules if node in self.reported]
         if self.arrays:
             lines.append(" return {" + ", ".join(f"{node}: r{node}" for node in sorted(rules)) + "}")
+            lines = _released(lines)
         else:
             pairs = "".join(f"({node}, r{node}), " for node in sorted(rules))
             lines.append(f" return [number for number, fired in ({pairs}) if fired]")
@@ -193,6 +210,22 @@ class Program:
         if guard:
             return f"guard(rulebook.names[{name!r}], {', '.join([function, f'values[{_ERRORS!r}]', *arguments])})"
         return f"{function}({', '.join(arguments)})"
+
+
+def _released(lines):
+    """The lines with every local name given up after its last use, so that its memory serves again while it is in the cache."""
+    last = {name: place for place, line in enumerate(lines) for name in _LOCAL.findall(line)}
+    made = {name for line in lines for name in _MADE.findall(line)}
+    ended = {}
+    for name, place in last.items():
+        if name in made:
+            ended.setdefault(place, []).append(name)
+    released = []
+    for place, line in enumerate(lines):
+        released.append(line)
+        if place in ended and place < len(lines) - 1:
+            released.append(f" del {', '.join(ended[place])}")
+    return released
 
 
 _ERRORS = "?errors"

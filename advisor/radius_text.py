@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from advisor.errors import CalloutError
+from advisor.numeric import NAN, where
 from advisor.places import data_folder
 from advisor.units import (
     FACTORS,
@@ -274,6 +275,21 @@ def _iso_2768(written, general, form):
     return half, (
         f"{general}, ±{size} for sizes {reach} mm (ISO 2768-1 table 1, since table 2 names external radii only)"
     )
+
+
+def general_tolerance(name, radius, *, form):
+    """What a class of ISO 2768-1 gives at a size, plus or minus [mm]; not a number where it gives nothing.
+
+    name: such as "ISO 2768-m"; radius: number or array [mm]; form: "convex" | "concave".
+
+    >>> general_tolerance("ISO 2768-m", 6.0, form="convex"), general_tolerance("ISO 2768-m", 6.01, form="convex")
+    (0.5, 1.0)
+    """
+    rows = _tables()["external_radii" if form == "convex" else "linear"]
+    half = NAN
+    for row in reversed(rows):
+        half = where(radius <= row["up_to"], float(row.get(name[-1], NAN)), half)
+    return where(radius < rows[0]["over"], NAN, half)
 
 
 def _by_decimals(written, inch_tolerances):

@@ -20,9 +20,10 @@ from advisor.numeric import (
 def aim_in_window(*, radius, radius_low, radius_high, window_low, window_high):
     """Radius to aim at: inside the drawing's limits and inside the reach, nearest to the wanted one [mm].
 
-    radius: the wanted radius [mm]; radius_low, radius_high: the smallest and the largest radius
-    that the drawing takes [mm]; window_low, window_high: the smallest and the largest radius that the
-    equipment reaches [mm]. Not a number where no radius lies in both, or a limit is not known.
+    r = min(max(R, l, w), h, v)
+
+    radius: the wanted radius, R [mm]; radius_low: smallest that the drawing takes, l [mm]; radius_high: largest, h [mm];
+    window_low: smallest that the equipment reaches, w [mm]; window_high: largest, v [mm]. Not a number where no radius lies in both, or a limit is not known.
     Source: first principles.
 
     >>> aim_in_window(radius=50.0, radius_low=49.8, radius_high=50.2, window_low=50.1, window_high=90.0)
@@ -101,13 +102,15 @@ def offset_allowance(*, tolerance, share, sweep, end=False):
 def stock_to_rough(*, radius, depth, convex, corner):
     """Thickest metal outside the finished arc, measured square to it, before roughing [mm].
 
-    corner, dome, crown: t = √(R² + s(2R − s)) − R, on a corner R(√2 − 1)
-    fillet, dish, groove: t = s, in a fillet R
+    t = R (√2 − 1)   rounded corner
+    t = √(R² + s (2R − s)) − R   dome and crown
+    t = s   dish and groove
+    t = R   fillet
 
     The square edge of the stock stands half a chord out and R up from the centre of a convex arc, and
     half a chord squared is s(2R − s). In a hollow the metal is thickest in the middle; in a fillet it
     is the corner of the square step that was left, which is the centre of the arc.
-    radius: R [mm]; depth: s, R for a corner [mm]; convex, corner: truth values.
+    radius: R [mm]; depth: s [mm], R for a corner; convex, corner: truth values.
     Source: first principles.
 
     >>> round(stock_to_rough(radius=10.0, depth=10.0, convex=True, corner=True), 5)
@@ -136,7 +139,7 @@ def passes(*, stock, depth_of_cut, finishing):
 
     n = ⌈t / d⌉ + f
 
-    stock: thickest metal square to the arc, t [mm]; depth_of_cut: of a roughing pass, d, above 0 [mm];
+    stock: thickest metal square to the arc, t [mm]; depth_of_cut: of a roughing pass, d [mm], above 0;
     finishing: finishing passes, f. Metal that is a whole number of cuts takes just that number.
     Source: first principles.
 

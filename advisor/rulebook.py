@@ -255,6 +255,8 @@ class Rulebook:
                     )
                     raise RuleError(where, "", f'unknown limit "{name}"', fix)
                 result[part] = value_in_unit(part_value, declared, f"{where}: {name}")
+                if isinstance(result[part], (int, float)) and result[part] < 0 <= declared.value:
+                    raise RuleError(f"{where}: {name}", part_value, "is below zero", "Give zero or more.")
         return result
 
     def revalued(self, overrides, where="constants"):

@@ -100,7 +100,7 @@ class _Files:
         self.methods = self.read_methods()
         self.sources = set(self.tables.get("sources.toml", {}))
         for file in CONSTANT_FILES:
-            for name, entry in self.tables.get(file, {}).items():
+            for name, entry in self.written_out(file, self.tables.get(file, {})):
                 self.read_constant(file, name, entry)
         vocabulary = list(self.written_out("vocabulary.toml", self.tables["vocabulary.toml"]))
         for name, entry in vocabulary:
@@ -233,9 +233,7 @@ class _Files:
 
     def read_constant(self, file, name, entry):
         where = f"{self.label}/{file}: {name}"
-        if not isinstance(entry, dict):
-            _wrong(where, "is not a table", f"Write [{name}] and its keys below it.")
-        self.keys(where, entry, {"value", "unit", "meaning", "source"})
+        self.keys(where, entry, {"value", "unit", "meaning", "source", "each"})
         self.check_source(where, entry)
         if "value" not in entry:
             _wrong(where, "has no value", 'Write value = "6 mm".')

@@ -28,8 +28,12 @@ from advisor.numeric import (
 def cut_position(*, from_end, chord, length, corner, end, convex):
     """Distance from the end face to the middle of the cut [mm].
 
-    Ends and outside corners are cut at the face (0), fillets at their shoulder, grooves and crowns at
-    from_end + chord/2. A fillet without a stated length is taken at the face, the far end, as the worst place.
+    p = 0   rounded corner and ends
+    p = l   fillet: at its shoulder
+    p = 0   fillet without a stated length: at the face, the worst place
+    p = e + c/2   groove and crown
+
+    from_end: e [mm]; chord: c [mm]; length: l [mm]; corner, end, convex: the shape. Source: first principles.
 
     >>> cut_position(from_end=20.0, chord=10.0, length=float("nan"), corner=False, end=False, convex=False)
     25.0
@@ -41,12 +45,22 @@ def cut_position(*, from_end, chord, length, corner, end, convex):
 
 
 def cut_overhang(*, stickout, cut_position):
-    """Distance from the chuck to the cut [mm], never less than nothing."""
+    """Distance from the chuck to the cut [mm], never less than nothing.
+
+    o = max(s − p, 0)
+
+    stickout: s [mm]; cut_position: p [mm]. Source: first principles.
+    """
     return maximum(stickout - cut_position, 0.0)
 
 
 def difference(*, a, b):
-    """Difference between two values, without sign."""
+    """Difference between two values, without sign.
+
+    d = |a − b|
+
+    a: a; b: b. Source: first principles.
+    """
     return absolute(a - b)
 
 
@@ -56,7 +70,11 @@ def difference(*, a, b):
 def spindle_choice(*, speed, diameter, spindle_speeds, chuck_highest_speed):
     """Highest spindle speed of the lathe that exceeds neither the surface speed nor the chuck's rating [rpm].
 
-    rpm = 1000 v / (π D), then the next step not above it; the slowest step where all are faster.
+    n ≤ min(1000 v / (π D), m)   the highest step that is
+    n ≤ 1000 v / (π D)   the highest step that is
+
+    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; spindle_speeds: of the lathe [rpm];
+    chuck_highest_speed: m [rpm], not a number where it is not known. Source: machinery-handbook, cutting speed formulas.
 
     >>> spindle_choice(speed=30.0, diameter=25.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
     355.0
@@ -67,7 +85,14 @@ def spindle_choice(*, speed, diameter, spindle_speeds, chuck_highest_speed):
 
 
 def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_highest_speed):
-    """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm]."""
+    """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm].
+
+    n ≤ min(1000 k v / (π D), m)   the highest step that is
+    n ≤ 1000 k v / (π D)   the highest step that is
+
+    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; share: k [1]; spindle_speeds: of the lathe
+    [rpm]; chuck_highest_speed: m [rpm], not a number where it is not known. Source: common practice.
+    """
     return spindle_choice(
         speed=speed * share,
         diameter=diameter,
@@ -92,7 +117,15 @@ def filing_spindle_choice(
     spindle_speeds,
     chuck_highest_speed,
 ):
-    """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm]."""
+    """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm].
+
+    n ≤ min(1000 min(k v, u) / (π D), h, m)   the highest step that is
+    n ≤ min(1000 min(k v, u) / (π D), h)   the highest step that is
+
+    The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u [m/min];
+    highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm]; chuck_highest_speed: m
+    [rpm], not a number where it is not known. Source: tc-9-524.
+    """
     limit = minimum(otherwise(chuck_highest_speed, inf), highest_rpm)
     return spindle_choice(
         speed=minimum(straight_surface_speed * factor, fastest),
@@ -105,8 +138,11 @@ def filing_spindle_choice(
 def finishing_feed(*, finish, nose_radius, slowest, ordinary):
     """Hand feed a revolution that leaves the roughness asked for [mm].
 
-    f = √(31.18 · nose · Ra), held between the finest feed that a hand keeps even and the ordinary one.
-    Source: ideal roughness of a round nose, Ra = f²/(31.18 r).
+    f = max(min(√(31.18 r a / 1000), o), s)   a roughness is asked for
+    f = o   none is
+
+    Held between the finest feed that a hand keeps even and the ordinary one. finish: Ra, a [um]; nose_radius: r [mm];
+    slowest: s [mm]; ordinary: o [mm]. Source: ideal roughness of a round nose, Ra = f²/(31.18 r).
     """
     wanted = sqrt(31.18 * nose_radius * finish / 1000)
     return where(known(wanted), maximum(minimum(wanted, ordinary), slowest), ordinary)
@@ -121,17 +157,37 @@ def turning_nose(*, nose_radii, radius, convex):
 # ---- form tool
 
 
-def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
-    """Cutting force with the whole edge in the work [N]: kc(feed) · feed · contact length.
+def nose_tool_serves(*, nose_radii, radius_low, radius_high, convex, end):
+    """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, within its limits."""
+    hollow = both(negate(convex), negate(end))
+    if not len(nose_radii):
+        return both(hollow, radius_low != radius_low)
+    nose = nearest(nose_radii, (radius_low + radius_high) / 2)
+    return both(hollow, both(nose >= radius_low, nose <= radius_high))
 
-    Taken over the length along the arc, which errs to the safe side of the width across it.
+
+def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
+    """Cutting force with the whole edge in the work [N].
+
+    F = k max(f, 0.005)^(−m) f L   (Kienzle)
+
+    Taken over the length along the arc, which errs to the safe side of the width across it. arc_length: L [mm]; feed: f
+    [mm]; cutting_force_1: of a chip 1 mm by 1 mm, k [MPa]; cutting_force_slope: exponent, m [1]. Source: kienzle.
     """
     pressure = cutting.specific_force(force_1=cutting_force_1, slope=cutting_force_slope, thickness=feed)
     return pressure * feed * arc_length
 
 
 def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, tailstock):
-    """How far the work springs under the form tool [mm]; with a tailstock the worst place between supports."""
+    """How far the work springs under the form tool [mm]; with a tailstock the worst place between supports.
+
+    I = π (D^4 − d^4) / 64
+    y = F o³ / (3 E I)   from the chuck
+    y = F s³ / (48 E I)   with a tailstock
+
+    force: F [N]; cut_overhang: o [mm]; stickout: s [mm]; diameter: D [mm]; bore: d [mm]; modulus: E [MPa]; tailstock:
+    truth value. Source: first principles (bending of beams).
+    """
     return cutting.deflection(
         force=force,
         length=where(tailstock, stickout, cut_overhang),
@@ -143,7 +199,12 @@ def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, t
 
 
 def form_wear_metres(*, depth, feed, diameter):
-    """Metres of work that pass the edge while it is fed to depth [m]: π D · depth / feed."""
+    """Metres of work that pass the edge while it is fed in by a depth [m].
+
+    l = π D s / (1000 f)
+
+    depth: s [mm]; feed: f [mm]; diameter: D [mm]. Source: first principles.
+    """
     return 3.141592653589793 * diameter * divide(depth, feed) / 1000
 
 
@@ -156,7 +217,16 @@ def freehand_nose(*, nose_radii, radius, convex):
 
 
 def freehand_cusp(*, radius, nose_radius, convex, freehand_step):
-    """Cusp that the step-off leaves for the file [mm]."""
+    """Cusp that the step-off leaves for the file [mm].
+
+    Q = R + n   convex
+    Q = R − n   concave
+    c = Q cos(d/2) − √(n² − Q² sin²(d/2)) − R   convex
+    c = R − Q cos(d/2) − √(n² − Q² sin²(d/2))   concave
+
+    radius: R [mm]; nose_radius: n [mm]; convex: truth value; freehand_step: from one position to the next, d [deg].
+    Source: first principles: the two nose circles cross on the bisector.
+    """
     return freehand.cusp(radius=radius, nose_radius=nose_radius, step=freehand_step, convex=convex)
 
 
@@ -167,20 +237,32 @@ def centre_under_work(*, centre_from_axis, half_diameter, convex):
     """Whether the centre of the arc lies inside the work, so that a post stands under it.
 
     Only a convex arc has its centre inside; a hollow has it in front of the face or beside the work.
+    centre_from_axis: u [mm]; half_diameter: a [mm]; convex: truth value. Source: first principles.
     """
     return both(absolute(centre_from_axis) < half_diameter, convex)
 
 
 def miss_of_window(*, radius, low, high):
-    """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range."""
+    """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range.
+
+    m = max(l − R, R − h, 0) / R
+
+    radius: R [mm]; low: l [mm]; high: h [mm]. Source: first principles.
+    """
     return divide(reach.outside_window(radius=radius, window_low=low, window_high=high), radius)
 
 
 def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex, corner, end, cut_position):
     """Stickout that lets a base swinging about the arc's centre clear the chuck [mm].
 
-    A convex arc on an end or a corner has its centre R behind the face, next to the chuck: R + half width + clearance.
-    A crown has it under its own middle. Hollows have it in front of the work, and ask for nothing.
+    n = s   hollows, whose centre lies in front of the work
+    n = max(s, R + b + g)   dome and rounded corner: the centre lies R behind the face, next to the chuck
+    n = max(s, R + g)   the same, where the base has no stated width
+    n = max(s, p + b + g)   crown: the centre lies under its own middle
+    n = max(s, p + g)   the same, where the base has no stated width
+
+    set_radius: R [mm]; half_width: of the base, b [mm]; clearance: g [mm]; stickout: as it is, s [mm]; cut_position: p
+    [mm]; convex, corner, end: the shape. Source: first principles.
     """
     behind = where(either(corner, end), set_radius, cut_position)
     needed = behind + otherwise(half_width, 0.0) + clearance
@@ -188,24 +270,47 @@ def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex
 
 
 def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
-    """Overhang of the cut in diameters once the work is let out to a stickout."""
+    """Overhang of the cut in diameters once the work is let out to a stickout.
+
+    k = (o + max(n − s, 0)) / D
+
+    needed: n [mm]; stickout: s [mm]; cut_overhang: o [mm]; diameter: D [mm]. Source: first principles.
+    """
     return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
 
 
 def height_allowance(*, set_radius, tolerance, share, pip, end):
-    """How far a swung tip may stand off centre height [mm]; on an end the pip it leaves limits it too."""
+    """How far a swung tip may stand off centre height [mm]; on an end the pip it leaves limits it too.
+
+    h = min(√(k T (2R + k T)), p)   ends
+    h = √(k T (2R + k T))   elsewhere
+
+    set_radius: R [mm]; tolerance: T [mm]; share: k [1]; pip: p [mm]; end: truth value. Source: first principles.
+    """
     by_radius = reach.height_allowance(radius=set_radius, tolerance=tolerance, share=share)
     return where(end, minimum(by_radius, pip), by_radius)
 
 
 def offset_allowance(*, tolerance, share, sweep, pip, end):
-    """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too."""
+    """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too.
+
+    e = min(k T / sin(φ/2), p)   ends
+    e = k T   elsewhere
+
+    tolerance: T [mm]; share: k [1]; sweep: φ [deg]; pip: p [mm]; end: truth value. Source: first principles.
+    """
     by_profile = reach.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=end)
     return where(end, minimum(by_profile, pip), by_profile)
 
 
 def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
-    """Shortest rod that works on the side it stands on [mm]: on the headstock side the gap decides as well."""
+    """Shortest rod that works on the side it stands on [mm]: on the headstock side the gap decides as well.
+
+    l = max(m, g)   convex
+    l = t   concave
+
+    convex: truth value; rod_head_min: m [mm]; rod_tail_min: t [mm]; rod_gap: g [mm]. Source: first principles.
+    """
     return where(convex, maximum(rod_head_min, rod_gap), rod_tail_min)
 
 
@@ -219,7 +324,12 @@ def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius
 
 
 def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
-    """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too."""
+    """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too.
+
+    y = min(k T / sin φ, √(L² − (L − k T)²), p)
+
+    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: T [mm]; share: k [1]; pip: p [mm]. Source: first principles.
+    """
     by_radius = rod.offset_allowance(length=rod_length, tolerance=tolerance, share=share, tilt=rod_tilt)
     return minimum(by_radius, pip)
 
@@ -269,5 +379,10 @@ def best_sees(
 
 
 def standing_after_three(*, radius):
-    """Metal left on a corner's arc after tangent facets at 22½°, 45° and 67½° [mm]: R (sec 11¼° − 1)."""
+    """Metal left on a corner's arc after tangent facets at 22½°, 45° and 67½° [mm].
+
+    t = R (sec 11.25° − 1)
+
+    radius: R [mm]. Source: first principles.
+    """
     return freehand.standing(radius=radius, level=2)

@@ -233,7 +233,8 @@ def test_the_answer_says_which_rule_gave_the_tolerance(text, says):
 def test_case_and_spaces_do_not_matter(row, data):
     text, units = row[:2]
     spaced = "".join(c + data.draw(st.sampled_from(["", "  "])) if c == " " else c for c in f" {text} ")
-    assert radius_of(spaced.swapcase(), units=units)[:5] == radius_of(text, units=units)[:5]
+    swapped = "".join(c if c == "µ" else c.swapcase() for c in spaced)  # µ in capitals would be a Greek M
+    assert radius_of(swapped, units=units)[:5] == radius_of(text, units=units)[:5]
 
 
 @given(st.integers(min_value=10, max_value=9999), st.integers(min_value=1, max_value=9))

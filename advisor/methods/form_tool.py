@@ -32,9 +32,10 @@ PROFILE_POINTS = 13
 def edge_width(*, radius, chord, land, corner):
     """Width of the edge: the arc, and a land to run out on at each side [mm].
 
-    b = w + 2l; R + 2l on a corner
+    b = R + 2l   on a corner
+    b = w + 2l   elsewhere
 
-    radius: R [mm]; chord: w, not used for a corner [mm]; land: l [mm]; corner: truth value.
+    radius: R [mm]; chord: not used for a corner, w [mm]; land: l [mm]; corner: truth value.
     Source: common practice.
 
     >>> edge_width(radius=6.0, chord=NAN, land=0.5, corner=True)
@@ -46,7 +47,7 @@ def edge_width(*, radius, chord, land, corner):
 def contact_length(*, radius, sweep):
     """Length of the edge that is in the cut at full depth: the length of the arc [mm].
 
-    l = R φ, φ in radians
+    l = R φ π / 180
 
     radius: R [mm]; sweep: φ [deg]. Source: first principles.
 
@@ -87,8 +88,8 @@ def face_depth(*, r1, r2, rake):
 
     c = √(r₂² − r₁² sin²γ) − r₁ cos γ
 
-    r1: smallest work radius, with the edge there at centre height [mm]; r2: other work radius, at least
-    r1 [mm]; rake: top rake, γ, positive sloping down behind the edge [deg].
+    r1: smallest work radius, with the edge there at centre height, r₁ [mm]; r2: other work radius, at least r₁, r₂ [mm];
+    rake: top rake, positive sloping down behind the edge, γ [deg].
     Source: first principles: the face passes r₁ at centre height and meets the circle of r₂.
 
     >>> round(face_depth(r1=10.0, r2=15.0, rake=10.0), 6)
@@ -115,10 +116,12 @@ def flank_depth(*, face, relief, rake):
 def work_depth(*, radius, depth, convex, corner, z):
     """Depth of the work's form at a place along the edge, from the tool's foremost point [mm].
 
-    round corner: √(z(2R − z)), z from the end face; fillet: R − √(z(2R − z)), z from the shoulder
-    groove, dish: q = R − √(R² − z²); crown, dome: s − q; z from the middle of the arc
+    t = √(z (2R − z))   rounded corner, z from the end face
+    t = R − √(z (2R − z))   fillet, z from the shoulder
+    t = R − √(R² − z²)   groove and dish, z from the middle of the arc
+    t = s − R + √(R² − z²)   crown and dome, z from the middle of the arc
 
-    radius: R [mm]; depth: s [mm]; convex, corner: truth values; z: along the edge [mm].
+    radius: R [mm]; depth: s [mm]; convex, corner: truth values; z: along the edge, z [mm].
     Source: first principles.
 
     >>> round(work_depth(radius=6.0, depth=6.0, convex=False, corner=False, z=3.0), 6)

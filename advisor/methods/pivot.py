@@ -7,7 +7,8 @@ from advisor.numeric import NAN, where
 def post_reading(*, radius, post_diameter, convex):
     """Depth-micrometer reading from the tool's side of the pivot post to the tip [mm].
 
-    R − P/2 convex, R + P/2 concave
+    m = R − P/2   convex
+    m = R + P/2   concave
 
     The micrometer starts at the side of the post that faces the tool holder, P/2 in front of the pivot.
     The tip of a convex setting stands R in front of the pivot, so the gap is R − P/2. The tip of a

@@ -9,7 +9,8 @@ from advisor.numeric import NAN, minimum, radians, sin, sqrt, where
 def seat_to_seat(*, radius, nose_radius, convex):
     """Length of the rod from seat to seat, centre to centre of its balls [mm].
 
-    L = R + rₙ convex, R − rₙ concave
+    L = R + rₙ   convex
+    L = R − rₙ   concave
 
     The rod guides the centre of the nose, which runs rₙ outside a dome and rₙ inside a dish.
     radius: R [mm]; nose_radius: rₙ [mm]; convex: truth value. Source: first principles.
@@ -33,7 +34,9 @@ def radius_of_rod(*, length, nose_radius, convex):
 
 
 def overall(*, length, ball_diameter):
-    """Length of the rod over its ball ends [mm]: L + d.
+    """Length of the rod over its ball ends [mm].
+
+    l = L + d
 
     length: seat to seat, L [mm]; ball_diameter: d [mm]. Source: first principles.
 
@@ -46,9 +49,9 @@ def overall(*, length, ball_diameter):
 def tilt(*, chord, radius):
     """Tilt of the rod with the tool at the rim [deg].
 
-    φ = asin(w / 2R)
+    φ = asin(w / (2R))
 
-    chord: w, at most 2R [mm]; radius: R [mm]. Source: first principles.
+    chord: at most 2R, w [mm]; radius: R [mm]. Source: first principles.
 
     >>> round(tilt(chord=60.0, radius=60.0), 9)
     30.0
@@ -59,7 +62,9 @@ def tilt(*, chord, radius):
 def carriage_travel(*, length, tilt):
     """Travel of the carriage while the tool goes from the axis to the rim [mm].
 
-    L (1 − cos φ), written 2L sin²(φ/2) to keep the digits of a small tilt
+    z = L (1 − cos φ)
+
+    Worked out as 2L sin²(φ/2), which keeps the digits of a small tilt.
 
     length: seat to seat, L [mm]; tilt: at the rim, φ [deg]. Source: first principles.
 
@@ -72,7 +77,9 @@ def carriage_travel(*, length, tilt):
 def cross_travel(*, length, tilt):
     """Travel of the cross slide while the tool goes from the axis to the rim [mm].
 
-    L sin φ; it differs from half the chord because the nose touches the rim beside its centre.
+    x = L sin φ
+
+    It differs from half the chord because the nose touches the rim beside its centre.
     length: seat to seat, L [mm]; tilt: at the rim, φ [deg]. Source: first principles.
 
     >>> round(cross_travel(length=100.0, tilt=30.0), 4)
@@ -128,12 +135,12 @@ def offset_allowance(*, length, tolerance, share, tilt=90.0):
 def gap_needed(*, chuck_depth, stickout, tool_overhang):
     """Gap between the seats with the tip at the face: no shorter rod spans it on the headstock side [mm].
 
-    g = chuck depth + stickout + tool overhang
+    g = c + s + o
 
     The seats are taken to be on the headstock, behind the chuck, and on the carriage. A longer rod asks
     for that much more stickout.
-    chuck_depth: seat on the headstock to the front of the chuck [mm]; stickout: from there to the end
-    face [mm]; tool_overhang: how far the tip stands in front of the seat on the carriage [mm].
+    chuck_depth: seat on the headstock to the front of the chuck, c [mm]; stickout: from there to the end
+    face, s [mm]; tool_overhang: how far the tip stands in front of the seat on the carriage, o [mm].
     Source: first principles.
 
     >>> gap_needed(chuck_depth=80.0, stickout=50.0, tool_overhang=25.0)

@@ -6,7 +6,7 @@ from rich.table import Table
 from rich.text import Text
 
 from advisor import explain
-from advisor.show import rows
+from advisor.show import records, rows
 
 INDENT = (0, 0, 0, 2)
 
@@ -52,7 +52,7 @@ def _answer(advice):
     lines.append(Text(f"Shop {advice.shop.name}, {advice.lathe.name}. Tolerance: {advice.callout.tolerance_from}.", style="dim"))
     best = advice.best
     if best is None:
-        return Group(*lines, Text("\nNO METHOD STANDS", style="bold reverse"))
+        return Group(*lines, Text("\nNO METHOD STANDS", style="bold reverse"), *records.notice_lines(advice))
     m = best.minutes
     head = Text(f"\n{best.name.upper()}", style="bold reverse")
     each = explain.minutes(m["per_piece"]["mean"] * advice.callout.places)
@@ -60,7 +60,7 @@ def _answer(advice):
         f"{explain.minutes(m['batch']['mean'])} for the batch (4 in 5 under {explain.minutes(m['batch']['p80'])}), "
         f"{each} a piece, {explain.percent(best.in_tolerance)} in tolerance"
     )
-    return Group(*lines, head, Text(facts, style="bold"), Text(_call(advice)))
+    return Group(*lines, head, Text(facts, style="bold"), Text(_call(advice)), *records.notice_lines(advice))
 
 
 def _call(advice):
