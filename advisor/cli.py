@@ -1,8 +1,9 @@
 """The command line: reads options, asks advice, prints it, and is the only part that prints or exits."""
 
-import argparse
+import os
 import sys
 
+from advisor.arguments import Parser
 from advisor.errors import CalloutError, InputError
 
 # The names of a case file, each an option, with what a reader of --help needs.
@@ -40,29 +41,120 @@ OPTIONS = {
     },
 }
 DEFAULT_SHOP = "training-shop"
-
-
-class _Parser(argparse.ArgumentParser):
-    """A parser whose complaints are our one kind of error."""
-
-    def error(self, message):
-        raise CalloutError("command line", "", message, f"See {self.prog} --help")
+RECORDS_HELP = "the file of recorded jobs, instead of $TURN_RADIUS_RECORDS or the one in your data folder"
+CASE_OR_RADIUS = "a case file, or the radius as on the drawing"
+RECORD_OPTIONS = {
+    "method": "the method that the job was done with",
+    "tooling": "minutes to make the tool before the first trial; 0 where it lay ready",
+    "setup": "minutes to set up, corrections after trial pieces included",
+    "pieces": "good pieces made; the quantity of the case if left out",
+    "minutes": "minutes for all pieces together, rework and remakes included",
+    "misses": "arcs that came out of tolerance, put right or scrapped",
+    "date": "day on which it was done, such as 2024-05-31; today if left out",
+    "note": "anything worth remembering",
+}
 
 
 def parser():
     """The command line's parser, one command a sub-parser."""
-    top = _Parser(prog="turn-radius", description="How to turn a radius on a manual lathe: which method, what to set, and why.")
-    commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    top = Parser(prog="turn-radius", description="How to turn a radius on a manual lathe: which method, what to set, and why.")
+    commands = top.add_subparsers(metavar="COMMAND")
     advise = commands.add_parser("advise", help="recommend a method, with its setup numbers and the reasons")
     _callout_options(advise)
     advise.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _picture_options(advise)
+    _records_options(advise)
     advise.set_defaults(run=_advise)
+    _why_options(commands)
+    estimate = commands.add_parser("estimate", help="price every method, with break-even quantities and what the figure hangs on")
+    _callout_options(estimate)
+    estimate.add_argument("--quantities", metavar="LIST", help="other quantities to price, such as 1,5,25,100")
+    estimate.add_argument("--json", action="store_true", help="print the estimate as JSON")
+    estimate.add_argument("--csv", action="store_true", help="print a quote sheet as CSV")
+    _records_options(estimate)
+    estimate.set_defaults(run=_estimate)
+    record = commands.add_parser("record", help="keep what a job really took, for later estimates")
+    _callout_options(record, first=CASE_OR_RADIUS)
+    for name, meaning in RECORD_OPTIONS.items():
+        record.add_argument(f"--{name}", metavar="TEXT", help=meaning)
+    record.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
+    record.set_defaults(run=_record)
+    records = commands.add_parser("records", help="list, export, import and mark what was recorded")
+    records.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
+    records.add_argument("--export", metavar="FILE", help="write every job to a CSV file")
+    records.add_argument("--import", metavar="FILE", dest="take", help="take over jobs from such a file, all or none")
+    records.add_argument("--not-typical", metavar="ID", help="keep a job but leave it out of the averages; needs --why")
+    records.add_argument("--typical", metavar="ID", help="let a job count again")
+    records.add_argument("--why", metavar="TEXT", help="the reason for a mark")
+    records.add_argument("--json", action="store_true", help="print the list as JSON")
+    records.set_defaults(run=_records)
+    batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX or Parquet")
+    batch.add_argument("list", metavar="LIST", help="the list, with the names of a case file as columns; - for standard input")
+    batch.add_argument("-o", "--output", metavar="FILE", default="-", help="the priced list; - for standard output")
+    batch.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    batch.add_argument("--against", metavar="SHOP", help="price the list in another shop too, and tell what that saves")
+    _option_groups(batch)
+    _records_options(batch)
+    batch.set_defaults(run=_batch)
+    sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
+    _callout_options(sheet, first=CASE_OR_RADIUS)
+    sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
+    sheet.add_argument("--paper", metavar="NAME", help="A4 or Letter; Letter for inch drawings and A4 for others if left out")
+    sheet.add_argument("--method", metavar="NAME", help="another method that stands, instead of the recommended one")
+    sheet.add_argument("--why", action="store_true", help="a second page with the reasons and the formulas with numbers")
+    sheet.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    _records_options(sheet)
+    sheet.set_defaults(run=_sheet)
+    profile = commands.add_parser("profile", help="the form tool's edge and a template for the radius, as a DXF")
+    _callout_options(profile, first=CASE_OR_RADIUS)
+    profile.add_argument("-o", "--output", metavar="FILE", help="the drawing, a .dxf")
+    profile.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    profile.set_defaults(run=_profile)
+    check = commands.add_parser("check", help="check rule, shop, case and list files; prove the rule base")
+    check.add_argument("files", nargs="*", metavar="FILE", help="files or folders; the program's own if none are named")
+    check.add_argument("--prove", action="store_true", help="prove over many callouts that no rule is dead, hidden or contradicted")
+    check.add_argument("--sample", type=int, metavar="N", help="callouts for --prove, a million if not given")
+    check.set_defaults(run=_check)
     return top
 
 
-def _callout_options(command):
-    command.add_argument("radius", nargs="?", help="the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8'")
+def _why_options(commands):
+    why = commands.add_parser("why", help="why this method, why not another, what would change it, and each number derived")
+    _callout_options(why)
+    why.add_argument("--instead", metavar="METHOD", help="another method side by side with the one recommended")
+    why.add_argument("--derive", metavar="NAME", help="one number, such as 'edge width' or 'batch': its equation, its source and what went in")
+    why.add_argument("--levels", metavar="NUMBER", help="how far down --derive follows what went in; 2 if left out")
+    why.add_argument("--numbers", action="store_true", help="every number of the setup with its equation worked out")
+    why.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _picture_options(why)
+    _records_options(why)
+    why.set_defaults(run=_why)
+    word = commands.add_parser("word", help="what a word of the trade means")
+    word.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
+    word.set_defaults(run=_word)
+    rules = commands.add_parser("rules", help="the rule base to read, and the worked cases that each rule decides")
+    rules.add_argument("name", nargs="?", help="the id of a rule or a topic, such as 'freehand'; the topics if left out")
+    rules.set_defaults(run=_rules)
+
+
+def _picture_options(command):
+    command.add_argument("--picture", action="store_true", help="show what goes wrong with this method, the error drawn much too large")
+    command.add_argument("-o", "--output", metavar="FILE", help="with --picture: into a .svg, .png or .pdf")
+    command.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+
+
+def _records_options(command):
+    command.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
+    command.add_argument("--without-records", action="store_true", help="starting values alone, whatever was recorded")
+
+
+def _callout_options(command, first="the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8'"):
+    command.add_argument("radius", nargs="?", help=first)
     command.add_argument("--case", metavar="FILE", help="a case file; other options override its values")
+    _option_groups(command)
+
+
+def _option_groups(command):
     for title, names in OPTIONS.items():
         group = command.add_argument_group(title)
         for name, meaning in names.items():
@@ -72,20 +164,36 @@ def _callout_options(command):
 def main(arguments=None):
     """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input."""
     arguments = sys.argv[1:] if arguments is None else list(arguments)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:  # closed by whoever started the program
+            setattr(sys, name, open(os.devnull, "w"))
+        elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        options = parser().parse_args(arguments)
-        return options.run(options)
+        options = parser().read(arguments)
+        status = options.run(options)
+        sys.stdout.flush()
+        return status
     except InputError as problem:
         return _refuse(problem, as_json="--json" in arguments)
-    except BrokenPipeError:
-        sys.stderr.close()
+    except BrokenPipeError:  # whoever reads the answer has read enough
+        _drop_output()
         return 0
+    except OSError as problem:
+        if problem.filename is None:
+            _drop_output()
+        where = problem.filename or "output"
+        print(CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."), file=sys.stderr)
+        return 2
     except KeyboardInterrupt:
         print("\nStopped.", file=sys.stderr)
         return 130
+
+
+def _drop_output():
+    """Let nothing more be written to the output, not at the end of the program either."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _refuse(problem, *, as_json):
@@ -112,7 +220,7 @@ def read_job(options):
     }
     given["radius"] = options.radius
     given = {name: value for name, value in given.items() if value is not None}
-    case = callouts.open_case(options.case) if options.case else None
+    case = callouts.open_case(options.case) if options.case is not None else None
     named = given.get("shop") or (case.fields.get("shop") if case else None)
     shop = shops.read_shop(named if named is not None else DEFAULT_SHOP)
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
@@ -121,12 +229,21 @@ def read_job(options):
     return callouts.read_callout(given, **known), shop
 
 
+def _case_first(options):
+    """Take a first argument that is a file for the case."""
+    if options.radius and not options.case and (options.radius.endswith(".toml") or os.path.isfile(options.radius)):
+        options.case, options.radius = options.radius, None
+
+
 def _advise(options):
     from advisor.advice import advise
 
+    target = _picture_target(options)
     callout, shop = read_job(options)
-    advice = advise(callout, shop)
-    if options.json:
+    advice = advise(callout, shop, records=() if options.without_records else recorded(options))
+    if target:
+        _write_picture(target, advice.best or advice.ranked[0], advice, options)
+    elif options.json:
         import json
 
         from advisor.show.as_json import answer
@@ -136,24 +253,296 @@ def _advise(options):
         from advisor.show.terminal import screen
 
         show(screen(advice))
+    if options.picture and not target:
+        _print_picture(advice.best or advice.ranked[0], advice)
     return 0 if advice.recommended else 1
 
 
-def show(renderable):
-    """Print something to a terminal as wide as it is, or as plain lines of 80 columns (or $COLUMNS) to a file or pipe."""
-    import os
+def _picture_target(options):
+    """Where the pictures are to be written, or None."""
+    if options.picture and options.json:
+        raise CalloutError("--picture", "", "does not go with --json", "Give one of them.")
+    if options.output is None:
+        return None
+    if not options.picture:
+        raise CalloutError("--output", options.output, "has nothing to write", "Give --picture with it.")
+    from advisor.show import files
 
+    return files.check(options.output, ("svg", "png", "pdf"), replace=options.replace)
+
+
+def _write_picture(target, method, advice, options):
+    from advisor.show import files, pictures
+
+    pages = pictures.pages(method, advice, target.suffix.lower().removeprefix("."))
+    print("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
+
+
+def _print_picture(method, advice):
+    from advisor.show import pictures
+
+    encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
+    print(pictures.screen(method, advice, ascii_only=not encoding.startswith("utf")))
+
+
+def _sheet(options):
+    from advisor import sheet as sheets
+    from advisor.advice import advise
+    from advisor.show import files, sheet as page
+
+    _case_first(options)
+    target = _target(options, page.ENDINGS)
+    callout, shop = read_job(options)
+    paper = sheets.paper_named(options.paper, inch=callout.units == "inch")
+    advice = advise(callout, shop, records=() if options.without_records else recorded(options))
+    made = sheets.sheet(advice, paper=paper, method=options.method, why=options.why, case=options.case)
+    pages = page.rendered(made, target.suffix.lower().removeprefix("."))
+    print("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
+    return 0
+
+
+def _profile(options):
+    from advisor import plain, profile
+    from advisor.advice import advise
+    from advisor.show import dxf, files
+
+    _case_first(options)
+    target = _target(options, ("dxf",))
+    callout, shop = read_job(options)
+    made = profile.profile(advise(callout, shop, executor=plain.run))
+    print("Wrote " + ", ".join(map(str, files.write(target, [dxf.rendered(made)], replace=options.replace))))
+    return 0
+
+
+def _target(options, endings):
+    """The file that is to be written, looked at before any work is done."""
+    from advisor.show import files
+
+    if options.output is None:
+        raise CalloutError("--output", "", "is missing", f"Give a file to write, such as -o {options.command}.{endings[0]}.")
+    return files.check(options.output, endings, replace=options.replace)
+
+
+def _why(options):
+    from advisor.advice import advise
+    from advisor.show import why
+
+    asked = [name for name in ("instead", "derive", "numbers") if getattr(options, name)]
+    if len(asked) > 1:
+        raise CalloutError(f"--{asked[1]}", "", f"does not go with --{asked[0]}", "Give one of them.")
+    levels = why.levels_of(options.levels, derive=options.derive)
+    target = _picture_target(options)
+    callout, shop = read_job(options)
+    advice = advise(callout, shop, records=() if options.without_records else recorded(options))
+    told = advice.best or advice.ranked[0]
+    if target:
+        _write_picture(target, why.other_method(options.instead, advice) if options.instead else told, advice, options)
+        return 0 if advice.recommended else 1
+    if options.instead:
+        other = why.other_method(options.instead, advice)
+        found, screen = why.instead_data, why.instead
+        arguments = (advice, other)
+    elif options.derive:
+        found, screen, arguments = why.derived_data, why.derived, (advice, options.derive, levels)
+    else:
+        found, screen, arguments = why.answer, why.screen, (advice, options.numbers)
+    if options.json:
+        import json
+
+        print(json.dumps(found(*arguments), ensure_ascii=False, indent=1))
+    else:
+        show(screen(*arguments))
+    if options.picture:
+        _print_picture(other if options.instead else told, advice)
+    return 0 if advice.recommended else 1
+
+
+def _word(options):
+    from advisor import words
+
+    show(words.page(options.term) if options.term is not None else words.listing())
+    return 0
+
+
+def _rules(options):
+    from advisor.show import rulepages
+
+    show(rulepages.page(options.name) if options.name is not None else rulepages.topics())
+    return 0
+
+
+def recorded(options):
+    """The jobs recorded in the file that the options, the environment or the user's data folder name; () where none is."""
+    from advisor import records
+
+    return records.jobs_in(records.place(options.records), stated=options.records is not None)
+
+
+def _estimate(options):
+    from advisor import plain
+    from advisor.advice import advise
+    from advisor.estimate import estimate, read_quantities
+
+    if options.json and options.csv:
+        raise CalloutError("--csv", "", "does not go with --json", "Give one of them.")
+    quantities = read_quantities(options.quantities) if options.quantities is not None else ()
+    callout, shop = read_job(options)
+    jobs = recorded(options)
+    found = estimate(callout, shop, quantities=quantities, records=() if options.without_records else jobs)
+    if options.json:
+        import json
+
+        from advisor.show.estimate import answer
+
+        print(json.dumps(answer(found), ensure_ascii=False, indent=1))
+    elif options.csv:
+        from advisor.show.estimate import sheet_text
+
+        print(sheet_text(found), end="")
+    else:
+        from advisor.show.estimate import screen
+
+        drawn = advise(callout, shop, executor=plain.run, records=jobs) if options.without_records and jobs else None
+        show(screen(found, drawn))
+    return 0 if found.advice.recommended else 1
+
+
+def _record(options):
+    import dataclasses
+
+    from advisor import plain, records
+    from advisor.advice import advise
+
+    _case_first(options)
+    if options.method is None:
+        raise CalloutError("method", "", "is missing", "Say how the job was done, such as --method freehand.")
+    took = {name: records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
+    misses = records.count_of(options.misses, "misses", least=0)
+    if misses is None and all(value is None for value in took.values()):
+        raise CalloutError("minutes", "", "are missing", "Give --tooling, --setup, --minutes or --misses: what you know.")
+    method = records.method_of(options.method)
+    told = {"done_on": records.date_of(options.date, "date"), "note": records.text_of(options.note, "note")}
+    pieces = records.count_of(options.pieces, "pieces", least=1)
+    callout, shop = read_job(options)
+    callout = dataclasses.replace(callout, quantity=pieces or callout.quantity)
+    place = records.place(options.records)
+    job = records.job_done(
+        callout=callout,
+        starting=advise(callout, shop, executor=plain.run),
+        quoted=advise(callout, shop, executor=plain.run, records=records.jobs_in(place)),
+        method=method,
+        misses=misses,
+        program=version(),
+        **took,
+        **told,
+    )
+    records.Records(place).add(job)
+    print(f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, done {job.done_on}, in {job.shop}.")
+    return 0
+
+
+def version():
+    """The program's version."""
+    from importlib import metadata
+
+    try:
+        return metadata.version("turn-radius")
+    except metadata.PackageNotFoundError:
+        return "checkout"
+
+
+def _records(options):
+    from advisor import records
+
+    asked = [name for name in ("export", "take", "not_typical", "typical") if getattr(options, name) is not None]
+    if len(asked) > 1:
+        raise CalloutError("records", "", "is asked for several things at once", "Ask for one at a time.")
+    if options.why is not None and not set(asked) & {"not_typical", "typical"}:
+        raise CalloutError("--why", options.why, "marks nothing", "Give it with --not-typical ID or --typical ID.")
+    place = records.place(options.records)
+    if options.take is not None:
+        added, marked, known = records.Records(place).merge(records.read_csv(options.take))
+        print(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
+        return 0
+    jobs = records.jobs_in(place, stated=options.records is not None)
+    if options.export is not None:
+        records.export(options.export, jobs)
+        print(f"{len(jobs)} jobs written to {options.export}.")
+    elif asked:
+        typical = asked[0] == "typical"
+        job = records.Records(place).mark(getattr(options, asked[0]), typical=typical, why=options.why)
+        print(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
+    else:
+        from advisor.show.records import jobs_data, listing
+
+        if options.json:
+            import json
+
+            print(json.dumps(jobs_data(jobs), ensure_ascii=False, indent=1))
+        else:
+            show(listing(jobs, place) if jobs else f"Nothing is recorded yet in {place}.")
+    return 0
+
+
+def _batch(options):
     from rich.console import Console
 
-    if sys.stdout.isatty():
-        Console(highlight=False).print(renderable)
+    from advisor import batch, shop as shops, tables
+    from advisor.show import batch as page
+
+    stated = {name.replace("-", "_"): getattr(options, name.replace("-", "_")) for names in OPTIONS.values() for name in names}
+    defaults = {name: text for name, text in stated.items() if text is not None}
+    jobs = () if options.without_records else recorded(options)
+    against = options.against and shops.read_shop(options.against).name
+    source = tables.open_source(options.list, sys.stdin.buffer)
+    order = batch.order_for(source, shop=DEFAULT_SHOP, against=options.against, defaults=defaults, records=jobs)
+    place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
+    with (
+        tables.open_target(options.output, order, **place) as target,
+        page.progress(Console(stderr=True), source.total) as progress,
+    ):
+        tally = batch.price_list(source, target, order, progress=progress)
+    notes = batch.misspelt(source.header)
+    told = page.summary(tally, row=source.row, against=against, notes=notes)
+    show(told, to=sys.stderr if options.output == "-" else sys.stdout)
+    return 1 if tally.failed else 0
+
+
+def _check(options):
+    from advisor.check import check
+    from advisor.show import check as tables
+
+    if options.sample is not None and not (options.prove and 1 <= options.sample <= 100_000_000):
+        fix = "Give 1 or more, together with --prove."
+        raise CalloutError("--sample", options.sample, "is no number of callouts to prove over", fix)
+    checked = check(options.files, shop=DEFAULT_SHOP)
+    show(tables.files(checked))
+    fine = all(one.fine for one in checked)
+    if options.prove and fine:
+        from advisor.check import to_prove
+        from advisor.prove import CHECKS, prove
+
+        proved = prove(*to_prove(checked), count=options.sample or 1_000_000)
+        show(tables.proof(proved, CHECKS))
+        print(tables.failures(proved, CHECKS))
+        fine = not proved.failures
+    return 0 if fine else 2
+
+
+def show(renderable, to=None):
+    """Print something to a terminal as wide as it is, or as plain lines of 80 columns (or $COLUMNS) to a file or pipe."""
+    from rich.console import Console
+
+    to = to or sys.stdout
+    if to.isatty():
+        Console(highlight=False, file=to).print(renderable)
         return
     asked = os.environ.get("COLUMNS", "")
-    width = int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else 80
+    width = int(asked) if asked.isdecimal() and 40 <= int(asked) <= 400 else 80
     console = Console(width=width, highlight=False, color_system=None)
     with console.capture() as captured:
         console.print(renderable)
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    print("\n".join(line.rstrip() for line in captured.get().splitlines()), file=to)
 
 
 if __name__ == "__main__":

@@ -136,7 +136,11 @@ def shrunk(*, ratios, k):
 
 
 def _spread(jobs, method, prior_arcs):
-    known = [job for job in jobs if job.method == method and job.misses is not None and job.predicted_in_tolerance is not None]
+    known = [
+        job
+        for job in jobs
+        if job.method == method and job.misses is not None and job.predicted_in_tolerance is not None
+    ]
     if not known:
         return None
     arcs = sum(max(job.pieces * job.places, job.misses) for job in known)

@@ -57,8 +57,26 @@ def answer(advice):
             },
             "recommended": advice.recommended,
             "close_call": advice.close_call,
+            "records": records(advice),
             "why": explain.why(advice),
             "methods": {name: _method(method, advice) for name, method in advice.methods.items()},
+        }
+    )
+
+
+def records(advice):
+    """What the records changed, as plain data; None where there are none."""
+    drawn = advice.experience
+    if not drawn:
+        return None
+    return plain(
+        {
+            "jobs": drawn.jobs,
+            "left_out": drawn.left_out,
+            "order_without_records": list(advice.order_without_records),
+            "changed_choice": advice.order_without_records[:1] != advice.order[:1],
+            "changed_order": advice.order_without_records != advice.order,
+            "figures": [figure._asdict() for figure in drawn.figures],
         }
     )
 

@@ -6,8 +6,7 @@ from typing import NamedTuple
 from advisor import explain
 from advisor.units import nearest_fraction
 
-MOST_TABLE_ROWS = 13
-FEW_TABLE_ROWS = 7
+MOST_EDGE_ROWS = 7
 
 
 class Row(NamedTuple):
@@ -205,7 +204,7 @@ def _fraction(text):
 def table_rows(method, advice):
     """The step-off table of hand work or the edge table of a form tool: (title, headings, rows of text); None without one.
 
-    Long tables are thinned for reading; the whole of them is in the JSON.
+    An edge table is thinned for reading (the whole of it is in the JSON); a step-off never, since every step counts.
     """
     if method.setup is None:
         return None
@@ -218,16 +217,16 @@ def table_rows(method, advice):
 
     unit = "in" if inch else "mm"
     if method.name == "freehand" and method.setup["step_off"]:
-        rows = [[str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] for n, p in enumerate(_thinned(method.setup["step_off"]), 1)]
+        rows = [[str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] for n, p in enumerate(method.setup["step_off"], 1)]
         return (f"Step-off, {unit}, counted from where the nose touched", ["", "X in", "Z in"], rows)
     if method.name == "form tool" and method.setup["profile"]:
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
-        rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"], FEW_TABLE_ROWS)]
+        rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
         return (f"Edge to grind, {unit}, depths from its foremost point", ["along", "in the work", "on the face", "square to flank"], rows)
     return None
 
 
-def _thinned(points, most=MOST_TABLE_ROWS):
+def _thinned(points, most=MOST_EDGE_ROWS):
     if len(points) <= most:
         return points
     last = len(points) - 1

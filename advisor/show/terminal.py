@@ -9,6 +9,7 @@ from advisor import explain
 from advisor.show import records, rows
 
 INDENT = (0, 0, 0, 2)
+LONGEST_BLOCK = 10  # rows of a table before it is set in columns side by side
 
 
 def screen(advice):
@@ -82,12 +83,15 @@ def _table(method, advice):
     if not found:
         return []
     title, headings, lines = found
-    table = Table(title=title, title_justify="left", title_style="", box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    for heading in headings:
+    blocks = min(3, -(-len(lines) // LONGEST_BLOCK))
+    height = -(-len(lines) // blocks)
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for heading in headings * blocks:
         table.add_column(heading, justify="right")
-    for line in lines:
-        table.add_row(*line)
-    return [Text(), Padding(table, INDENT)]
+    for row in range(height):
+        side_by_side = [lines[row + block * height] if row + block * height < len(lines) else [""] * len(headings) for block in range(blocks)]
+        table.add_row(*(cell for line in side_by_side for cell in line))
+    return [Text(), _paragraph(title), Padding(table, INDENT)]
 
 
 def _numbered(texts):

@@ -1,0 +1,46 @@
+"""What checking and proving found, as tables. Builds rich renderables; cli.py prints them."""
+
+from rich.console import Group
+from rich.table import Table
+from rich.text import Text
+
+
+def files(checked):
+    """A line for each file: what it is, and what is in it or the first thing that is wrong with it."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading, width in (("file", 34), ("is", None), ("", None), ("holds, or what is wrong", None)):
+        table.add_column(heading, overflow="fold", max_width=width)
+    for one in checked:
+        told = Text(one.holds) if one.fine else Text(one.problem, style="bold")
+        table.add_row(_shortened(one.path), one.what, "fine" if one.fine else Text("wrong", style="bold reverse"), told)
+    wrong = sum(not one.fine for one in checked)
+    end = f"{wrong} of {len(checked)} not fine." if wrong else f"{len(checked)} checked, all fine."
+    return Group(table, Text(f"\n{end}", style="bold"))
+
+
+def _shortened(path):
+    """The last two parts of a path, which tell files apart."""
+    return "/".join(path.replace("\\", "/").split("/")[-2:])
+
+
+def proof(proved, claims):
+    """A line for each thing that is proved. proved: prove.Proof; claims: prove.CHECKS."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column(f"proved over {proved.rows:,} callouts", overflow="fold")
+    table.add_column("claims", justify="right")
+    table.add_column("fail", justify="right")
+    for check, text in claims.items():
+        failed = len(proved.of(check))
+        table.add_row(text, f"{proved.claims[check]:,}", Text(str(failed) if failed else "-", style="bold reverse" if failed else ""))
+    return Group(Text(), table)
+
+
+def failures(proved, claims):
+    """Every failure, with the callout that shows it on a line of its own that can be copied: plain text."""
+    lines = []
+    for check, text in claims.items():
+        if found := proved.of(check):
+            lines += ["", f"NOT SO: {text}"]
+            for failure in found:
+                lines += [f"  {failure.subject}: {failure.problem}", *([f"    {failure.callout}"] if failure.callout else [])]
+    return "\n".join(lines) if lines else "\nProved."

@@ -1,0 +1,351 @@
+"""An estimate on a terminal, as JSON and as a sheet. Builds renderables and plain data; cli.py prints them."""
+
+import csv
+import io
+
+from rich.console import Group
+from rich.padding import Padding
+from rich.text import Text
+
+from advisor import explain
+from advisor.callout import Assumed
+from advisor.estimate import ELEMENT_KEYS, sheet
+from advisor.records import as_text
+from advisor.show import as_json, records
+from advisor.show.as_json import plain
+from advisor.show.records import INDENT, grid
+
+BAR = 20  # characters
+
+
+def screen(estimate, drawn=None):
+    """The whole estimate. drawn: the Advice that the records would have given, where they were left out."""
+    advice = estimate.advice
+    parts = [_answer(estimate), _head("Minutes"), _prices(estimate), *_notes(estimate)]
+    if estimate.table:
+        parts += [_head("By quantity"), _table(estimate)]
+    parts += [_head("From which quantity another method"), *_changes(estimate)]
+    parts += [_head("What the figure hangs on"), *_swings(estimate)]
+    if advice.experience and advice.experience.figures:
+        parts += [
+            _head("The shop's own records"),
+            records.figures(advice),
+            Text(),
+            records.difference(estimate.starting, advice),
+        ]
+    if drawn and drawn.experience:
+        parts += [
+            _head("With the records that were left out"),
+            *records.notice_lines(drawn),
+            records.difference(advice, drawn),
+        ]
+    return Group(*parts)
+
+
+def _head(words):
+    return Text(f"\n{words.upper()}", style="bold")
+
+
+def _line(text):
+    return Padding(Text(text), INDENT)
+
+
+def money(amount):
+    """An amount of money, to the hundredth.
+
+    >>> money(58.0675), money(None)
+    ('58.07', '-')
+    """
+    return "-" if amount is None else f"{amount:.2f}"
+
+
+def _answer(estimate):
+    advice = estimate.advice
+    lines = [Text(explain.callout_line(advice)), Text(f"Shop {advice.shop.name}, {advice.lathe.name}.", style="dim")]
+    if advice.best is None:
+        return Group(
+            *lines,
+            Text("\nNO METHOD STANDS", style="bold reverse"),
+            Text(explain.first_need(advice)),
+            *records.notice_lines(advice),
+        )
+    price = estimate.prices.prices[0]
+    facts = f"{explain.minutes(price.mean)} for the batch, 4 in 5 under {explain.minutes(price.p80.minutes)}"
+    if price.cost is not None:
+        facts += f"; {money(price.cost)} {advice.shop.currency}, {money(price.cost_each)} a piece".replace("  ", " ")
+    parts = [
+        Text(f"\n{price.method.upper()}", style="bold reverse"),
+        Text(f"{facts}; {_share(price.risk)} of it is risk.", style="bold"),
+    ]
+    if advice.close_call:
+        parts.append(Text(f"Close call: {explain.the(advice.order[1])} lies within a fifth of it."))
+    return Group(*lines, *parts, *records.notice_lines(advice))
+
+
+def _share(share):
+    """
+    >>> _share(0.234), _share(0.0002), _share(0.0)
+    ('23 %', '<1 %', '0')
+    """
+    return "0" if share <= 0 else explain.percent(share).replace("under ", "<").replace("over ", ">")
+
+
+def _prices(estimate):
+    advice = estimate.advice
+    each = "each piece" if advice.callout.places == 1 else "each arc"
+    costed = any(price.cost is not None for price in estimate.prices.prices)
+    heads = [("", "left"), *((head, "right") for head in ("tooling", "setup", each, "batch", "4 in 5", "risk"))]
+    table = grid(*heads, *([(advice.shop.currency or "cost", "right")] if costed else []), gap=1)
+    table.columns[0].no_wrap = True
+    legend = "Tooling, setup and each as low/likely/high. 4 in 5: so many batches stay under that"
+    if any(price.p80.by == "simulation" for price in estimate.prices.prices):
+        legend += " (* simulated)"
+    legend += ". Risk: share that misses and corrections take."
+    for price in estimate.prices.prices:
+        out = price.standing == "ruled out"
+        cells = [
+            _triple(price.tooling),
+            _triple(price.setup),
+            _triple(price.piece),
+            _short(price.mean),
+            _p80(price),
+            _share(price.risk),
+        ]
+        cells += [money(price.cost)] if costed else []
+        style = "bold" if price.standing == "recommended" else "dim" if out else ""
+        table.add_row(f"{price.method} -" if out else price.method, *cells, style=style)
+    return Group(Padding(table, INDENT), _line(legend))
+
+
+def _short(minutes):
+    return explain.minutes(minutes).removesuffix(" min")
+
+
+def _p80(price):
+    return _short(price.p80.minutes) + ("*" if price.p80.by == "simulation" else "")
+
+
+def _triple(element):
+    """
+    >>> _triple({"low": 5.0, "likely": 8.0, "high": 12.0, "mean": 8.17}), _triple(dict.fromkeys(("low", "likely", "high", "mean"), 0.0))
+    ('5/8/12', '0')
+    """
+    parts = [_short(element[key]) for key in ("low", "likely", "high")]
+    return parts[0] if len(set(parts)) == 1 else "/".join(parts)
+
+
+def _notes(estimate):
+    advice, notes = estimate.advice, []
+    for price in estimate.prices.prices:
+        if price.finding:
+            notes.append(f"- {price.method} will not do: {explain.because(price.finding, advice)}")
+    for price in estimate.prices.prices:
+        p80 = price.p80
+        if p80.by == "simulation" and not price.finding:
+            share = explain.percent(p80.its_share)
+            notes.append(
+                f"* {price.method}: simulated, for the sum of three-point estimates says {explain.minutes(p80.normal)}, more than "
+                f"2 % off. The spread is mostly {p80.hangs_on} ({share})."
+            )
+    if not any(price.cost is not None for price in estimate.prices.prices):
+        notes.append("The shop file gives no hourly rate, so there is no cost.")
+    return [_line(note) for note in notes]
+
+
+def _table(estimate):
+    names = [method["name"] for method in estimate.advice.rules.methods]
+    table = grid(("pieces", "right"), *((name, "right") for name in names))
+    for quantity in estimate.table:
+        prices = {price.method: price for price in quantity.prices}
+        table.add_row(f"{quantity.pieces:,}", *(_cell(prices[name], quantity) for name in names))
+    costs = any(price.cost is not None for price in estimate.prices.prices)
+    note = f"Minutes (4 in 5 under){', cost below' if costs else ''}; > chosen, - will not do."
+    return Group(Padding(table, INDENT), _line(note))
+
+
+def _cell(price, quantity):
+    if price.standing == "ruled out":
+        return Text("-")
+    chosen = price.method == quantity.recommended
+    text = f"{'>' if chosen else ''}{_short(price.mean)} ({_short(price.p80.minutes)})"
+    if price.cost is not None:
+        text += f"\n{money(price.cost)}"
+    return Text(text, style="bold" if chosen else "")
+
+
+def _changes(estimate):
+    last = f"{estimate.searched_to:,} pieces"
+    if not estimate.changes:
+        name = estimate.advice.recommended
+        told = f"{explain.the(name)} at every" if name else "no method stands at any"
+        return [_line(f"No other: {told} quantity from 1 to {last}.")]
+    lines = [
+        _line(f"From {change.pieces:,} pieces {_name(change.method)}; {_name(change.below)} below that.")
+        for change in estimate.changes
+    ]
+    return [*lines, _line(f"Every quantity from 1 to {last} was tried.")]
+
+
+def _name(method):
+    return explain.the(method) if method else "none that stands"
+
+
+def _swings(estimate):
+    if not estimate.swings:
+        return [_line("Nothing that was moved changes it by 2 %, or changes the choice.")]
+    table = grid(("", "left"), ("min", "right"), ("", "left"), ("", "left"), gap=1)
+    for column in table.columns[:2]:
+        column.no_wrap = True
+    reaches = [swing.reach(estimate.total) for swing in estimate.swings]
+    left = estimate.total - min(low for low, _ in reaches)
+    right = max(high for _, high in reaches) - estimate.total
+    for swing in estimate.swings:
+        low, high = (end - estimate.total for end in swing.reach(estimate.total))
+        table.add_row(
+            bar(low=low, high=high, left=left, right=right),
+            f"{_signed(low)} {_signed(high)}",
+            "!" if swing.flips else "",
+            _swing(swing, estimate.advice),
+        )
+    what = (
+        explain.the(estimate.advice.recommended)
+        if estimate.advice.best
+        else f"{explain.the(estimate.advice.ranked[0].name)}, the nearest"
+    )
+    foot = f"Each moved alone, of {explain.minutes(estimate.total)} for {what}. {estimate.left_out} others move it less and change no choice."
+    if any(swing.flips for swing in estimate.swings):
+        foot = f"! changes the choice. {foot}"
+    return [Padding(table, INDENT), _line(foot)]
+
+
+def _signed(minutes):
+    """
+    >>> _signed(0.2), _signed(-9.3), _signed(22.2)
+    ('0', '-9', '+22')
+    """
+    return f"{minutes:+.0f}" if abs(minutes) >= 0.5 else "0"
+
+
+def bar(*, low, high, left, right):
+    """A bar from low to high about zero, where left and right are the longest to either side.
+
+    >>> bar(low=-10.0, high=10.0, left=10.0, right=10.0)
+    '██████████│█████████'
+    """
+    each = (BAR - 1) / (left + right) if left + right else 0.0
+    middle = round(left * each)
+    first, last = middle - round(-low * each), middle + round(high * each)
+    cells = ["│" if place == middle else "█" if first <= place <= last else " " for place in range(BAR)]
+    return "".join(cells)
+
+
+def _swing(swing, advice):
+    tried = []
+    for move in swing.moves:
+        then = f" (then {_name(move.method)})" if move in swing.flips else ""
+        tried.append(f"{_value(swing, move.value, advice)}{then}")
+    taken = _value(swing, swing.value, advice)
+    if swing.kind == "estimate":
+        return Text(f"{_declared(swing, advice)[1].meaning}: {taken}; tried {', '.join(tried)}")
+    if swing.kind == "rule":
+        return Text(f"minutes added, {', '.join(tried)}: {explain.say(advice.rules.by_id[swing.name].because, advice)}")
+    return Text(f"{swing.name.replace('_', ' ')} taken as {taken}; tried {', '.join(tried)}")
+
+
+def _declared(swing, advice):
+    names = advice.rules.names
+    name = swing.name if swing.name in names else f"{swing.name}_likely"
+    return name, names[name]
+
+
+def _value(swing, value, advice):
+    if swing.kind == "rule":
+        return f"its {value}"
+    if swing.kind == "estimate":
+        name, declared = _declared(swing, advice)
+        if "/" in (declared.unit or ""):  # such as minutes for a square millimetre: nobody knows these by heart
+            return "as it is" if value == swing.value else f"{explain.number(100 * value / swing.value, 0)} % of it"
+        return explain.quantity(name, declared, value, units=advice.callout.units, currency=advice.shop.currency)
+    if swing.name == "general_tolerance":
+        return value if isinstance(value, str) else f"±{explain.length(value, advice.callout.units)}"
+    return explain.assumption(Assumed(swing.name, value, ""), advice)[1]
+
+
+# ------------------------------------------------------------------------------------------------ JSON and the sheet
+
+
+def answer(estimate):
+    """The whole estimate as plain data, numbers not rounded."""
+    advice = estimate.advice
+    return plain(
+        {
+            "radius": advice.callout.text,
+            "shop": advice.shop.name,
+            "currency": advice.shop.currency,
+            "recommended": advice.recommended,
+            "prices": _quantity_data(estimate.prices, advice),
+            "quantities": [_quantity_data(quantity, None) for quantity in estimate.table],
+            "break_evens": [{"from_pieces": c.pieces, "method": c.method, "below": c.below} for c in estimate.changes],
+            "searched_to_pieces": estimate.searched_to,
+            "hangs_on": [_swing_data(swing, estimate.total, advice) for swing in estimate.swings],
+            "hangs_on_left_out": estimate.left_out,
+            "records": as_json.records(advice),
+            "without_records": None if estimate.starting is None else _means(estimate.starting),
+        }
+    )
+
+
+def _means(advice):
+    return {method.name: method.minutes["batch"]["mean"] for method in advice.ranked}
+
+
+def _quantity_data(quantity, advice):
+    return {
+        "pieces": quantity.pieces,
+        "recommended": quantity.recommended,
+        "methods": {price.method: _price_data(price, advice) for price in quantity.prices},
+    }
+
+
+def _price_data(price, advice):
+    reason = None if not price.finding else {"rule": price.finding.rule_id}
+    if reason and advice:
+        reason["because"] = explain.because(price.finding, advice)
+    return {
+        "standing": price.standing,
+        "ruled_out": reason,
+        "minutes": {
+            "tooling": {key: price.tooling[key] for key in ELEMENT_KEYS},
+            "setup": {key: price.setup[key] for key in ELEMENT_KEYS},
+            "each_arc": {key: price.piece[key] for key in ELEMENT_KEYS},
+            "correcting": price.correcting,
+            "misses": price.misses,
+            "wear": price.wear,
+            "batch": {"mean": price.mean, "p80": price.p80.minutes},
+        },
+        "p80": price.p80._asdict(),
+        "risk_share": price.risk,
+        "cost": price.cost,
+        "cost_each": price.cost_each,
+    }
+
+
+def _swing_data(swing, total, advice):
+    unit = _declared(swing, advice)[1].unit if swing.kind == "estimate" else None
+    moves = [{"value": move.value, "total_min": move.total, "method": move.method} for move in swing.moves]
+    return {
+        "kind": swing.kind,
+        "name": swing.name,
+        "value": swing.value,
+        "unit": unit,
+        "moved_min": swing.largest(total),
+        "tried": moves,
+        "flips": bool(swing.flips),
+    }
+
+
+def sheet_text(estimate):
+    """The quote sheet as CSV text; what a spreadsheet would take for a formula is written as text."""
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator="\n").writerows([[as_text(value) for value in row] for row in sheet(estimate)])
+    return stream.getvalue()

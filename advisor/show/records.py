@@ -1,0 +1,141 @@
+"""What the shop's records changed, and the list of them: words and tables for the terminal, plain data for JSON."""
+
+from rich.console import Group
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from advisor import explain
+from advisor.show.as_json import plain
+
+INDENT = (0, 0, 0, 2)
+ELEMENTS = {"tooling": "tooling", "setup": "setup", "piece": "each piece", "spread": "misses"}
+
+
+def notice(advice):
+    """What the first screen has to say of the records: list of (sentence, whether it is to be said loudly)."""
+    drawn = advice.experience
+    if not drawn:
+        return []
+    if not drawn.figures:
+        return [("Records: none of this shop's jobs counts, so the figures are starting values.", False)]
+    jobs = counted(drawn.jobs, "job")
+    if advice.order == advice.order_without_records:
+        return [
+            (
+                f"Figures drawn from {jobs} of this shop's own records; the order of the methods is the same without.",
+                False,
+            )
+        ]
+    before = advice.order_without_records[0] if advice.order_without_records else None
+    if before != advice.recommended:
+        without = f"it would be {explain.the(before)}" if before else "no method would stand"
+        return [(f"YOUR RECORDS CHANGE THE CHOICE. Without these {jobs} {without}.", True)]
+    order = ", ".join(advice.order_without_records)
+    return [(f"YOUR RECORDS CHANGE THE ORDER of the methods. Without these {jobs} it would be {order}.", True)]
+
+
+def notice_lines(advice):
+    """The same as lines of a terminal."""
+    return [Text(sentence, style="bold reverse" if loud else "") for sentence, loud in notice(advice)]
+
+
+def counted(number, word):
+    """
+    >>> counted(1, "job"), counted(3, "job")
+    ('1 job', '3 jobs')
+    """
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def grid(*columns, gap=2):
+    """A table without lines; columns: (heading, justify); gap: blanks between them."""
+    table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="")
+    for heading, justify in columns:
+        table.add_column(heading, justify=justify, overflow="fold")
+    return table
+
+
+def figures(advice):
+    """Which figures draw on how many jobs, with what weight."""
+    table = grid(
+        ("", "left"),
+        ("figure", "left"),
+        ("jobs", "right"),
+        ("they took", "right"),
+        ("weight", "right"),
+        ("taken", "right"),
+    )
+    for f in advice.experience.figures:
+        took = f"{f.misses} of {f.arcs} missed" if f.ratio is None else f"x {f.ratio:.2f}"
+        table.add_row(f.method, ELEMENTS[f.element], str(f.jobs), took, f"{f.weight:.2f}", f"x {f.factor:.2f}")
+    left_out = advice.experience.left_out
+    out = f" {counted(left_out, 'job')} marked as not typical left out." if left_out else ""
+    doubt, prior = (explain.number(advice.rules.base[name]) for name in ("record_doubt", "record_prior_arcs"))
+    words = (
+        "Multiples of the starting value. Weight n/(n + k) for n jobs, k = s²/d²: s scatter of a job, d = "
+        f"{doubt} (credibility, Bühlmann 1967). Misses: arcs/(arcs + {prior}), as a multiple of the spread.{out}"
+    )
+    return Group(Padding(table, INDENT), Padding(Text(words), INDENT))
+
+
+def difference(without, drawn):
+    """Each method's batch from starting values and with the records, both Advice of the same job."""
+    table = grid(("", "left"), ("without", "right"), ("with records", "right"), ("", "right"))
+    for method in drawn.ranked:
+        before, after = without.methods[method.name], method
+        if before.minutes["batch"]["mean"] == after.minutes["batch"]["mean"] and before.rank == after.rank:
+            continue
+        more = after.minutes["batch"]["mean"] - before.minutes["batch"]["mean"]
+        table.add_row(method.name, _batch(before), _batch(after), f"{more:+.0f} min")
+    return Padding(table, INDENT)
+
+
+def _batch(method):
+    mark = " chosen" if method.rank == 1 else " ruled out" if method.rank is None else ""
+    return explain.minutes(method.minutes["batch"]["mean"]) + mark
+
+
+def listing(jobs, path):
+    """Every recorded job: minutes as they were, and in brackets as they were expected."""
+    left = [(head, "left") for head in ("id", "done", "method", "radius")]
+    table = grid(*left, *((head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")), gap=1)
+    for column in (*table.columns[:3], *table.columns[4:]):
+        column.no_wrap = True
+    for job in jobs:
+        made = str(job.pieces) if job.places == 1 else f"{job.pieces}x{job.places}"
+        pairs = [
+            (job.tooling, job.predicted_tooling),
+            (job.setup, job.predicted_setup),
+            (job.minutes, job.predicted_minutes),
+        ]
+        missed = "-" if job.misses is None else str(job.misses)
+        table.add_row(job.id, job.done_on, job.method, job.radius, made, *(_pair(*pair) for pair in pairs), missed)
+    lines = [
+        Text(f"{counted(len(jobs), 'job')} in {path}. Minutes taken, and in brackets as first expected."),
+        Text(),
+        table,
+    ]
+    notes = [Text(f"{job.id}  not typical: {job.not_typical}") for job in jobs if not job.typical]
+    notes += [Text(f"{job.id}  {job.note}") for job in jobs if job.note]
+    return Group(*lines, *([Text(), *notes] if notes else []))
+
+
+def _pair(taken, expected):
+    if taken is None:
+        return "-"
+    return explain.number(taken, 0) + ("" if expected is None else f" ({explain.number(expected, 0)})")
+
+
+def jobs_data(jobs):
+    """Every job as plain data."""
+    listed = []
+    for job in jobs:
+        fields = {name: getattr(job, name) for name in job.__dataclass_fields__ if name != "marks"}
+        fields |= {
+            "typical": job.typical,
+            "not_typical": job.not_typical,
+            "marks": [mark._asdict() for mark in job.marks],
+        }
+        listed.append(fields)
+    return plain(listed)

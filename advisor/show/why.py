@@ -1,0 +1,491 @@
+"""Why this method, why not another, what would change it, and where each number comes from: on a terminal and as data."""
+
+import dataclasses
+import math
+
+from rich.console import Group
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+from rich.tree import Tree
+
+from advisor import changes as change, derive, explain
+from advisor.errors import CalloutError, did_you_mean
+from advisor.show.as_json import plain
+
+INDENT = (0, 0, 0, 2)
+FIELD_UNITS = {"radius": "mm", "tolerance": "mm", "diameter": "mm", "width": "mm", "stickout": "mm", "hardness": "HB"}
+MOST_WEIGHTS = 5
+
+
+def _head(words):
+    return Text(f"\n{words.upper()}", style="bold")
+
+
+def _paragraph(text):
+    return Padding(Text(text), INDENT)
+
+
+def _grid(*columns):
+    table = Table.grid(padding=(0, 2, 0, 0))
+    for column in columns:
+        table.add_column(**column)
+    return Padding(table, INDENT), table
+
+
+def _callout(advice):
+    return Group(
+        Text(explain.callout_line(advice)),
+        Text(f"Shop {advice.shop.name}, {advice.lathe.name}. Tolerance: {advice.callout.tolerance_from}.", style="dim"),
+    )
+
+
+def in_its_run(finding, advice):
+    """The reason of a finding with the values of the run in which it was found."""
+    return explain.because(finding, dataclasses.replace(advice, values=finding.values))
+
+
+# ---- the whole of it
+
+
+def screen(advice, numbers=False):
+    """Why this one, why not the others, what would change it; with `numbers` also where each number comes from."""
+    parts = [_callout(advice), *why_this(advice), *why_not(advice), *what_would_change_it(advice)]
+    if numbers:
+        parts += where_from(advice)
+    return Group(*parts, *_more(advice))
+
+
+def _more(advice):
+    """What to ask next."""
+    other = next((m.name for m in advice.ranked if m is not advice.best), "freehand")
+    return [Text(f'\nMore: --instead "{other}"; --derive "batch" or any label; --numbers.', style="dim")]
+
+
+def answer(advice, numbers=False):
+    """The same as plain data for JSON."""
+    data = {
+        "recommended": advice.recommended,
+        "because": [_reason_data(r, advice) for _, told in _told(advice) for r in told],
+        "not_ruled_out_by": [],
+        "others": {m.name: _other_data(m, advice) for m in advice.ranked if m is not advice.best},
+        "changes": changes_data(advice),
+    }
+    if advice.best:
+        data["not_ruled_out_by"] = [{"rule": rule.id, "compared": failed} for rule, failed in derive.not_ruled_out(advice.best, advice)]
+    if numbers:
+        data["numbers"] = [
+            {"label": row, "derivations": [derivation_data(d) for d in found]}
+            for row, found in derive.setup_numbers(advice.best or advice.ranked[0], advice)
+        ]
+    return plain(data)
+
+
+def other_method(text, advice):
+    """The method that a user names, which must be another than the one recommended. Raises CalloutError."""
+    spoken = " ".join(str(text).replace("_", " ").replace("-", " ").split()).lower()
+    known = [m for m in advice.methods if m != advice.recommended]
+    if spoken == advice.recommended:
+        raise CalloutError("instead", text, "is the method that is recommended", f"Give {' or '.join(known)}.")
+    if spoken not in advice.methods:
+        raise CalloutError("instead", text, "is not a method", did_you_mean(spoken, known) + f"Give {', '.join(known[:-1])} or {known[-1]}.")
+    return spoken
+
+
+def levels_of(text, *, derive):
+    """How many levels --derive follows: 2, or the whole number from 0 to 20 that is given. Raises CalloutError."""
+    if text is None:
+        return 2
+    if not derive:
+        raise CalloutError("--levels", text, "follows nothing", "Give it together with --derive NAME.")
+    if not text.isdecimal() or int(text) > 20:
+        raise CalloutError("--levels", text, "is no number of levels", "Give a whole number from 0 to 20.")
+    return int(text)
+
+
+# ---- why this one
+
+
+def _told(advice):
+    """Elements of the recommended method, each with its reasons."""
+    return derive.why_this(advice.best, advice, derive.Reasons(advice)) if advice.best else []
+
+
+def why_this(advice):
+    """The chain of conclusions behind the recommended method, as a tree."""
+    best = advice.best
+    if best is None:
+        return [_head("Why nothing stands"), _paragraph(explain.first_need(advice))]
+    m = best.minutes
+    tree = Tree(Text(f"{_minutes_in_words(best, advice)}"), guide_style="dim")
+    reasons = derive.Reasons(advice)
+    for element, told in derive.why_this(best, advice, reasons):
+        branch = tree.add(Text(f"{element}{_element_value(element, best)}", style="bold"))
+        for reason in told:
+            _grow(branch, reason, advice, under_element=True)
+    _stands(tree, advice, reasons)
+    favours = [explain.spoken(f, advice) for f in best.findings if f.kind in ("favours", "advises")]
+    lead = f"Of the methods that stand it takes least: {explain.minutes(m['batch']['mean'])} for the batch."
+    if sum(1 for other in advice.ranked if other.rank) == 1:
+        lead = f"It is the only one that stands: {explain.minutes(m['batch']['mean'])} for the batch."
+    return [_head(f"Why {explain.the(best.name)}"), _paragraph(" ".join(dict.fromkeys([lead, *favours]))), Padding(tree, INDENT)]
+
+
+def _minutes_in_words(method, advice):
+    parts = [f"{words} {explain.minutes(value)}" for words, value in explain.parts(method, method.minutes["arcs"]) if value >= 0.05]
+    return ", ".join(parts)
+
+
+def _element_value(element, method):
+    m = method.minutes
+    known = {
+        "tooling": explain.minutes(m["tooling"]["mean"]),
+        "setup": explain.minutes(m["setup"]["mean"]),
+        "each piece": explain.minutes(m["per_piece"]["mean"]),
+        "spread from piece to piece": f"{explain.percent(method.in_tolerance)} in tolerance",
+    }
+    return f": {known[element]}" if element in known else ""
+
+
+def _grow(branch, reason, advice, *, under_element=False):
+    if isinstance(reason, int):
+        branch.add(Text(f"as told under {reason}", style="dim"))
+        return
+    effects = [text[text.index("×") :] if under_element and "×" in text else text for text in reason.effects]
+    line = Text(f"{reason.number}  {'; '.join(effects) + ': ' if effects else ''}{explain.say(reason.rule.because, advice)}")
+    node = branch.add(Group(line, _detail(reason.rule, reason.compared)))
+    for other in reason.because:
+        _grow(node, other, advice)
+
+
+def _detail(rule, compared):
+    """What a rule compared, its id and its source, for the line below its sentence."""
+    return Text(f"{'; '.join([*compared, ''])}{rule.id}, {rule.source}", style="dim")
+
+
+def _stands(tree, advice, reasons):
+    """What could have ruled the recommended method out and does not, with the conclusions behind it."""
+    branch, told = tree.add(Text("nothing rules it out", style="bold")), set()
+    for rule, failed in derive.not_ruled_out(advice.best, advice):
+        behind = [] if ".hopeless" in rule.id else reasons.behind(rule.names)
+        numeric = any(sign in "".join(failed) for sign in "<>≤≥")
+        if len(failed) != 1 or failed[0] in told or not (behind or numeric):
+            continue
+        told.add(failed[0])
+        node = branch.add(Text.assemble(failed[0], (f"  {rule.id}", "dim")))
+        for other, name in behind:
+            _grow(node, reasons.reason(other, (name,)), advice)
+
+
+def _reason_data(reason, advice):
+    if isinstance(reason, int):
+        return {"told_under": reason}
+    return {
+        "number": reason.number,
+        "rule": reason.rule.id,
+        "effects": reason.effects,
+        "because": explain.say(reason.rule.because, advice),
+        "compared": reason.compared,
+        "source": reason.rule.source,
+        "conclusions": [_reason_data(r, advice) for r in reason.because],
+    }
+
+
+# ---- why not that one
+
+
+def why_not(advice):
+    """The other methods, a line each."""
+    padded, grid = _grid({"no_wrap": True}, {"no_wrap": True}, {"overflow": "fold"})
+    for method in advice.ranked:
+        if method is not advice.best:
+            standing = "-" if method.rank is None else explain.minutes(method.minutes["batch"]["mean"])
+            more = sum(1 for f in method.findings if f.kind == "rules_out") - 1
+            also = f" And {more} more against it." if method.rank is None and more > 0 else ""
+            grid.add_row(method.name, standing, explain.why_not(method, advice) + also)
+    return [_head("Why not another" if advice.best else "Why not one of these"), padded]
+
+
+def _other_data(method, advice):
+    found = change.compare(advice, advice.recommended, method.name)
+    return {"summary": explain.why_not(method, advice), **comparison_data(found, advice)}
+
+
+def comparison_data(found, advice):
+    """One comparison of two methods as plain data."""
+    return plain(
+        {
+            "standing": found.theirs.standing,
+            "dearer_min": found.gap,
+            "ruled_out_by": [
+                {"rule": f.rule_id, "because": explain.because(f, advice), "needs": _needs(f, advice), "compared": _compared(f.rule, advice)}
+                for f in found.obstacles
+            ],
+            "minutes_if_not_ruled_out": found.freed,
+            "reasons": [
+                {"rule": w.finding.rule_id, "because": explain.because(w.finding, advice), "dearer_without_it_min": w.gap, "flips": w.flips}
+                for w in found.weights
+            ],
+            "decides": found.decides.finding.rule_id if found.decides and found.decides.flips else None,
+        }
+    )
+
+
+def _needs(finding, advice):
+    return explain.say(finding.rule.needs, advice) if finding.rule.needs else ""
+
+
+def _compared(rule, advice):
+    return list(dict.fromkeys(text for tree in rule.when for text, held in derive.compared(tree, advice) if held))
+
+
+def instead(advice, name):
+    """The recommended method and another side by side, what separates them, and what decides."""
+    found = change.compare(advice, advice.recommended, name)
+    title = f"{explain.the(name)} instead" + (f" of {explain.the(advice.recommended)}" if advice.best else "")
+    return Group(_callout(advice), _head(title), _side_by_side(found, advice), *_what_separates(found, advice))
+
+
+_ROWS = (
+    ("tooling", lambda m: m.minutes["tooling"]["mean"]),
+    ("setup", lambda m: m.minutes["setup"]["mean"]),
+    ("correcting the first trial", lambda m: m.minutes["resetting"]),
+    ("pieces", lambda m: m.minutes["per_piece"]["mean"] * m.minutes["arcs"]),
+    ("misses", lambda m: m.minutes["misses"] * m.minutes["arcs"]),
+    ("wear", lambda m: m.minutes["wear"] * m.minutes["arcs"]),
+    ("batch", lambda m: m.minutes["batch"]["mean"]),
+)
+
+
+def _side_by_side(found, advice):
+    methods = [m for m in (found.ours, found.theirs) if m]
+    padded, grid = _grid({"no_wrap": True}, *({"justify": "right", "no_wrap": True} for _ in methods), {"justify": "right", "no_wrap": True})
+    grid.add_row("", *(Text(m.name, style="bold") for m in methods), Text("difference", style="bold") if len(methods) > 1 else "")
+    places = round(found.theirs.minutes["arcs"])
+    for words, of in _ROWS:
+        values = [of(m) for m in methods]
+        if max(values) < 0.05 and words != "batch":
+            continue
+        label = f"{places} {'arcs' if advice.callout.places > 1 else 'pieces' if places > 1 else 'piece'}" if words == "pieces" else words
+        style = "bold" if words == "batch" else ""
+        shown = [explain.minutes(v) for v in values]
+        gap = _signed_minutes(values[1] - values[0]) if len(values) > 1 else ""
+        grid.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
+    grid.add_row("four batches in five under", *(explain.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
+    grid.add_row("in tolerance", *(explain.percent(m.in_tolerance) for m in methods), "")
+    grid.add_row("would hold about", *(f"±{explain.length(m.holds, advice.callout.units)}" for m in methods), "")
+    grid.add_row("stands", *("yes" if m.rank else "no" for m in methods), "")
+    return padded
+
+
+def _signed_minutes(value):
+    if abs(value) < 0.05:
+        return "-"
+    return ("+" if value > 0 else "−") + explain.minutes(abs(value))
+
+
+def _what_separates(found, advice):
+    return [*_obstacles(found, advice), *_weights(found, advice), _head("What decides"), _paragraph(verdict(found, advice))]
+
+
+def _obstacles(found, advice):
+    if not found.obstacles:
+        return []
+    padded, grid = _grid({"no_wrap": True}, {"overflow": "fold"})
+    for number, f in enumerate(found.obstacles, 1):
+        grid.add_row(f"{number}.", explain.because(f, advice))
+        grid.add_row("", _detail(f.rule, _compared(f.rule, advice)))
+        if f.rule.needs:
+            grid.add_row("", Text(f"Needs: {_needs(f, advice)}"))
+    return [_head("What rules it out"), padded]
+
+
+def _weights(found, advice):
+    weights = [w for w in found.weights if w.finding.rule not in [f.rule for f in found.obstacles] and math.isfinite(found.gap)]
+    if not weights:
+        return []
+    padded, grid = _grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
+    shown = sorted(weights, key=lambda w: (not w.flips, -abs(w.gap - found.gap)))[:MOST_WEIGHTS]
+    for w in shown:
+        grid.add_row(_signed_minutes(found.gap - w.gap), explain.because(w.finding, advice))
+        grid.add_row("", Text(f"{w.finding.rule_id}, {w.finding.rule.source}{'; without it the choice turns' if w.flips else ''}", style="dim"))
+    lead = f"What each reason adds to the lead of {explain.the(found.ours.name)}: the advice worked out again without it."
+    left = len(weights) - len(shown)
+    more = [_paragraph(f"{left} smaller {'one' if left == 1 else 'ones'} left out.")] if left else []
+    return [_head("What separates them"), _paragraph(lead), padded, *more]
+
+
+def verdict(found, advice):
+    """What decides between two methods, in words: only what turns the choice when it is taken away is said to decide."""
+    theirs = explain.the(found.theirs.name)
+    other = theirs[:1].upper() + theirs[1:]
+    if found.obstacles:
+        return _verdict_of_obstacles(found, advice, theirs)
+    ours = explain.the(found.ours.name)
+    flipping = [w for w in found.weights if w.flips]
+    if flipping:
+        reason = explain.because(flipping[0].finding, advice)
+        count = f" ({len(flipping)} reasons would each turn it; this one turns it most.)" if len(flipping) > 1 else ""
+        return f"{reason} Without that {theirs} would be {explain.minutes(-flipping[0].gap)} cheaper.{count}"
+    text = f"No single reason: without any one of them {ours} still takes less."
+    if found.decides:
+        text += f" What speaks most for it: {explain.lower(explain.because(found.decides.finding, advice))} Without that {theirs} would be {explain.minutes(found.decides.gap)} dearer instead of {explain.minutes(found.gap)}."
+    else:
+        text += f" {other} simply starts from more minutes."
+    return text
+
+
+def _verdict_of_obstacles(found, advice, theirs):
+    what = explain.because(found.obstacles[0], advice)
+    several = len(found.obstacles) > 1
+    if not math.isfinite(found.freed):
+        return f"{what} There is no way round that here."
+    with_it = f"Were {'these reasons' if several else 'that'} gone, {theirs} would take {explain.minutes(found.freed)}"
+    if found.ours is None:
+        return f"{with_it}, and would be the choice if nothing cheaper stood."
+    now = found.ours.minutes["batch"]["mean"]
+    if found.freed < now:
+        decide = f"All {len(found.obstacles)} reasons together decide." if several else "That decides."
+        return f"{decide} {with_it} against {explain.minutes(now)}."
+    return f"{with_it}, and {explain.the(found.ours.name)} would still be ahead at {explain.minutes(now)}: the minutes decide."
+
+
+def instead_data(advice, name):
+    """One method instead of the recommended as plain data."""
+    found = change.compare(advice, advice.recommended, name)
+    rows = [
+        {"element": words, "ours_min": of(found.ours) if found.ours else None, "theirs_min": of(found.theirs)} for words, of in _ROWS
+    ]
+    return plain({"recommended": advice.recommended, "instead": name, "minutes": rows, "verdict": verdict(found, advice), **comparison_data(found, advice)})
+
+
+# ---- what would change it
+
+
+def what_would_change_it(advice):
+    """The values at which the choice changes, nearest first, what else does, and what does not."""
+    found = change.changes(advice)
+    parts = [_head("What would change it")]
+    padded, grid = _grid({"no_wrap": True}, {"overflow": "fold", "max_width": 34}, {"overflow": "fold"})
+    for point in [*found.points, *found.words]:
+        grid.add_row(_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice))
+    for gain in found.equipment:
+        saved = f"saves {explain.minutes(gain.saved)}" if math.isfinite(gain.saved) else f"{explain.minutes(gain.minutes)} for the batch"
+        grid.add_row("", f"with {gain.what}", Text.assemble((gain.method, "bold"), f": {saved}"))
+    if grid.row_count:
+        parts.append(padded)
+    if found.steady:
+        parts.append(_paragraph(f"No{' other' if grid.row_count else ''} {_steady_text(found.steady, advice)} changes it."))
+    return parts
+
+
+def _field(name, advice):
+    return f"{advice.callout.symbol}" if name == "radius" else name
+
+
+def _shown(name, value, advice):
+    if name in FIELD_UNITS and not isinstance(value, str):
+        return derive.amount(value, FIELD_UNITS[name], advice) if FIELD_UNITS[name] == "mm" else f"{explain.number(value, 0)} HB"
+    return explain.number(value, 0) if isinstance(value, (int, float)) else str(value)
+
+
+def _flip_text(point, advice):
+    """`12: 5 or fewer`, `0.1 mm: 0.067 mm down to 0.017 mm`: the present value, then where another method takes over."""
+    now, value = _shown(point.name, point.now, advice), _shown(point.name, point.value, advice)
+    if isinstance(point.value, str):
+        return f"{value} instead of {now}"
+    up = point.value > point.now
+    if point.until is not None and point.until != point.value:
+        reach = f"{value} {'up' if up else 'down'} to {_shown(point.name, point.until, advice)}"
+    elif point.until is not None:
+        reach = f"just {value}"
+    else:
+        reach = f"{value} or {'more' if up else 'fewer' if point.name == 'quantity' else 'less'}"
+    return f"{reach} (now {now})"
+
+
+def _outcome_text(point, advice):
+    """The method that takes over, and what makes it."""
+    kind = point.because[0]
+    if kind == "cheaper":
+        cause = "cheaper there"
+    elif kind == "fact":
+        meaning = advice.rules.names[point.because[1]].meaning
+        cause = meaning if point.because[2] else f"no longer {meaning}"
+    else:
+        sentence = in_its_run(point.because[1], advice)
+        cause = f"no longer {explain.lower(sentence)}" if kind in ("stands", "ends") else sentence
+    return Text.assemble((point.method or "nothing stands", "bold"), f": {cause}")
+
+
+def _steady_text(steady, advice):
+    parts = [f"{entry.name} from {_shown(entry.name, entry.low, advice)} to {_shown(entry.name, entry.high, advice)}" for entry in steady]
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"
+
+
+def changes_data(advice):
+    """What would change the choice as plain data."""
+    found = change.changes(advice)
+
+    def point(p):
+        data = {"name": p.name, "now": p.now, "value": p.value, "last": p.last, "until": p.until, "method": p.method}
+        return data | {"cause": p.because[0], "rule": p.because[1].rule_id if len(p.because) == 2 else None, "unit": FIELD_UNITS.get(p.name)}
+
+    return {
+        "points": [point(p) for p in found.points],
+        "words": [point(p) for p in found.words],
+        "steady": [entry._asdict() for entry in found.steady],
+        "equipment": [{"what": g.what, "method": g.method, "batch_min": g.minutes, "saves_min": g.saved} for g in found.equipment],
+    }
+
+
+# ---- where a number comes from
+
+
+def where_from(advice):
+    """Every number of the setup with its equation worked out and its source."""
+    method = advice.best or advice.ranked[0]
+    parts = [_head("Where each number comes from")]
+    for row, found in derive.setup_numbers(method, advice):
+        parts.append(Padding(Text(f"{row}", style="bold"), INDENT))
+        for derivation in found:
+            parts.append(Padding(Group(*_lines(derivation, named=len(found) > 1)), (0, 0, 0, 4)))
+    return parts
+
+
+def _lines(derivation, *, named=False):
+    lines = list(derivation.lines) or [derivation.value]
+    if derivation.kind in ("given", "limit"):
+        lines = [f"{derivation.value}: {lines[0]}"]
+    if named and not lines[0].startswith(derivation.label):
+        lines[0] = f"{derivation.label}: {lines[0]}"
+    texts = [Text(line) for line in lines]
+    if derivation.source:
+        texts[-1].append(f"   {derivation.source}", style="dim")
+    return texts
+
+
+def derived(advice, asked, depth):
+    """One number followed down to what was stated, assumed or estimated."""
+    name = derive.find(asked, advice)
+    parts = [_callout(advice), Text()]
+    for level, found in derive.followed(name, advice, depth=depth):
+        body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(Padding(line, INDENT) for line in _lines(found))]
+        padded, grid = _grid({"no_wrap": True}, {"overflow": "fold"}, {"no_wrap": True}, {"overflow": "fold"})
+        for entry in found.inputs:
+            grid.add_row(entry.symbol, entry.label, entry.value, Text(entry.origin, style="dim"))
+        if grid.row_count:
+            body.append(Padding(padded, INDENT))
+        parts.append(Padding(Group(*body), (0, 0, 1, 2 * level)))
+    return Group(*parts)
+
+
+def derivation_data(found):
+    """One derivation as plain data."""
+    return plain(found._asdict() | {"inputs": [entry._asdict() for entry in found.inputs]})
+
+
+def derived_data(advice, asked, depth):
+    """One number followed down as plain data."""
+    name = derive.find(asked, advice)
+    return plain({"name": name, "derivations": [derivation_data(d) | {"level": level} for level, d in derive.followed(name, advice, depth=depth)]})
