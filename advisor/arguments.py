@@ -97,7 +97,9 @@ class Parser(argparse.ArgumentParser):
             fix = 'Put quotes round what has spaces in it, such as "R6 ±0.1".'
             return CalloutError("command line", word, "is one word too many", fix)
         if re.match(r"-[^-]*[0-9]", word):
-            return CalloutError("command line", word, "begins with a minus", "Write the radius as on the drawing, such as R6.")
+            return CalloutError(
+                "command line", word, "begins with a minus", "Write the radius as on the drawing, such as R6."
+            )
         name = word.partition("=")[0]
         if command is None or name in self.commands.choices[command].options():
             fix = f"Write the command first, such as {self.prog} {next(iter(self.commands.choices))}."

@@ -61,11 +61,13 @@ def leaf_within(*, leaves, radius, tolerance):
 def sees_leaf(*, radius, chord, corner, leaf, light_gap):
     """Change of the radius that a radius-gauge leaf cannot see [mm].
 
-    |L − R| + g / min(1, |ds/dR|)
+    q = 1   on a corner
+    q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
+    u = |L − R| + g / q
 
-    Work that shows no light agrees with the leaf, not with the drawing: a leaf of another size adds its
-    difference. radius: R [mm]; chord: w [mm]; corner: truth value; leaf: L, not a number where there is
-    none [mm]; light_gap: smallest gap that shows light, g [mm]. Source: first principles.
+    Work that shows no light agrees with the leaf, not with the drawing: a leaf of another size adds its difference.
+    radius: R [mm]; chord: w [mm]; corner: truth value; leaf: L [mm], not a number where there is none; light_gap:
+    smallest gap that shows light, g [mm]. Source: first principles.
 
     >>> sees_leaf(radius=5.0, chord=6.0, corner=False, leaf=5.0, light_gap=0.02)
     0.08
@@ -74,10 +76,14 @@ def sees_leaf(*, radius, chord, corner, leaf, light_gap):
 
 
 def sees_template(*, radius, chord, corner, template_gap):
-    """Change of the radius that a template made in the shop cannot see [mm]: g / min(1, |ds/dR|).
+    """Change of the radius that a template made in the shop cannot see [mm].
 
-    radius: R [mm]; chord: w [mm]; corner: truth value; template_gap: smallest gap that it shows, its own
-    error included, g; not a number where none can be made [mm]. Source: first principles.
+    q = 1   on a corner
+    q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
+    u = g / q
+
+    radius: R [mm]; chord: w [mm]; corner: truth value; template_gap: smallest gap that it shows, its own error included,
+    g [mm], not a number where none can be made. Source: first principles.
 
     >>> sees_template(radius=5.0, chord=6.0, corner=False, template_gap=0.1)
     0.4
@@ -86,11 +92,14 @@ def sees_template(*, radius, chord, corner, template_gap):
 
 
 def sees_depth(*, radius, chord, corner, reading_error):
-    """Change of the radius that a depth measured over the chord cannot see [mm]: d / min(1, |ds/dR|).
+    """Change of the radius that a depth measured over the chord cannot see [mm].
+
+    q = min(R / √(R² − w²/4) − 1, 1)   depth for a change of radius
+    u = d / q
 
     The chord is taken as measured before. Not a number on a corner, which has no chord.
-    radius: R [mm]; chord: w [mm]; corner: truth value; reading_error: of the depth, d; not a number where
-    nothing measures it [mm]. Source: first principles.
+    radius: R [mm]; chord: w [mm]; corner: truth value; reading_error: of the depth, d [mm], not a number where nothing
+    measures it. Source: first principles.
 
     >>> sees_depth(radius=5.0, chord=6.0, corner=False, reading_error=0.01)
     0.04
@@ -100,11 +109,15 @@ def sees_depth(*, radius, chord, corner, reading_error):
 
 
 def sees_comparator(*, radius, chord, convex, corner, end, comparator_error):
-    """Change of the radius that an optical comparator cannot see [mm]: d / min(1, |ds/dR|).
+    """Change of the radius that an optical comparator cannot see [mm].
+
+    q = 1   on a corner
+    q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
+    u = d / q
 
     Not a number for a dish, whose hollow casts no shadow.
-    radius: R [mm]; chord: w [mm]; convex, corner, end: truth values; comparator_error: smallest error of
-    profile that it shows, d; not a number where there is none [mm]. Source: first principles.
+    radius: R [mm]; chord: w [mm]; convex, corner, end: truth values; comparator_error: smallest error of profile that it
+    shows, d [mm], not a number where there is none. Source: first principles.
 
     >>> sees_comparator(radius=5.0, chord=6.0, convex=True, corner=False, end=False, comparator_error=0.02)
     0.08
@@ -116,10 +129,10 @@ def sees_comparator(*, radius, chord, convex, corner, end, comparator_error):
 def ball_reading(*, radius, diameter, ball):
     """Micrometer reading across a ball laid in a fillet and the far side of the small diameter [mm].
 
-    M = D + d + (1 − √½) (R − d/2), the last only for a ball that is smaller than the fillet
+    M = D + d + (1 − √½) max(R − d/2, 0)
 
-    A ball of radius d/2 ≥ R touches the diameter and the shoulder; a smaller one that is held in the
-    middle of the fillet rests on the arc and stands off the diameter.
+    A ball of radius d/2 ≥ R touches the diameter and the shoulder; a smaller one that is held in the middle of the fillet
+    rests on the arc and stands off the diameter.
     radius: R [mm]; diameter: small diameter, D [mm]; ball: d [mm]. Source: first principles.
 
     >>> ball_reading(radius=6.0, diameter=30.0, ball=12.0)
@@ -131,12 +144,12 @@ def ball_reading(*, radius, diameter, ball):
 def sees_ball(*, light_gap, reading_error):
     """Change of a fillet's radius that a ball of 2R and a micrometer cannot see [mm].
 
-    the larger of 2d/(1 − √½) and g/(√2 − 1)
+    u = max(2 d / (1 − √½), g / (√2 − 1))
 
-    A radius that is too large lifts the ball by 1 − √½ of the excess; one that is too small leaves the
-    reading as it is and shows light behind the ball, √2 − 1 of what is missing. The reading is a
-    difference of two, ball and diameter. light_gap: g [mm]; reading_error: of one reading, d; not a number
-    where nothing measures it [mm]. Source: first principles.
+    A radius that is too large lifts the ball by 1 − √½ of the excess; one that is too small leaves the reading as it is and
+    shows light behind the ball, √2 − 1 of what is missing. The reading is a difference of two, ball and diameter.
+    light_gap: g [mm]; reading_error: of one reading, d [mm], not a number where nothing measures it.
+    Source: first principles.
 
     >>> round(sees_ball(light_gap=0.03, reading_error=0.01), 4)
     0.0724
@@ -167,8 +180,8 @@ def pair_reading(*, radius, pin):
 
     m = R − d/2 − √(R² − R d)
 
-    radius: R [mm]; pin: diameter of each, d, at most R [mm]. Source: first principles: both centres lie on
-    the circle R − d/2, d apart.
+    radius: R [mm]; pin: diameter of each, at most R, d [mm]. Source: first principles: both centres lie on the circle
+    R − d/2, d apart.
 
     >>> pair_reading(radius=10.0, pin=7.5)
     1.25
@@ -179,7 +192,7 @@ def pair_reading(*, radius, pin):
 def sees_pair(*, radius, pin, reading_error):
     """Change of a groove's radius that two pins and a micrometer cannot see [mm].
 
-    2d / min(1, (R − p/2)/√(R² − R p) − 1)
+    u = 2 d / min((R − p/2) / √(R² − R p) − 1, 1)
 
     The reading over two pins less the reading over one, so twice the error of a reading.
     radius: R [mm]; pin: diameter of each, p [mm]; reading_error: of one reading, d [mm].

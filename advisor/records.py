@@ -483,6 +483,8 @@ def export(path, jobs):
     import csv
 
     path = Path(path)
+    if not path.name or "\0" in str(path):
+        raise RecordError("export", shown(str(path), 300), "is no name of a file", "Give the name of a file to write.")
     temporary = path.with_name(f"{path.name}.{os.getpid()}")
     try:
         with temporary.open("w", encoding="utf-8", newline="") as stream:

@@ -1,15 +1,16 @@
 """Callouts drawn at random, as columns: every shape, material, support, skill and lathe in equal shares, sizes over all
 orders of magnitude that a drawing may ask for.
 
-A "row" is one callout in one place, a place being a lathe of a shop, whole or with something taken away. Rows are a dict
-of arrays as long as each other; words stand as numbers of the lists below.
+A "row" is one callout in one place, a place being a lathe of a shop, as it is or with one thing otherwise. Rows are a
+dict of arrays as long as each other; words stand as numbers of the lists below.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy
 
-from advisor import advice, geometry, materials, shop as shops
+from advisor import advice, geometry, materials
+from advisor import shop as shops
 from advisor.radius_text import general_tolerance
 
 FORMS = ("convex", "concave")
@@ -42,51 +43,51 @@ class Place:
 
     shop: object
     lathe: object
-    without: str
+    otherwise: str
     values: dict
     key: tuple
     marks: tuple
     spans: tuple
 
 
-def _take_compound(shop):
-    return replace(shop, lathes=tuple(replace(lathe, compound=None) for lathe in shop.lathes))
+def _lathes(shop, **changes):
+    return replace(shop, lathes=tuple(replace(lathe, **changes) for lathe in shop.lathes))
 
 
-def _take_rod(shop):
-    return replace(shop, rods=(), lathes=tuple(replace(lathe, rod=None) for lathe in shop.lathes))
+def _ready(shop):
+    tools = [shops.ReadyTool(radius=12.0, form=form, width=30.0, edge_good_for=0.05) for form in FORMS]
+    return replace(shop, form_tools=replace(shop.form_tools, grinding="bench grinder", ready=(*shop.form_tools.ready, *tools)))
 
 
-def _take_noses(shop):
-    return replace(shop, lathes=tuple(replace(lathe, nose_radii=()) for lathe in shop.lathes))
-
-
-_WITHOUT = {
+# What may be otherwise in a shop: how it is told, and the shop with it.
+OTHERWISE = {
     "": lambda shop: shop,
-    "pivot attachment": lambda shop: replace(shop, pivot_attachment=None),
-    "compound slide": _take_compound,
-    "rod seats": _take_rod,
-    "form tools": lambda shop: replace(shop, form_tools=shops.FormTools(grinding="none")),
-    "tool grinder": lambda shop: replace(shop, form_tools=replace(shop.form_tools, grinding="none")),
-    "gauges": lambda shop: replace(shop, gauges=shops.Gauges()),
-    "files": lambda shop: replace(shop, files=shops.Files(handles=False)),
-    "round-nose tools": _take_noses,
+    "without pivot attachment": lambda shop: replace(shop, pivot_attachment=None),
+    "without compound slide": lambda shop: _lathes(shop, compound=None),
+    "without rod seats": lambda shop: replace(_lathes(shop, rod=None), rods=()),
+    "without form tools": lambda shop: replace(shop, form_tools=shops.FormTools(grinding="none")),
+    "without tool grinder": lambda shop: replace(shop, form_tools=replace(shop.form_tools, grinding="none")),
+    "without gauges": lambda shop: replace(shop, gauges=shops.Gauges()),
+    "without files": lambda shop: replace(shop, files=shops.Files(handles=False)),
+    "without round-nose tools": lambda shop: _lathes(shop, nose_radii=()),
+    "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
+    "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
 }
 
 
 def places(found, known):
-    """Every lathe of some shops, whole and with one thing taken away: list of Place. known: givens of the rule base."""
+    """Every lathe of some shops, as it is and with one thing otherwise: list of Place. known: givens of the rule base."""
     made = []
-    for without, take in _WITHOUT.items():
+    for otherwise, change in OTHERWISE.items():
         for whole in found:
-            shop = take(whole)
-            if without and shop == whole:
+            shop = change(whole)
+            if otherwise and shop == whole:
                 continue
             for lathe in shop.lathes:
                 values = {name: v for name, v in shops.shop_values(shop, lathe).items() if name in known}
                 lists = tuple((name, v) for name, v in values.items() if isinstance(v, tuple))
                 own = tuple((name, str(v)) for name, v in advice.overrides(shop).items())
-                made.append(Place(shop, lathe, without, values, (lists, own), _marks(values), _spans(values)))
+                made.append(Place(shop, lathe, otherwise, values, (lists, own), _marks(values), _spans(values)))
     return made
 
 
@@ -108,10 +109,10 @@ def _spans(values):
 
 
 def draw(seed, count, where):
-    """Rows of `count` callouts. where: list of Place; half of the rows lie in whole shops."""
+    """Rows of `count` callouts. where: list of Place; half of the rows lie in shops as they are."""
     rng = numpy.random.default_rng(seed)
     rows = {"place": _shares(rng, count, len(where))}
-    whole = [number for number, place in enumerate(where) if not place.without]
+    whole = [number for number, place in enumerate(where) if not place.otherwise]
     moved = rng.random(count) < 0.5
     rows["place"][moved] = numpy.array(whole)[_shares(rng, int(moved.sum()), len(whole))]
     shape = _shares(rng, count, 6)
@@ -382,7 +383,7 @@ def command(row, where):
     if row["inch_drawing"]:
         parts.append("--units inch")
     parts.append(f"--shop {_quoted(place.shop.name)} --lathe {_quoted(place.lathe.name)}")
-    changes = [f"without {place.without}"] if place.without else []
+    changes = [place.otherwise] if place.otherwise else []
     changes += [f"with {name} = {_text(row[name])}" for name in row if name in place.values and row[name] == row[name]]
     return " ".join(parts) + (f"  # the shop {', '.join(changes)}" if changes else "")
 

@@ -1,6 +1,6 @@
 """Lists as files: CSV, XLSX and Parquet, read in blocks of rows and written whole or not at all.
 
-A kind of file is a class with two functions that worker processes call: `cells`, from a block to columns of what is
+A kind of file is a class with two functions that worker processes call: `rows`, from a block to columns of what is
 written, and `encoded`, from columns and results to what the target writes. The libraries for XLSX and Parquet are loaded
 only for such a file. Text that a spreadsheet would take for a formula leaves as text.
 """
@@ -16,11 +16,13 @@ from pathlib import Path
 
 import numpy
 
-from advisor.batch import NUMBERS, decimals, result_columns
+from advisor.batch import NUMBERS, Rows, as_written, result_columns
 from advisor.errors import CalloutError
+from advisor.listing import Coded
 
 BLOCK_BYTES = 1 << 20
 BLOCK_ROWS = 8192
+QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a short list
 LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
 MOST_XLSX_ROWS = 1_048_576
 KINDS = {".csv": "csv", ".txt": "csv", ".tsv": "csv", ".xlsx": "xlsx", ".parquet": "parquet"}
@@ -96,32 +98,52 @@ class Csv:
     """Blocks are (text, number of its first line, delimiter); the target writes bytes."""
 
     @staticmethod
-    def cells(block, order):
-        """Columns of texts, line of each row, and row -> what is wrong with it as a row."""
+    def rows(block, order):
+        """The block as Rows; own: columns of texts, or _Lines where nothing in the lines has to be changed."""
+        quick = _quick_rows(block, order)
+        if quick:
+            return quick
         text, first_line, delimiter = block
         csv.field_size_limit(LONGEST_ROW)
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-        rows, lines, before = [], [], first_line
+        found, numbers, before = [], [], first_line
         for row in reader:
             if row:
-                rows.append(row)
-                lines.append(before)
+                found.append(row)
+                numbers.append(before)
             before = first_line + reader.line_num
         width, strays = len(order.header), {}
-        for place, row in enumerate(rows):
+        for place, row in enumerate(found):
             if len(row) != width:
                 strays[place] = f"has {len(row)} fields where the heading has {width}"
-                rows[place] = (row + [""] * width)[:width]
-        return [list(column) for column in zip(*rows)] if rows else [[] for _ in order.header], lines, strays
+                found[place] = (row + [""] * width)[:width]
+        columns = [list(column) for column in zip(*found)] if found else [[] for _ in order.header]
+        return Rows.of(columns, numbers, strays, order)
 
     @staticmethod
-    def encoded(block, cells, strays, results, order):
+    def encoded(rows, results, order):
         """The rows with their results, as the bytes of CSV lines."""
-        lines = None if strays or not cells else _lines_as_they_are(block, len(cells[0]), order)
-        columns = [lines] if lines else [_field_texts(cells[place], order.delimiter) for place in order.carried]
+        if isinstance(rows.own, _Lines):
+            return rows.own.encoded(results, order)
+        columns = [_field_texts(texts_of(column), order.delimiter) for column in carried(rows, order)]
         for name, column in results.items():
-            columns.append(_number_texts(name, column, order) if name in NUMBERS else _field_texts(column, order.delimiter))
+            columns.append(_number_texts(column, order) if name in NUMBERS else _field_texts(texts_of(column), order.delimiter))
         return _csv_lines(columns, order)
+
+
+def carried(rows, order):
+    """The columns that are carried through, as lists of cells."""
+    if isinstance(rows.own, _Lines):
+        rows.own = [column.to_pylist() for column in rows.own.table.columns]
+    columns = [column.to_pylist() for column in rows.own.columns] if hasattr(rows.own, "schema") else rows.own
+    return [columns[place] for place in order.carried]
+
+
+def texts_of(column):
+    """A column of cells as texts."""
+    if isinstance(column, Coded):
+        return column.cells()
+    return column if set(map(type, column)) <= {str} else [for_text(cell) for cell in column]
 
 
 def _csv_lines(columns, order):
@@ -129,22 +151,8 @@ def _csv_lines(columns, order):
     return (lines + order.newline).encode("utf-8") if lines else b""
 
 
-def _lines_as_they_are(block, count, order):
-    """The lines of a CSV block where each is one row and nothing in them has to be made safe; None elsewhere."""
-    text, delimiter = block[0], order.delimiter
-    if not isinstance(text, str) or order.carried != tuple(range(len(order.header))) or text[:1] in FORMULA_MARKS:
-        return None
-    lines = text.removesuffix(order.newline).split(order.newline)
-    if len(lines) != count or any(mark in text for mark in "\r\v\f" if mark not in order.newline):
-        return None
-    before = (delimiter, "\n", '"')
-    risky = any(start + mark in text for mark in FORMULA_MARKS - {"\r", "\n"} for start in before)
-    return None if risky or f"{delimiter}\r" in text.replace("\r\n", "\n") else lines
-
-
-def _field_texts(cells, delimiter):
-    """A column of cells as fields of a CSV file: safe, and in quotes where it has to be. Most columns need neither."""
-    texts = cells if set(map(type, cells)) <= {str} else [for_text(cell) for cell in cells]
+def _field_texts(texts, delimiter):
+    """Texts as fields of a CSV file: safe, and in quotes where they have to be. Most columns need neither."""
     joined = "\0" + "\0".join(texts)
     if any(f"\0{mark}" in joined for mark in FORMULA_MARKS):
         texts = [safe(text) if text[:1] in FORMULA_MARKS else text for text in texts]
@@ -156,16 +164,101 @@ def _field_texts(cells, delimiter):
     return texts
 
 
-def _number_texts(name, values, order):
-    """A column of numbers as fields of a CSV file, empty where not known."""
+def _number_texts(values, order):
+    """Rounded numbers as fields of a CSV file, empty where not known."""
     texts = numpy.full(len(values), "", dtype=object)
     known = numpy.flatnonzero(values == values)
-    form = f".{decimals(name)}f"
-    written = [format(value, form) for value in values[known].tolist()]
+    written = [repr(value).removesuffix(".0") for value in values[known].tolist()]
     if order.delimiter == ";":  # where the semicolon divides, a comma marks the decimals
         written = [text.replace(".", ",") for text in written]
     texts[known] = written
     return texts.tolist()
+
+
+# Long lists of tidy lines go the quick way, through pyarrow where it is installed, to the very same bytes.
+
+
+def _quick_rows(block, order):
+    """Rows of a block whose every line is one row that can stay as it is; None for any other block."""
+    text, first_line, delimiter = block
+    if order.carried != tuple(range(len(order.header))) or text[:1] in FORMULA_MARKS or len(text) < QUICK_FROM:
+        return None
+    if not text.endswith(order.newline) or not _well_quoted(text, delimiter):
+        return None
+    lines = text.removesuffix(order.newline).split(order.newline)
+    returns = len(lines) if "\r" in order.newline else 0
+    if (text.count("\n"), text.count("\r")) != (len(lines), returns) or any("\n" in part for part in text.split('"')[1::2]):
+        return None
+    if any(_starts_a_field(mark, text, delimiter) for mark in FORMULA_MARKS - {"\r", "\n"}):
+        return None
+    table = _arrow_table(text, delimiter)
+    if table is None or table.num_rows != len(lines) or table.num_columns != len(order.header):
+        return None
+    keyed = {key: _arrow_coded(table.column(place)) for key, place in order.keys.items()}
+    if "radius" not in keyed or None in keyed["radius"].distinct:
+        return None
+    numbers = range(first_line, first_line + len(lines))
+    return Rows(numbers, keyed, {}, numpy.zeros(len(lines), dtype=bool), _Lines(lines, table))
+
+
+def _starts_a_field(mark, text, delimiter):
+    starts = f'{delimiter}\n"'
+    return any(part[-1:] in starts for part in text.split(mark)[:-1])
+
+
+def _arrow_table(text, delimiter):
+    """A block of CSV as a table of texts; None without pyarrow, or where it cannot read the block."""
+    try:
+        import pyarrow
+        from pyarrow import csv as arrow_csv
+    except ImportError:
+        return None
+    data = text.encode("utf-8")
+    names = [f"f{place}" for place in range(text.partition("\n")[0].count(delimiter) + 1)]
+    try:
+        return arrow_csv.read_csv(
+            pyarrow.BufferReader(data),
+            read_options=arrow_csv.ReadOptions(use_threads=False, autogenerate_column_names=True, block_size=len(data) + 1),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter),
+            convert_options=arrow_csv.ConvertOptions(
+                column_types=dict.fromkeys(names, pyarrow.string()), strings_can_be_null=False
+            ),
+        )
+    except pyarrow.ArrowInvalid:
+        return None
+
+
+def _arrow_coded(column):
+    column = column.combine_chunks().dictionary_encode()
+    return Coded(column.indices.to_numpy(), [as_written(text) for text in column.dictionary.to_pylist()])
+
+
+class _Lines:
+    """The lines of a block as they stand in the file, and the table of their cells."""
+
+    def __init__(self, lines, table):
+        self.lines = lines
+        self.table = table
+
+    def encoded(self, results, order):
+        """The lines with their results behind them, as bytes."""
+        import pyarrow
+        from pyarrow import compute
+
+        columns = [pyarrow.array(self.lines)]
+        for name, column in results.items():
+            if name in NUMBERS and order.delimiter != ";" and not (numpy.abs(column) >= 1e10).any():
+                columns.append(pyarrow.array(column, from_pandas=True).cast(pyarrow.string()))
+            elif name in NUMBERS:
+                columns.append(pyarrow.array(_number_texts(column, order)))
+            elif isinstance(column, Coded):
+                distinct = pyarrow.array(_field_texts(column.distinct, order.delimiter))
+                columns.append(distinct.take(pyarrow.array(column.codes)))
+            else:
+                columns.append(pyarrow.array(_field_texts(column, order.delimiter)))
+        columns[-1] = compute.binary_join_element_wise(columns[-1], "", order.newline)
+        joined = compute.binary_join_element_wise(*columns, order.delimiter, null_handling="replace", null_replacement="")
+        return joined.buffers()[2].to_pybytes() if len(joined) else b""
 
 
 class CsvSource:
@@ -239,14 +332,19 @@ def _delimiter(text):
     return max(",;\t", key=lambda mark: (heading.count(mark), mark == ","))
 
 
+def _well_quoted(text, delimiter):
+    """True where every quote stands round a whole field, and the last one is closed."""
+    outside = text.split('"')[::2]  # what is written in quotes lies between; a doubled quote leaves an empty part
+    edges = delimiter + "\r\n"
+    if text.count('"') % 2:
+        return False
+    return all(part[0] in edges for part in outside[1:] if part) and all(part[-1] in edges for part in outside[:-1] if part)
+
+
 def _whole_rows(text, delimiter):
     """How much of a text that ends with a line is whole rows: all but a last one whose quote is still open."""
-    outside = text.split('"')
-    if len(outside) % 2:  # what is written in quotes lies between; a doubled quote leaves an empty part
-        edges, parts = delimiter + "\r\n", outside[::2]
-        starts = all(part[0] in edges for part in parts[1:] if part)
-        if starts and all(part[-1] in edges for part in parts[:-1] if part):
-            return len(text)
+    if _well_quoted(text, delimiter):
+        return len(text)
     lines = io.StringIO(text, newline="").readlines()
     ended = []
 
@@ -289,22 +387,23 @@ class Xlsx:
     """Blocks are (rows, number of the first row); the target writes rows."""
 
     @staticmethod
-    def cells(block, order):
-        rows, first = block
-        width, strays = len(order.header), {}
-        kept, lines = [], []
-        for place, row in enumerate(rows):
+    def rows(block, order):
+        """The block as Rows; own: columns of cells."""
+        found, first = block
+        width, strays, kept = len(order.header), {}, []
+        for place, row in enumerate(found):
             if any(cell is not None for cell in row[width:]):
                 strays[place] = f"has more cells than the {width} of the heading"
             kept.append((*row, *(None,) * width)[:width])
-            lines.append(first + place)
-        return [list(column) for column in zip(*kept)] if kept else [[] for _ in order.header], lines, strays
+        columns = [list(column) for column in zip(*kept)] if kept else [[] for _ in order.header]
+        return Rows.of(columns, range(first, first + len(kept)), strays, order)
 
     @staticmethod
-    def encoded(block, cells, strays, results, order):
-        columns = [cells[place] for place in order.carried]
+    def encoded(rows, results, order):
+        """The rows with their results."""
+        columns = carried(rows, order)
         for name, column in results.items():
-            columns.append([value if value == value else None for value in column.tolist()] if name in NUMBERS else column)
+            columns.append([value if value == value else None for value in column.tolist()] if name in NUMBERS else texts_of(column))
         return list(zip(*columns))
 
 
@@ -396,27 +495,43 @@ class Parquet:
     """Blocks are (record batch, number of its first row); the target writes tables."""
 
     @staticmethod
-    def cells(block, order):
+    def rows(block, order):
+        """The block as Rows; own: the record batch."""
         batch, first = block
-        return [column.to_pylist() for column in batch.columns], list(range(first, first + batch.num_rows)), {}
+        columns = _OnDemand(batch)
+        found = Rows.of(columns, range(first, first + batch.num_rows), {}, order)
+        found.own = batch
+        return found
 
     @staticmethod
-    def encoded(block, cells, strays, results, order):
+    def encoded(rows, results, order):
+        """The rows with their results, as a table; own columns of a Parquet file keep their types, all others are texts."""
         arrow = library("pyarrow", "Parquet")
         names, arrays = [], []
-        own = block[0] if hasattr(block[0], "columns") else None
-        for place in order.carried:
-            name = str(order.header[place]).strip() or f"column {place + 1}"
-            names.append(name if own is None else order.header[place])
-            column = own.columns[place] if own is not None else [None if c in (None, "") else for_text(c) for c in cells[place]]
-            arrays.append(column if own is not None else arrow.array(column, type=arrow.string()))
+        typed = hasattr(rows.own, "schema")
+        cells = None if typed else carried(rows, order)
+        for number, place in enumerate(order.carried):
+            name = str(order.header[place])
+            names.append(name if typed else name.strip() or f"column {place + 1}")
+            texts = None if typed else [for_text(cell) or None for cell in cells[number]]
+            arrays.append(rows.own.column(place) if typed else arrow.array(texts, type=arrow.string()))
         for name, column in results.items():
             names.append(name)
             if name in NUMBERS:
                 arrays.append(arrow.array(column, type=arrow.float64(), from_pandas=True))
             else:
-                arrays.append(arrow.array([cell or None for cell in column], type=arrow.string()))
+                arrays.append(arrow.array([cell or None for cell in texts_of(column)], type=arrow.string()))
         return arrow.table(arrays, names=names)
+
+
+class _OnDemand:
+    """The columns of a record batch as lists of cells, each made when it is asked for."""
+
+    def __init__(self, batch):
+        self.batch = batch
+
+    def __getitem__(self, place):
+        return self.batch.column(place).to_pylist()
 
 
 class ParquetSource:

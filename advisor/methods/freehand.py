@@ -93,7 +93,10 @@ def facet_breaks(*, radius, level):
 def nose_path(*, radius, nose_radius, convex):
     """Radius of the circle on which the centre of the nose travels [mm].
 
-    Q = R + rₙ convex, R − rₙ concave; not a number where a hollow is too small for the nose.
+    Q = R + rₙ   convex
+    Q = R − rₙ   concave
+
+    Not a number where a hollow is too small for the nose.
     radius: R [mm]; nose_radius: rₙ [mm]; convex: truth value. Source: first principles.
 
     >>> nose_path(radius=6.0, nose_radius=1.5, convex=False)
@@ -106,11 +109,13 @@ def nose_path(*, radius, nose_radius, convex):
 def cusp(*, radius, nose_radius, step, convex):
     """Height of the cusp that two neighbouring positions of a round nose leave, square to the arc [mm].
 
-    convex:  c = Q cos(δ/2) − √(rₙ² − Q² sin²(δ/2)) − R, Q = R + rₙ
-    concave: c = R − Q cos(δ/2) − √(rₙ² − Q² sin²(δ/2)), Q = R − rₙ
+    Q = R + rₙ   convex
+    Q = R − rₙ   concave
+    c = Q cos(δ/2) − √(rₙ² − Q² sin²(δ/2)) − R   convex
+    c = R − Q cos(δ/2) − √(rₙ² − Q² sin²(δ/2))   concave
 
-    radius: R [mm]; nose_radius: rₙ, under R in a hollow [mm]; step: angle from one position to the next,
-    δ [deg]; convex: truth value. Not a number where the two nose circles do not meet.
+    radius: R [mm]; nose_radius: under R in a hollow, rₙ [mm]; step: angle from one position to the next, δ [deg];
+    convex: truth value. Not a number where the two nose circles do not meet.
     Source: first principles: the two nose circles cross on the bisector.
 
     >>> round(cusp(radius=10.0, nose_radius=0.8, step=5.0, convex=True), 6)

@@ -22,7 +22,10 @@ def seat_to_seat(*, radius, nose_radius, convex):
 
 
 def radius_of_rod(*, length, nose_radius, convex):
-    """Radius that a rod turns [mm]: R = L − rₙ convex, L + rₙ concave.
+    """Radius that a rod turns [mm].
+
+    R = L − rₙ   convex
+    R = L + rₙ   concave
 
     length: seat to seat, L [mm]; nose_radius: rₙ [mm]; convex: truth value.
     Source: first principles (inverse of seat_to_seat).

@@ -100,7 +100,9 @@ def conditions(rule):
 
 def written(text):
     """A condition as it stands in its file, names as words."""
-    return expression.NAME.sub(lambda found: derive.label(found[0]), text.replace(">=", "≥").replace("<=", "≤").replace("==", "is").replace("!=", "is not").replace("*", " × "))
+    for sign, words in ((">=", "≥"), ("<=", "≤"), ("==", "is"), ("!=", "is not"), ("*", " × ")):
+        text = text.replace(sign, words)
+    return expression.NAME.sub(lambda found: derive.label(found[0]), text)
 
 
 def does(rule):
@@ -191,7 +193,8 @@ def _cases(rule):
     for case, how in found:
         grid.add_row(case, how)
     if not found:
-        return [Text("\nWORKED CASES", style="bold"), Padding(Text("It fires in none of them." if rule.kind == "rule" else "Steps and cautions decide no case."), INDENT)]
+        none = "It fires in none of them." if rule.kind == "rule" else "Steps and cautions decide no case."
+        return [Text("\nWORKED CASES", style="bold"), Padding(Text(none), INDENT)]
     return [Text("\nWORKED CASES", style="bold"), Padding(grid, INDENT)]
 
 

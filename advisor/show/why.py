@@ -11,6 +11,7 @@ from rich.tree import Tree
 
 from advisor import changes as change, derive, explain
 from advisor.errors import CalloutError, did_you_mean
+from advisor.show import numbers as numbers_of
 from advisor.show.as_json import plain
 
 INDENT = (0, 0, 0, 2)
@@ -76,7 +77,7 @@ def answer(advice, numbers=False):
     if numbers:
         data["numbers"] = [
             {"label": row, "derivations": [derivation_data(d) for d in found]}
-            for row, found in derive.setup_numbers(advice.best or advice.ranked[0], advice)
+            for row, found in numbers_of.setup_numbers(advice.best or advice.ranked[0], advice)
         ]
     return plain(data)
 
@@ -329,7 +330,8 @@ def verdict(found, advice):
         return f"{reason} Without that {theirs} would be {explain.minutes(-flipping[0].gap)} cheaper.{count}"
     text = f"No single reason: without any one of them {ours} still takes less."
     if found.decides:
-        text += f" What speaks most for it: {explain.lower(explain.because(found.decides.finding, advice))} Without that {theirs} would be {explain.minutes(found.decides.gap)} dearer instead of {explain.minutes(found.gap)}."
+        text += f" What speaks most for it: {explain.lower(explain.because(found.decides.finding, advice))}"
+        text += f" Without that {theirs} would be {explain.minutes(found.decides.gap)} dearer instead of {explain.minutes(found.gap)}."
     else:
         text += f" {other} simply starts from more minutes."
     return text
@@ -356,7 +358,8 @@ def instead_data(advice, name):
     rows = [
         {"element": words, "ours_min": of(found.ours) if found.ours else None, "theirs_min": of(found.theirs)} for words, of in _ROWS
     ]
-    return plain({"recommended": advice.recommended, "instead": name, "minutes": rows, "verdict": verdict(found, advice), **comparison_data(found, advice)})
+    data = {"recommended": advice.recommended, "instead": name, "minutes": rows, "verdict": verdict(found, advice)}
+    return plain(data | comparison_data(found, advice))
 
 
 # ---- what would change it
@@ -366,7 +369,7 @@ def what_would_change_it(advice):
     """The values at which the choice changes, nearest first, what else does, and what does not."""
     found = change.changes(advice)
     parts = [_head("What would change it")]
-    padded, grid = _grid({"no_wrap": True}, {"overflow": "fold", "max_width": 34}, {"overflow": "fold"})
+    padded, grid = _grid({"no_wrap": True}, {"overflow": "fold", "max_width": 36}, {"overflow": "fold"})
     for point in [*found.points, *found.words]:
         grid.add_row(_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice))
     for gain in found.equipment:
@@ -411,10 +414,10 @@ def _outcome_text(point, advice):
         cause = "cheaper there"
     elif kind == "fact":
         meaning = advice.rules.names[point.because[1]].meaning
-        cause = meaning if point.because[2] else f"no longer {meaning}"
+        cause = meaning if point.because[2] else f"no longer so: {meaning}"
     else:
         sentence = in_its_run(point.because[1], advice)
-        cause = f"no longer {explain.lower(sentence)}" if kind in ("stands", "ends") else sentence
+        cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, "") + sentence
     return Text.assemble((point.method or "nothing stands", "bold"), f": {cause}")
 
 
@@ -446,7 +449,7 @@ def where_from(advice):
     """Every number of the setup with its equation worked out and its source."""
     method = advice.best or advice.ranked[0]
     parts = [_head("Where each number comes from")]
-    for row, found in derive.setup_numbers(method, advice):
+    for row, found in numbers_of.setup_numbers(method, advice):
         parts.append(Padding(Text(f"{row}", style="bold"), INDENT))
         for derivation in found:
             parts.append(Padding(Group(*_lines(derivation, named=len(found) > 1)), (0, 0, 0, 4)))
@@ -467,7 +470,7 @@ def _lines(derivation, *, named=False):
 
 def derived(advice, asked, depth):
     """One number followed down to what was stated, assumed or estimated."""
-    name = derive.find(asked, advice)
+    name = numbers_of.find(asked, advice)
     parts = [_callout(advice), Text()]
     for level, found in derive.followed(name, advice, depth=depth):
         body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(Padding(line, INDENT) for line in _lines(found))]
@@ -487,5 +490,5 @@ def derivation_data(found):
 
 def derived_data(advice, asked, depth):
     """One number followed down as plain data."""
-    name = derive.find(asked, advice)
+    name = numbers_of.find(asked, advice)
     return plain({"name": name, "derivations": [derivation_data(d) | {"level": level} for level, d in derive.followed(name, advice, depth=depth)]})

@@ -1,0 +1,229 @@
+"""Where each number of a screen comes from: the names behind its rows, and the equations of what only a screen has."""
+
+from advisor import derive, equations, explain, proof
+from advisor.errors import CalloutError, did_you_mean
+from advisor.methods import form_tool, freehand
+from advisor.numeric import NAN
+from advisor.show import rows
+
+COMMON_ROWS = {
+    "Straight turning": ("straight_rpm",),
+    "Spindle": lambda m: (_rpm(m.prefix), f"{'form_tool' if m.prefix == 'form_tool' else 'finish'}_surface_speed"),
+}
+METHOD_ROWS = {
+    "form tool": {
+        "Edge radius": ("radius",),
+        "Edge width": ("edge_width",),
+        "Edge in the cut": ("arc_length",),
+        "Feed in": ("depth",),
+        "Relief and rake": ("form_relief", "form_rake"),
+        "Feed": ("form_tool_feed",),
+        "Other speeds": ("form_tool_rpm_down", "form_tool_rpm_up"),
+        "Force, power": ("form_tool_force", "form_tool_power", "form_tool_deflection"),
+    },
+    "freehand": {
+        "First chamfer": ("chamfer_leg",),
+        "Then facets": ("standing_after_three",),
+        "Round nose": ("freehand_nose",),
+        "Cusps left": ("freehand_cusp",),
+        "Filing": ("filing_rpm",),
+    },
+    "pivot attachment": {
+        "Tip to pivot": ("pivot_radius",),
+        "From the post": ("post_reading",),
+        "Pivot from the axis": ("pivot_from_axis",),
+        "Pivot from the face": ("pivot_from_face",),
+        "Swing": ("pivot_sweep",),
+        "Passes": ("pivot_passes",),
+        "Stickout": ("pivot_stickout",),
+        "Tip off centre height at most": ("pivot_height_allowance",),
+        "Pivot off its place at most": ("pivot_offset_allowance",),
+    },
+    "radius rod": {
+        "Rod, seat to seat": ("rod_length",),
+        "Over the ball ends": ("rod_overall",),
+        "Tool nose": ("turning_nose",),
+        "Rod between": (),
+        "Tilt at the rim": ("rod_tilt",),
+        "Cross travel": ("rod_cross_travel",),
+        "Carriage travel": ("rod_carriage_travel",),
+        "Passes": ("rod_passes",),
+        "Seats out of line at most": ("rod_offset_allowance",),
+    },
+    "swung compound": {
+        "Tip to swivel": ("compound_radius",),
+        "Swivel from the axis": ("compound_from_axis",),
+        "Swivel from the face": ("compound_from_face",),
+        "Swing": ("compound_sweep",),
+        "Passes": ("compound_passes",),
+        "Stickout": ("compound_stickout",),
+        "Tip off centre height at most": ("compound_height_allowance",),
+        "Swivel off its place at most": ("compound_offset_allowance",),
+    },
+}
+ROWS = {row: names for rows in METHOD_ROWS.values() for row, names in rows.items() if names} | COMMON_ROWS
+MINUTES = (
+    "tooling_likely", "tooling_mean", "setup_likely", "setup_mean", "piece_likely", "piece_mean", "in_tolerance",
+    "miss_minutes", "wear_minutes", "attempts", "batch_mean", "batch_p80",
+)  # fmt: skip
+
+
+def _rpm(prefix):
+    return "form_tool_rpm" if prefix == "form_tool" else "finish_rpm"
+
+
+def row_names(row, method):
+    """The names behind a row of the setup screen; empty where it is no number of the rule base."""
+    if row.startswith("Line: "):
+        return ()
+    names = METHOD_ROWS[method.name].get(row, COMMON_ROWS.get(row, ()))
+    return names(method) if callable(names) else names
+
+
+def setup_numbers(method, advice):
+    """Every number that the setup screen shows for a method: list of (row label, list of Derivation)."""
+    result = []
+    for row in rows.setup_rows(method, advice):
+        if row.label.startswith("Line: "):
+            result.append((row.label, [_line(row.label, method, advice)]))
+        elif row.label == "Cusps left":
+            result.append((row.label, [_cusp(method, advice)]))
+        else:
+            result.append((row.label, [derive.derivation(name, advice) for name in row_names(row.label, method) if derive.tells(name, advice)]))
+    result += table_numbers(method, advice) + proof_numbers(method, advice)
+    minutes = [derive.derivation(f"{method.prefix}_{name}", advice) for name in MINUTES]
+    return [*result, ("Minutes", minutes)]
+
+
+def _line(row, method, advice):
+    """A layout line: its distance as the equation of the shape that it belongs to."""
+    v = advice.values
+    distance = next(line["distance_mm"] for line in method.setup["layout"] if f"Line: {line['line']}" == row)
+    symbols = {"R": v["radius"], "s": v["depth"], "w": v["chord"], "D": v["diameter"], "e": v["from_end"]}
+    for text in ("R", "s", "w", "(D − w)/2", "e", "e + w/2", "e + w", "w/2"):
+        tree = equations.parse(text, set(symbols))
+        if abs(equations.value(tree, symbols) - distance) < 1e-9 and (text != "R" or v["corner"]):
+            return _line_of("z", text, tree, symbols, distance, row, advice)
+    return derive.Derivation("", row, explain.length(distance, advice.callout.units), "given", [], "first principles", [])
+
+
+def _line_of(left, text, tree, symbols, number, row, advice):
+    answer = derive.answer_text(number, derive.Unnamed("mm"), advice)
+    line = derive.chain_of(left, text, equations.written(tree, symbols), number, answer)
+    return derive.Derivation("", row, explain.length(number, advice.callout.units), "formula", [line], "first principles", [])
+
+
+def _cusp(method, advice):
+    """The cusps that the step-off of the screen leaves, whose step is the swing in as many parts."""
+    v, setup = advice.values, method.setup
+    step = freehand.swing(sweep=v["sweep"], end=v["end"]) / (len(setup["step_off"]) - 1)
+    nose = {"radius": v["radius"], "nose_radius": setup["nose_radius_mm"], "convex": v["convex"]}
+    return _of(freehand.cusp, "cusps left", setup["cusp_mm"], advice, step=step, **nose)
+
+
+def table_numbers(method, advice):
+    """One row of the table on a screen, worked out as an example: list of (title, list of Derivation)."""
+    v = advice.values
+    if method.name == "form tool" and method.setup["profile"]:
+        profile = method.setup["profile"]
+        point = profile[len(profile) // 4]
+        return [(f"Edge to grind: the point {explain.length(point['z_mm'], advice.callout.units)} along", _edge_point(point, v, advice))]
+    if method.name == "freehand" and method.setup["step_off"]:
+        steps = method.setup["step_off"]
+        number = max(1, len(steps) // 3)
+        return [(f"Step-off: line {number + 1}", _step(steps, number, method, v, advice))]
+    return []
+
+
+def _edge_point(point, v, advice):
+    along = point["z_mm"]
+    convex, corner, end = v["convex"], v["corner"], v["end"]
+    shape = {"convex": convex, "corner": corner, "end": end}
+    work = _of(form_tool.work_depth, "in the work", point["work_depth_mm"], advice, radius=v["radius"], depth=v["depth"], z=along, **shape)
+    if end:
+        return [work]
+    r1 = form_tool.smallest_radius(depth=v["depth"], half_diameter=v["half_diameter"], **shape)
+    face = _of(form_tool.face_depth, "on the face", point["face_depth_mm"], advice, r1=r1, r2=r1 + point["work_depth_mm"], rake=v["form_rake"])
+    angles = {"relief": v["form_relief"], "rake": v["form_rake"]}
+    flank = _of(form_tool.flank_depth, "square to flank", point["flank_depth_mm"], advice, face=point["face_depth_mm"], **angles)
+    return [work, face, flank]
+
+
+def _of(function, name, number, advice, **arguments):
+    """The derivation of a number that only a screen has, by the equations of the function that gave it."""
+    lines = derive.worked(function, arguments, number, derive.Unnamed("mm"), advice)
+    about = equations.described(function)
+    return derive.Derivation("", name, explain.length(number, advice.callout.units), "formula", lines or [f"{about.summary}."], about.source, [])
+
+
+_STEP = {
+    ("corner", "convex"): ("Q (1 − sin φ)", "Q (1 − cos φ)"),
+    ("corner", "concave"): ("Q (1 − sin φ)", "Q (1 − cos φ)"),
+    ("end", "convex"): ("D/2 + n − Q sin φ", "Q (1 − cos φ)"),
+    ("end", "concave"): ("D/2 + n − Q sin φ", "s − Q (1 − cos φ)"),
+    ("outside diameter", "concave"): ("s − Q (1 − cos φ)", "Q sin φ"),
+    ("outside diameter", "convex"): ("Q (1 − cos φ)", "Q sin φ"),
+}
+
+
+def _step(steps, number, method, v, advice):
+    nose = method.setup["nose_radius_mm"]
+    path = freehand.nose_path(radius=v["radius"], nose_radius=nose, convex=v["convex"])
+    rim = 90.0 if v["corner"] else v["sweep"] / 2
+    first = 0.0 if v["corner"] or v["end"] else -rim
+    symbols = {"Q": path, "D": v["diameter"], "n": nose, "s": v["depth"], "φ": first + (rim - first) * number / (len(steps) - 1)}
+    found = [_of(freehand.nose_path, "path of the nose", path, advice, radius=v["radius"], nose_radius=nose, convex=v["convex"])]
+    for left, text, key in zip("XZ", _STEP[v["location"], v["form"]], ("x_in_mm", "z_in_mm"), strict=True):
+        found.append(_line_of(left, text, equations.parse(text, set(symbols)), symbols, steps[number][key], f"{left} in", advice))
+    return found
+
+
+def proof_numbers(method, advice):
+    """What each way of proving the radius reads and sees, worked out: list of (what with, list of Derivation)."""
+    v = advice.values
+    result = []
+    for check in method.checks:
+        way = next((w for w, words in proof.WORDS.items() if words == check["how"]), "template" if "template" in check["how"] else "depth")
+        arc = {"radius": v["radius"], "chord": v["chord"], "corner": v["corner"], "end": v["end"], "convex": v["convex"]}
+        crown = v["convex"] and not (v["corner"] or v["end"])
+        reading = v["micrometer_error"] if crown else v["depth_micrometer_graduation"]
+        function, arguments = {
+            "leaf": (proof.sees_leaf, arc | {"leaf": check["size_mm"], "light_gap": v["light_gap"]}),
+            "template": (proof.sees_template, arc | {"template_gap": v["template_sees"]}),
+            "depth": (proof.sees_depth, arc | {"reading_error": reading}),
+            "ball": (proof.sees_ball, {"light_gap": v["light_gap"], "reading_error": v["micrometer_error"]}),
+            "pair": (proof.sees_pair, {"radius": v["radius"], "pin": check["size_mm"] or NAN, "reading_error": v["micrometer_error"]}),
+            "comparator": (proof.sees_comparator, arc | {"comparator_error": v["comparator_sees"]}),
+        }[way]
+        found = []
+        if check["reading_mm"] is not None:
+            found.append(_reading(way, check, advice))
+        result.append((check["how"][:1].upper() + check["how"][1:], [*found, _of(function, "sees", check["sees_mm"], advice, **arguments)]))
+    return result
+
+
+def _reading(way, check, advice):
+    v = advice.values
+    if way == "pair":
+        return _of(proof.pair_reading, "reads", check["reading_mm"], advice, radius=v["radius"], pin=check["size_mm"])
+    if way == "ball":
+        return _of(proof.ball_reading, "reads", check["reading_mm"], advice, radius=v["radius"], diameter=v["diameter"], ball=check["size_mm"])
+    return derive.derivation("depth", advice)._replace(label="reads")
+
+
+def find(text, advice):
+    """The name that a user means: a name of the rule base, with spaces or underscores, or a label of the setup screen."""
+    spoken = " ".join(str(text).replace("_", " ").split()).lower()
+    method = advice.best or advice.ranked[0]
+    if f"{method.prefix}_{spoken.replace(' ', '_')}_mean" in advice.rules.names:
+        return f"{method.prefix}_{spoken.replace(' ', '_')}_mean"
+    own = METHOD_ROWS[method.name] | COMMON_ROWS
+    for name in advice.rules.names:
+        if spoken in (derive.label(name), name.replace("_", " ")):
+            return name
+    for shown, names in (ROWS | own).items():
+        if shown.lower() == spoken and names:
+            return names(method)[0] if callable(names) else names[0]
+    known = [*map(derive.label, advice.rules.names), *map(str.lower, ROWS)]
+    fix = did_you_mean(spoken, known) + "Give a label of the setup, or a name as it stands in rules/vocabulary.toml."
+    raise CalloutError("derive", str(text), "is no number of this advice", fix)

@@ -1,0 +1,33 @@
+"""Words of the trade on a terminal: one of them, or all."""
+
+from rich.columns import Columns
+from rich.console import Group
+from rich.padding import Padding
+from rich.text import Text
+
+from advisor import words
+
+
+def page(text):
+    """One term on a terminal: what it means, its picture, where it is from, and what to read next."""
+    term = words.find(text)
+    forms = [form for form in term.also if form.lower() not in (term.name.lower() + "s", term.name.lower())]
+    parts = [Text(term.name.upper(), style="bold"), Padding(Text(term.means), (0, 0, 0, 2))]
+    if term.picture:
+        parts.append(Padding(Text("\n" + term.picture + "\n", no_wrap=True), (0, 0, 0, 2)))
+    if forms:
+        parts.append(Padding(Text(f"Also: {', '.join(forms)}."), (0, 0, 0, 2)))
+    if term.see:
+        parts.append(Padding(Text(f"See: {', '.join(term.see)}."), (0, 0, 0, 2)))
+    parts.append(Padding(Text(f"Source: {term.source}.", style="dim"), (0, 0, 0, 2)))
+    return Group(*parts)
+
+
+def listing():
+    """Every term, in columns."""
+    names = sorted(words.terms(), key=str.lower)
+    return Group(
+        Text(f"{len(names)} WORDS OF THE TRADE", style="bold"),
+        Columns(names, padding=(0, 3), column_first=True),
+        Text('\nRead one: turn-radius word "form tool"', style="dim"),
+    )

@@ -1,0 +1,40 @@
+"""Every screen of a worked case as text, for tests that read them."""
+
+import contextlib
+import functools
+import io
+import os
+from pathlib import Path
+from unittest import mock
+
+from advisor import advice as advising
+from advisor import callout as callouts
+from advisor import cli, materials, plain, shop as shops
+from advisor.show import terminal, why
+
+WORKED = sorted((Path(__file__).parent.parent / "cases").glob("*.toml"))
+
+
+@functools.cache
+def worked(path):
+    """The advice on a worked case."""
+    shop = shops.read_shop(callouts.open_case(path).fields.get("shop") or cli.DEFAULT_SHOP)
+    callout = callouts.read_case(path, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
+    return advising.advise(callout, shop, executor=plain.run)
+
+
+def as_text(renderable, columns=80):
+    """What is printed into a pipe of so many columns."""
+    out = io.StringIO()
+    with mock.patch.dict(os.environ, COLUMNS=str(columns)), contextlib.redirect_stdout(out):
+        cli.show(renderable)
+    return out.getvalue()
+
+
+def screens(path, columns=400):
+    """Name -> text of the screens of advise and why, wide enough that no word is broken."""
+    found = worked(path)
+    shown = {"advise": terminal.screen(found), "why": why.screen(found, True)}
+    others = [method.name for method in found.ranked if method is not found.best]
+    shown |= {f"instead {name}": why.instead(found, name) for name in (others[0], others[-1])}
+    return {name: as_text(screen, columns) for name, screen in shown.items()}

@@ -1,0 +1,89 @@
+"""Words of the trade: every screen is read, and whatever is neither everyday English nor a term with an entry is refused."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from command import run
+from shown import WORKED, screens, worked
+
+from advisor import advice, materials, words
+from advisor.errors import CalloutError
+from advisor.places import data_folder
+from advisor.show import rows
+
+EVERYDAY = set((Path(__file__).parent / "everyday_words.txt").read_text(encoding="utf-8").split())
+SOURCES = set(tomllib.loads((data_folder("rules") / "sources.toml").read_text(encoding="utf-8")))
+
+
+def in_plain_words(text):
+    """The words of a text that are neither names of rules, sources, shops, lathes and materials nor part of a term."""
+    names = {rule.id for rule in advice.rule_base().rules} | {s for s in SOURCES if "-" in s} | set(materials.materials())
+    for name in sorted(names, key=len, reverse=True):
+        text = text.replace(name, " ")
+    text = re.sub(r"Shop [\w-]+(, [\w -]+)?\.", " ", text)
+    return {word.lower() for word in re.findall(r"[A-Za-z][a-z'’]+(?:-[a-z]+)*", words.without_terms(text))}
+
+
+@pytest.mark.parametrize("case", WORKED, ids=lambda path: path.stem)
+def test_every_word_of_a_screen_is_a_term_or_everyday(case):
+    for name, text in screens(case).items():
+        strange = sorted(in_plain_words(text) - EVERYDAY)
+        assert not strange, f"{case.stem}, {name}: give {strange} an entry in rules/terms.toml, or list it as everyday"
+
+
+def test_every_word_of_the_rule_base_is_a_term_or_everyday():
+    for rule in advice.rule_base().rules:
+        told = [rule.because or "", rule.needs or "", *(effect.text or "" for effect in rule.effects)]
+        strange = in_plain_words(re.sub(r"\{\w+\}", " ", " ".join(told))) - EVERYDAY
+        assert not strange, f"{rule.id}: {sorted(strange)}"
+
+
+def test_no_term_hides_among_the_everyday_words():
+    forms = {form.lower() for term in words.terms().values() for form in (term.name, *term.also)}
+    assert not EVERYDAY & forms
+
+
+@pytest.mark.parametrize("case", WORKED[::3], ids=lambda path: path.stem)
+def test_every_label_of_the_setup_holds_a_term(case):
+    found = worked(case)
+    for method in found.methods.values():
+        for row in rows.setup_rows(method, found):
+            assert words.terms_in(row.label), row.label
+
+
+def test_terms_are_whole():
+    terms = words.terms()
+    assert len(terms) >= 70
+    forms = {}
+    for term in terms.values():
+        assert term.source in SOURCES, term.name
+        assert term.means[0].isupper() and term.means.endswith("."), term.name
+        assert 1 <= len(re.findall(r"[.!?](?: |$)", term.means)) <= 4, term.name
+        assert all(len(line) <= 76 for line in term.picture.splitlines()), term.name
+        for other in term.see:
+            words.find(other)
+        for form in {form.lower() for form in (term.name, *term.also)}:
+            assert forms.setdefault(form, term.name) == term.name, f"{form}: {forms[form]} and {term.name}"
+
+
+def test_a_word_is_found_by_any_of_its_forms():
+    assert words.find("Form Tools").name == "form tool"
+    assert words.find("form-tool").name == "form tool"
+    assert words.find("leaf").name == "radius gauge"
+
+
+def test_an_unknown_word_names_the_nearest():
+    with pytest.raises(CalloutError, match='Did you mean "chatter"'):
+        words.find("chater")
+    told = run("word", "chater")
+    assert told.status == 2 and told.complaint.startswith("word: chater has no entry. ")
+
+
+def test_the_command_shows_one_and_lists_all():
+    one = run("word", "form tool")
+    assert one.status == 0 and "ground to the opposite form" in one.out and "See: " in one.out
+    listed = run("word").out
+    assert all(name in listed for name in words.terms())
+    assert max(map(len, listed.splitlines())) <= 80
