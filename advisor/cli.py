@@ -358,7 +358,7 @@ def _why(options):
 
 
 def _word(options):
-    from advisor import words
+    from advisor.show import words
 
     show(words.page(options.term) if options.term is not None else words.listing())
     return 0
@@ -493,7 +493,7 @@ def _batch(options):
     stated = {name.replace("-", "_"): getattr(options, name.replace("-", "_")) for names in OPTIONS.values() for name in names}
     defaults = {name: text for name, text in stated.items() if text is not None}
     jobs = () if options.without_records else recorded(options)
-    against = options.against and shops.read_shop(options.against).name
+    against = None if options.against is None else shops.read_shop(options.against).name
     source = tables.open_source(options.list, sys.stdin.buffer)
     order = batch.order_for(source, shop=DEFAULT_SHOP, against=options.against, defaults=defaults, records=jobs)
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}

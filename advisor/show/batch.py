@@ -28,16 +28,20 @@ def summary(tally, *, row, against=None, notes=()):
 
 
 def _headline(tally):
-    words = f"{tally.priced:,} of {tally.lines - tally.blank:,} lines priced"
+    words = f"{tally.priced:,} of {_lines(tally.lines - tally.blank)} priced"
     if tally.blank:
         words += f", {tally.blank:,} empty"
     return Text(words + ".", style="bold")
 
 
+def _lines(count):
+    return f"{count:,} line" if count == 1 else f"{count:,} lines"
+
+
 def _table(*headings):
     table = Table(box=None, padding=(0, 3, 0, 0), show_edge=False, header_style="bold")
     for heading in headings:
-        text = heading in ("Method", "Radius", "Line")
+        text = heading in ("Method", "Radius", "Line", "Row", "Shop")
         table.add_column(heading, justify="left" if text else "right", no_wrap=text, overflow="ellipsis")
     return table
 
@@ -70,7 +74,7 @@ def _cost(amount, currency, tally):
 
 
 def _tightest(tally, row):
-    table = _table(row.capitalize() if row == "line" else "Line", "Radius", "Method", "In tolerance")
+    table = _table(row.capitalize(), "Radius", "Method", "In tolerance")
     for chance, line, radius, method in tally.tightest:
         table.add_row(f"{line:,}", radius, method, explain.percent(chance))
     return Group(Text("Tightest lines", style="bold"), table)
@@ -87,12 +91,12 @@ def _against(tally, currency, against):
     if here.cost and there.cost and len(tally.currencies) == 1:
         told += f" and {_money(abs(here.cost - there.cost), currency)}"
     told += f"; {tally.changed:,} of them by another method."
-    more = [f"{count:,} lines can only be made {where}." for count, where in ((tally.only_there, f"in {against}"), (tally.only_here, "here")) if count]
+    more = [f"{_lines(count)} can only be made {where}." for count, where in ((tally.only_there, f"in {against}"), (tally.only_here, "here")) if count]
     return [Text("Against another shop", style="bold"), table, Text(" ".join([told, *more]))]
 
 
 def _failed(tally):
-    parts = [Text(f"{tally.failed:,} lines without a price", style="bold red")]
+    parts = [Text(f"{_lines(tally.failed)} without a price", style="bold red")]
     for title, found in (("cannot be read", tally.unread), ("no method stands", tally.unmade)):
         ranked = sorted(found.items(), key=lambda pair: -pair[1][0])
         for why, (count, example) in ranked[:EXAMPLES]:

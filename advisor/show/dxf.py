@@ -54,7 +54,9 @@ def rendered(profile):
     drawing = document(profile)
     found = drawing.audit()
     if found.errors:
-        raise InputError("profile", "", f"makes a DXF with a fault ({found.errors[0].message})", "Please report this callout.")
+        raise InputError(
+            "profile", "", f"makes a DXF with a fault ({found.errors[0].message})", "Please report this callout."
+        )
     stream = io.StringIO()
     drawing.write(stream)
     return stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")

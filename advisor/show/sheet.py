@@ -8,7 +8,7 @@ ENDINGS = ("pdf", "svg", "png", "html")
 # The page as the typesetter reads it. `data` comes before it. Type shrinks by steps until all of it is on one page.
 PAGE = """
 #set page(width: data.paper.at(0), height: data.paper.at(1), margin: data.margin)
-#set document(title: data.title + ", " + data.method, author: "")
+#set document(title: data.title + ", " + data.method, author: "", date: none)
 #set text(font: data.fonts, size: 10pt, lang: "en", hyphenate: false, number-type: "lining")
 #set par(leading: 0.42em, spacing: 0.55em, justify: false)
 #let wide = data.paper.at(0) - 2 * data.margin

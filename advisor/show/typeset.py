@@ -54,7 +54,7 @@ def _pen(name):
     if name is None:
         return "none"
     width, dashes = PENS[name]
-    dash = "" if dashes is None else f', dash: ({", ".join(mm(d) for d in dashes)})'
+    dash = "" if dashes is None else f", dash: ({', '.join(mm(d) for d in dashes)})"
     return f'(paint: black, thickness: {mm(width)}, cap: "{"butt" if dashes else "round"}", join: "round"{dash})'
 
 
@@ -62,17 +62,15 @@ def _label(label, height):
     weight = ', weight: "bold"' if label.bold else ""
     words = (
         f'text(font: "{LETTERING}", size: {mm(label.height / CAPITAL)}, top-edge: "cap-height", bottom-edge: "baseline"'
-        f'{weight}, {text(label.words)})'
+        f"{weight}, {text(label.words)})"
     )
     # White under the words, so that a line that has to pass there does not run through them.
     words = f"box(fill: white, inset: 0.25mm, {words})"
     turned = f"rotate(-90deg, {words})" if label.turned else words
     x, y = label.middle
     # A box of no size, its content about its middle.
-    return (
-        f"place(top + left, dx: {mm(x)}, dy: {mm(height - y)}, "
-        f"box(width: 0mm, height: 0mm, align(center + horizon, box(width: 200mm, height: 20mm, align(center + horizon, {turned})))))"
-    )
+    middle = f"align(center + horizon, box(width: 200mm, height: 20mm, align(center + horizon, {turned})))"
+    return f"place(top + left, dx: {mm(x)}, dy: {mm(height - y)}, box(width: 0mm, height: 0mm, {middle}))"
 
 
 def page_of_picture(drawing, *, margin=4.0, says=()):
@@ -108,10 +106,10 @@ def _typesetter():
     return typst.Compiler(font_paths=folders, ignore_system_fonts=True)
 
 
-def typeset(source, ending):
+def typeset(source, ending, *, dots=DOTS_PER_INCH):
     """Pages of a source as bytes: one for a PDF, one a page for SVG and PNG.
 
-    ending: "pdf", "svg" or "png".
+    ending: "pdf", "svg" or "png"; dots: to the inch of a PNG.
     """
-    made = _typesetter().compile(input=source.encode(), format=ending, ppi=DOTS_PER_INCH)
+    made = _typesetter().compile(input=source.encode(), format=ending, ppi=dots)
     return made if isinstance(made, list) else [made]
