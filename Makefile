@@ -1,27 +1,34 @@
-# make advise: the main job on a worked case. make test: the tests. Both make their own virtual environment.
+# make advise: the main job on a worked case. make test: the tests. make bench: what it costs. make mutate: whether tests notice a changed rule.
+# Each makes its own virtual environment first, in .venv. Another Python: make test PYTHON=python3.12
 PYTHON ?= python3
 VENV ?= .venv
+CASE ?= cases/knob-corner.toml
 BIN = $(VENV)/bin
+PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: advise test bench clean
+.PHONY: advise test bench mutate clean
 
 advise: $(VENV)/.installed
-	$(BIN)/turn-radius advise --case cases/knob-corner.toml
+	$(BIN)/turn-radius advise --case $(CASE)
 
 test: $(VENV)/.test
 	$(BIN)/python -m pytest
 
-$(VENV)/.installed: pyproject.toml
-	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
-	touch $@
-
-$(VENV)/.test: $(VENV)/.installed pyproject.toml
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e ".[test]"
-	touch $@
-
 bench: $(VENV)/.test
 	$(BIN)/python tests/bench.py
+
+mutate: $(VENV)/.test
+	$(BIN)/python tests/mutate.py
+
+$(VENV)/.installed: pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed: make PYTHON=python3.11")'
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) --editable .
+	touch $@
+
+$(VENV)/.test: $(VENV)/.installed
+	$(PIP) --editable ".[test]"
+	touch $@
 
 clean:
 	rm -rf $(VENV) build dist *.egg-info

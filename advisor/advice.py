@@ -335,7 +335,7 @@ def _checks(values):
         end=values["end"],
         leaves=values["gauge_leaves"],
         light_gap=values["light_gap"],
-        template_gap=values["template_sees"],
+        template_gap=values["template_gap"],
         reading_error=values["depth_micrometer_graduation"] if values["has_depth_micrometer"] else NAN,
         micrometer_error=values["micrometer_error"] if values["has_micrometer"] else NAN,
         pins=values["has_pins"],

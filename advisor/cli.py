@@ -110,6 +110,16 @@ def parser():
     profile.add_argument("-o", "--output", metavar="FILE", help="the drawing, a .dxf")
     profile.add_argument("--replace", action="store_true", help="replace the output where it is there already")
     profile.set_defaults(run=_profile)
+    drawn = commands.add_parser("map", help="draw where each method wins, over any two quantities")
+    _callout_options(drawn)
+    drawn.add_argument("--x", metavar="NAME", default="quantity", help="what runs across: one of --y's; pieces if left out")
+    drawn.add_argument("--y", metavar="NAME", default="tolerance", help="radius, tolerance, quantity, diameter, width or stickout")
+    for end in ("x-from", "x-to", "y-from", "y-to"):
+        drawn.add_argument(f"--{end}", metavar="VALUE", help="end of that axis, such as '0.5 mm'; chosen round the callout if left out")
+    drawn.add_argument("-o", "--output", metavar="FILE", help="a picture, .png or .svg; letters on the terminal if left out")
+    drawn.add_argument("--replace", action="store_true", help="replace the picture where it is there already")
+    _records_options(drawn)
+    drawn.set_defaults(run=_map)
     check = commands.add_parser("check", help="check rule, shop, case and list files; prove the rule base")
     check.add_argument("files", nargs="*", metavar="FILE", help="files or folders; the program's own if none are named")
     check.add_argument("--prove", action="store_true", help="prove over many callouts that no rule is dead, hidden or contradicted")
@@ -508,6 +518,28 @@ def _batch(options):
     return 1 if tally.failed else 0
 
 
+def _map(options):
+    import shutil
+
+    from advisor import mapping
+    from advisor.batch import Desk
+    from advisor.show import map as page
+
+    if options.output is not None:
+        page.check_picture(options.output, replace=options.replace)
+    callout, shop = read_job(options)
+    ends = {name: {"low": getattr(options, f"{name}_from"), "high": getattr(options, f"{name}_to")} for name in "xy"}
+    axes = {name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"}
+    rules = Desk(shop, () if options.without_records else recorded(options)).rules
+    if options.output is not None:
+        page.picture(mapping.survey(callout, shop, rules=rules, **axes), options.output)
+        return 0
+    width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _plain_width()
+    size = (max(min(width, 110) - page.MARGIN, 20), page.ROWS)
+    show(page.screen(mapping.survey(callout, shop, rules=rules, size=size, **axes)))
+    return 0
+
+
 def _check(options):
     from advisor.check import check
     from advisor.show import check as tables
@@ -537,12 +569,15 @@ def show(renderable, to=None):
     if to.isatty():
         Console(highlight=False, file=to).print(renderable)
         return
-    asked = os.environ.get("COLUMNS", "")
-    width = int(asked) if asked.isdecimal() and 40 <= int(asked) <= 400 else 80
-    console = Console(width=width, highlight=False, color_system=None)
+    console = Console(width=_plain_width(), highlight=False, color_system=None)
     with console.capture() as captured:
         console.print(renderable)
     print("\n".join(line.rstrip() for line in captured.get().splitlines()), file=to)
+
+
+def _plain_width():
+    asked = os.environ.get("COLUMNS", "")
+    return int(asked) if asked.isdecimal() and 40 <= int(asked) <= 400 else 80
 
 
 if __name__ == "__main__":

@@ -87,7 +87,7 @@ def run(rulebook, givens, constants=None, findings=True, want=None):
         if rulebook.names[name].holds == "words" and name not in encoded:
             encoded[name] = encode(rulebook, name, inputs[name])
     values, errors = inputs | encoded, ()
-    rows = max((len(value) for value in values.values() if isinstance(value, numpy.ndarray)), default=1)
+    rows = max((len(value) for value in values.values() if isinstance(value, numpy.ndarray) and value.ndim), default=1)
     with numpy.errstate(all="ignore"):
         try:
             fired = program.function(values)
@@ -110,6 +110,8 @@ def encode(rulebook, name, value):
 def _codes(words, value):
     if isinstance(value, str):
         return numpy.int8(words.index(value) if value in words else -1)
+    if isinstance(value, (int, numpy.integer)):
+        return numpy.int8(value)
     array = numpy.asarray(value)
     if array.dtype.kind in "iu":
         return array.astype(numpy.int8, copy=False)

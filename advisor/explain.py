@@ -237,7 +237,7 @@ def first_need(advice):
 
 def _nearest(advice):
     out = [m for m in advice.ranked if m.setup is not None] or advice.ranked
-    method = min(out, key=lambda m: (len(_out(m)), m.minutes["batch"]["mean"]))
+    method = min(out, key=lambda m: (len(_out(m)), -m.in_tolerance))
     needs = list(dict.fromkeys(say(f.rule.needs, advice) for f in _out(method) if f.rule.needs))
     return f"Nearest is {the(method.name)}. It would need: {' And: '.join(needs)}"
 

@@ -269,7 +269,8 @@ def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
     S = 2π R θ (D/2 − s + R − c/θ)   groove
 
     Corners, groove and crown by the theorem of Pappus: the arc times the way of its centroid.
-    radius: R [mm]; chord: c [mm]; depth: s [mm]; diameter: D [mm]; convex, corner, end: the shape. Source: first principles (theorem of Pappus); machinery-handbook for the cap.
+    radius: R [mm]; chord: c [mm]; depth: s [mm]; diameter: D [mm]; convex, corner, end: the shape.
+    Source: first principles (theorem of Pappus); machinery-handbook for the cap.
 
     >>> hemisphere = finished_area(
     ...     radius=1.0, chord=2.0, depth=1.0, diameter=2.0, convex=True, corner=False, end=True

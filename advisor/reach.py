@@ -23,7 +23,8 @@ def aim_in_window(*, radius, radius_low, radius_high, window_low, window_high):
     r = min(max(R, l, w), h, v)
 
     radius: the wanted radius, R [mm]; radius_low: smallest that the drawing takes, l [mm]; radius_high: largest, h [mm];
-    window_low: smallest that the equipment reaches, w [mm]; window_high: largest, v [mm]. Not a number where no radius lies in both, or a limit is not known.
+    window_low: smallest that the equipment reaches, w [mm]; window_high: largest, v [mm]. Not a number where no radius
+    lies in both, or a limit is not known.
     Source: first principles.
 
     >>> aim_in_window(radius=50.0, radius_low=49.8, radius_high=50.2, window_low=50.1, window_high=90.0)

@@ -274,7 +274,9 @@ class Records:
 
     def _bring_up(self, connection):
         """See that the file is ours, and bring it to the version of this program."""
+        connection.execute("BEGIN")  # what is read here has to be of one moment: another program may be making the file
         version = self._version(connection)
+        connection.execute("COMMIT")
         if version == VERSION:
             return
         connection.execute("BEGIN IMMEDIATE")

@@ -383,20 +383,26 @@ def show_length(mm, units, *, fraction_within=1e-6):
     """A length as a drawing in these units shows it.
 
     mm: length [mm]; units: "mm" (up to three decimals, as many as it takes) or "inch" (four decimals, no leading
-    zero, and the nearest 64th where the length lies within `fraction_within` [in] of it).
+    zero, and the nearest 64th where the length lies within `fraction_within` [in] of it). Six decimals where it is
+    smaller than that.
 
     >>> show_length(6.35, "inch"), show_length(38.0, "inch"), show_length(6.35, "mm"), show_length(40.0, "mm")
     ('.2500 in (1/4)', '1.4961 in', '6.35 mm', '40 mm')
+    >>> show_length(0.0001, "mm"), show_length(0.0, "inch"), show_length(-1e-9, "mm")
+    ('0.0001 mm', '0 in', '0 mm')
     """
     if not math.isfinite(mm):
         return "unknown"
-    if units == "mm":
-        digits = f"{mm:.3f}".rstrip("0").rstrip(".")
-        return f"{'0' if digits == '-0' else digits} mm"
     inch = mm / 25.4
-    digits = f"{abs(inch):.4f}"
-    sign = "-" if inch < 0 and float(digits) else ""
-    decimal = f"{sign}{digits.removeprefix('0')} in"
+    size, digits, unit = (abs(mm), 3, "mm") if units == "mm" else (abs(inch), 4, "in")
+    text = f"{size:.{digits}f}"
+    if not float(text):
+        text = f"{size:.6f}".rstrip("0").rstrip(".")  # too small for the usual digits, and still not nothing
+        return f"{'-' if mm < 0 and float(text) else ''}{text.removeprefix('0') if unit == 'in' and float(text) else text} {unit}"
+    sign = "-" if mm < 0 else ""
+    if units == "mm":
+        return f"{sign}{text.rstrip('0').rstrip('.')} mm"
+    decimal = f"{sign}{text.removeprefix('0')} in"
     fraction = nearest_fraction(inch)
     off = abs(Fraction(inch) * 64 - round(Fraction(inch) * 64)) / 64
     return f"{decimal} ({fraction})" if "/" in fraction and off <= fraction_within else decimal

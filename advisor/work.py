@@ -341,6 +341,14 @@ def leaf_sees(*, radius, chord, corner, tolerance, gauge_leaves, light_gap):
     return otherwise(seen, inf)
 
 
+def template_gap(*, radius, template_sees, largest_template):
+    """Smallest gap that a template of this radius shows; not a number where 2R is too large to turn or bore [mm].
+
+    radius: R [mm]; template_sees [mm]; largest_template: diameter [mm]. Source: common practice.
+    """
+    return where(2 * radius <= largest_template, template_sees, float("nan"))
+
+
 def best_sees(
     *,
     radius,
@@ -351,7 +359,7 @@ def best_sees(
     tolerance,
     gauge_leaves,
     light_gap,
-    template_sees,
+    template_gap,
     has_depth_micrometer,
     depth_micrometer_graduation,
     has_micrometer,
@@ -370,7 +378,7 @@ def best_sees(
         end=end,
         leaf=proof.leaf_within(leaves=gauge_leaves, radius=radius, tolerance=tolerance),
         light_gap=light_gap,
-        template_gap=template_sees,
+        template_gap=template_gap,
         reading_error=where(has_depth_micrometer, depth_micrometer_graduation, nothing),
         micrometer_error=where(has_micrometer, micrometer_error, nothing),
         pins=has_pins,

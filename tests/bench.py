@@ -189,6 +189,25 @@ def _screen_lines(answer, whole):
         line(words, taken, taken / whole)
 
 
+@section("why")
+def why():
+    """Why, why not and every change point, in a running program."""
+    from advisor import advice, changes
+    from advisor.show import why as screens
+
+    callout, shop = job()
+    advised = advice.advise(callout, shop)
+    one = median(lambda: advice.advise(callout, shop), WARM_RUNS)
+    every = median(lambda: changes.changes(advised), 10)
+    each = median(lambda: changes.compare(advised, advised.recommended, "pivot attachment"), 10)
+    whole = median(lambda: screens.screen(advice.advise(callout, shop)), 10)
+    print("Why, warm, median of 10, against one advice")
+    line("one advice", one, 1)
+    line("all change points and equipment", every, every / one)
+    line("one method instead of another", each, each / one)
+    line("the whole of why, from the callout on", whole, whole / one, "aim: at most 500 ms")
+
+
 def main(wanted):
     """Run the sections whose names were given, or all."""
     unknown = [name for name in wanted if name not in SECTIONS]

@@ -36,7 +36,9 @@ def golden(request):
             path.write_text(text, encoding="utf-8")
         assert path.exists(), f"{path.name} is missing: run pytest --accept and read what it wrote"
         held = path.read_text(encoding="utf-8")
-        difference = "\n".join(difflib.unified_diff(held.splitlines(), text.splitlines(), str(path.name), "now", lineterm=""))
+        difference = "\n".join(
+            difflib.unified_diff(held.splitlines(), text.splitlines(), str(path.name), "now", lineterm="")
+        )
         assert not difference, f"{difference}\n\nIf that is as it should be: pytest --accept"
 
     return check

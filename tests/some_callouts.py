@@ -56,7 +56,7 @@ def _number(draw, mm, inch):
 
 def _radius(draw, radius, inch):
     text = _number(draw, radius, inch)
-    tolerance = _number(draw, max(radius * draw.choice((0.005, 0.01, 0.02, 0.05)), 0.03), inch)
+    tolerance = _number(draw, max(radius * draw.choice((0.01, 0.02, 0.05, 0.1)), 0.03), inch)
     if inch and not text.rstrip("0."):
         text = ".031"
     return draw.choice(

@@ -405,7 +405,7 @@ BAD = [
             ("R6 x 2 x 3", "is no radius"), ("R" + "9" * 60, "is beyond 100 m"), ("R" + "6" * 200, "too long"),
             ("R101 m", "in mm or in"), ("R100001", "is beyond 100 m"), ("R1e3", "is no radius"), ("R٦", "is no radius"),
             ("R0.4", "Write the tolerance"), ("R6\0", "is no radius"), ("R6; rm", "is no radius"), ("R6²", "is no radius"),
-            ("R.12345 in", "has 5 decimals"), ("R1/64 in", "reaches down to .0000 in"), ("45°", "is no radius"),
+            ("R.12345 in", "has 5 decimals"), ("R1/64 in", "reaches down to 0 in"), ("45°", "is no radius"),
         ]
     ],
     ({"radius": 0.25, "units": "inch"}, "radius", "is a bare number"),

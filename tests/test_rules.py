@@ -200,6 +200,8 @@ def live():
     yield corner("R6", "180 mm", at=lacking(chuck_diameter=150.0), lathe="engine lathe", stickout="80 mm")
     yield corner("R3", "30 mm", places=2, minutes_in_piece="90 min")
     yield ask("R3", **GROOVE, diameter="30 mm", width="6 mm", from_end="8 mm")
+    yield ask("R31 ±0.3", form="concave", location="end", diameter="50 mm", width="40 mm")
+    yield ask("R150 ±2", form="convex", location="end", diameter="40 mm", at="bench-shop")
 
 
 @cache

@@ -19,7 +19,7 @@ CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", 
 LOOKED_UP = {
     "cutting.form_feed", "minutes.second_least", "numeric.minimum", "numeric.nearest", "numeric.next_below",
     "numeric.otherwise", "shop.ready_tool_serves", "work.best_sees", "work.centre_under_work", "work.freehand_nose",
-    "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.rod_on_shelf", "work.turning_nose",
+    "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.rod_on_shelf", "work.template_gap", "work.turning_nose",
 }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from advisor.errors import CalloutError
 from advisor.mapping import IMPOSSIBLE, NO_METHOD
 
 LETTERS = {"form tool": "F", "freehand": "H", "pivot attachment": "P", "radius rod": "R", "swung compound": "S"}
+ROWS, MARGIN = 22, 10  # rows of the map on a terminal, and columns that its scale takes
 NO_METHOD_LETTER, IMPOSSIBLE_LETTER, HERE_LETTER = "-", " ", "@"
 # Fill and hatch of each region. The fills differ in lightness as well as in hue, the hatches without any colour.
 LOOKS = {
@@ -33,6 +34,10 @@ TITLES = {
 }
 KINDS = (".png", ".svg")
 INCHES, DOTS = (5.2, 5.6), 200  # of the picture; text stays readable when 1040 dots are shown on a phone's 390
+FRAME = (0.135, 0.235, 0.815, 0.645)  # left, bottom, width and height of the map as shares of the picture
+TEXT = 10.5  # points
+SHADE = 0.28
+SMALLEST_NAMED = 0.0005  # share of the map under which a region is left to the legend
 
 
 def region_name(place, methods):
@@ -41,15 +46,20 @@ def region_name(place, methods):
 
 
 def title(survey):
-    """What is drawn, in two lines."""
+    """What is drawn, in lines of at most 54 characters."""
+    import textwrap
+
     callout, units = survey.callout, survey.units
-    parts = [f"{callout.symbol}{explain.length(callout.radius, units)} ±{explain.length(callout.tolerance, units)}"]
-    parts.append(f"{callout.form}, {callout.location}")
-    if callout.width is not None:
-        parts.append(f"{explain.length(callout.width, units)} across")
-    first = ", ".join(parts)
-    second = f"{explain.length(callout.diameter, units)} {callout.material}, {callout.quantity} off, {survey.shop}"
-    return first, second
+
+    def size(mm):
+        return explain.length(mm, units).split(" (")[0]
+
+    across = "" if callout.width is None else f", {size(callout.width)} across"
+    parts = [
+        f"{callout.symbol}{size(callout.radius).split(' ')[0]} ±{size(callout.tolerance)}, {callout.form}, {callout.location}{across}",
+        f"{size(callout.diameter)} {callout.material}, {callout.quantity} off, {survey.shop}",
+    ]
+    return [line for part in parts for line in textwrap.wrap(part, 54, break_on_hyphens=False)]
 
 
 def axis_title(axis, units):
@@ -58,9 +68,9 @@ def axis_title(axis, units):
     return TITLES[axis.name] + unit
 
 
-def _scale(axis, values, units):
-    """Values of an axis in the unit in which it is drawn."""
-    return values / 25.4 if units == "inch" and axis.name != "quantity" else values
+def _factor(axis, units):
+    """The unit in which an axis is drawn [mm], 1 for pieces."""
+    return 25.4 if units == "inch" and axis.name != "quantity" else 1.0
 
 
 # ---- terminal
@@ -69,15 +79,13 @@ def _scale(axis, values, units):
 def screen(survey):
     """The map as letters, with its axes and what the letters mean."""
     rows, columns = survey.best.shape
-    x, y = survey.x, survey.y
-    labels = [mapping.nice(float(f"{v:.3g}")) for v in _scale(y, survey.ys, survey.units)]
-    pad = max(map(len, labels))
+    labels = _labels(survey.y, survey.ys, survey.units)
+    pad = max(map(len, labels.values()), default=1)
     lines = [Text(line, style="bold") for line in title(survey)]
-    lines += [Text(""), Text(axis_title(y, survey.units))]
+    lines += [Text(""), Text(axis_title(survey.y, survey.units))]
     mark = _place_of(survey)
     for row in reversed(range(rows)):
-        label = labels[row] if (rows - 1 - row) % 4 == 0 or row == 0 else ""
-        line = Text(f"{label:>{pad}} |")
+        line = Text(f"{labels.get(row, ''):>{pad}} {'+' if row in labels else '|'}")
         for column in range(columns):
             line.append(*_letter(survey, row, column, mark))
         lines.append(line)
@@ -85,10 +93,20 @@ def screen(survey):
     return Group(*lines, Text(""), *_legend(survey))
 
 
+def _labels(axis, values, units):
+    """Round values of a scale by the place of the nearest row or column."""
+    factor = _factor(axis, units)
+    found = {}
+    for value in mapping.round_values(axis, factor=factor):
+        found.setdefault(int(numpy.argmin(numpy.abs(values - value * factor))), mapping.nice(float(f"{value:.6g}")))
+    return found
+
+
 def _place_of(survey):
+    """Row and column of this callout; None where it is not on the map."""
     if not survey.inside:
         return None
-    return tuple(int(numpy.argmin(numpy.abs(numpy.log(v) - numpy.log(own)))) for v, own in ((survey.ys, survey.here[1]), (survey.xs, survey.here[0])))
+    return tuple(int(numpy.argmin(numpy.abs(values - own))) for values, own in ((survey.ys, survey.here[1]), (survey.xs, survey.here[0])))
 
 
 def _letter(survey, row, column, mark):
@@ -103,18 +121,17 @@ def _letter(survey, row, column, mark):
 
 
 def _under(survey, columns, pad):
-    values = _scale(survey.x, survey.xs, survey.units)
-    marks, labels = [" "] * columns, [" "] * (columns + pad)
-    step = max(columns // 5, 9)
-    for column in range(0, columns, step):
-        text = mapping.nice(float(f"{values[column]:.3g}"))
-        marks[column] = "|"
-        labels[column : column + len(text)] = text
+    line, numbers, end = ["-"] * columns, [" "] * (columns + 8), -2
+    for column, text in sorted(_labels(survey.x, survey.xs, survey.units).items()):
+        line[column] = "+"
+        start = max(column - len(text) // 2, 0)
+        if start > end + 1:
+            end = start + len(text)
+            numbers[start:end] = text
     gap = " " * (pad + 2)
     return [
-        Text(f"{gap[:-1]}+{'-' * columns}"),
-        Text(gap + "".join(marks).rstrip()),
-        Text(gap + "".join(labels).rstrip()),
+        Text(f"{gap[:-1]}+{''.join(line)}"),
+        Text(gap + "".join(numbers).rstrip()),
         Text(f"{axis_title(survey.x, survey.units):>{pad + 2 + columns}}"),
     ]
 
@@ -165,7 +182,7 @@ def picture(survey, path):
         fix = "Install it with: pip install 'turn-radius[pictures]', or leave --output out for a map in letters."
         raise CalloutError("--output", path, "needs the library matplotlib, which is not installed", fix) from None
     settings = {
-        "font.size": 10.5,
+        "font.size": TEXT,
         "hatch.linewidth": 0.6,
         "svg.hashsalt": "turn-radius",
         "svg.fonttype": "none",
@@ -173,139 +190,175 @@ def picture(survey, path):
         "text.color": INK,
     }
     with rc_context(settings):
-        figure = Figure(figsize=INCHES, dpi=DOTS, layout="constrained", facecolor="white")
+        figure = Figure(figsize=INCHES, dpi=DOTS, facecolor="white")
         _draw(survey, figure)
         metadata = {"Date": None} if path.lower().endswith(".svg") else {"Software": None}
         figure.savefig(path, metadata=metadata)
 
 
 def _draw(survey, figure):
-    axes = figure.add_subplot()
-    xs, ys = _scale(survey.x, survey.xs, survey.units), _scale(survey.y, survey.ys, survey.units)
+    axes = figure.add_axes(FRAME)
+    xs, ys = survey.xs / _factor(survey.x, survey.units), survey.ys / _factor(survey.y, survey.units)
     for axis, name in ((survey.x, "x"), (survey.y, "y")):
         if axis.logarithmic:
             getattr(axes, f"set_{name}scale")("log")
     axes.set_xlim(xs[0], xs[-1])
     axes.set_ylim(ys[0], ys[-1])
-    ratio = INCHES[1] / INCHES[0] * survey.best.shape[1] / survey.best.shape[0] * 0.8
-    handles = []
-    for place in survey.shares:
-        if place != IMPOSSIBLE:
-            handles.append(_region(axes, xs, ys, survey, place, ratio))
+    page = _Page(axes, xs, ys)
+    handles = [_region(page, survey, place) for place in survey.shares if place != IMPOSSIBLE]
     if survey.close.any():
-        handles.append(_close_calls(axes, xs, ys, survey))
-    _impossible(axes, xs, ys, survey, ratio)
-    _here(axes, survey)
+        handles.append(_close_calls(page, survey))
+    if survey.inside:
+        _here(page, survey)
+    for place, share in survey.shares.items():
+        if place != IMPOSSIBLE and share >= SMALLEST_NAMED:
+            page.name(survey.best == place, region_name(place, survey.methods))
+    for code, reason in enumerate(survey.reasons):
+        if (survey.why == code).mean() >= SMALLEST_NAMED:
+            page.name(survey.why == code, f"cannot be: {reason}", style="italic")
     _scales(axes, survey)
-    axes.set_title("\n".join(title(survey)), fontsize=10.5, loc="left")
-    handles = [handle for handle in handles if handle is not None]
-    figure.legend(handles=handles, loc="outside lower center", ncols=2, frameon=False, fontsize=9.5, handlelength=2.2, handleheight=1.4)
+    axes.set_title("\n".join(title(survey)), fontsize=9.5, loc="left", linespacing=1.2)
+    figure.legend(handles=handles, loc="lower center", ncols=2, frameon=False, fontsize=9.5, handlelength=2.2, handleheight=1.4)
 
 
-def _filled(axes, xs, ys, mask, **looks):
-    """Fill where a mask holds, edges half way between points."""
-    axes.contourf(xs, ys, mask.astype(float), levels=[0.5, 1.5], **looks)
+class _Page:
+    """The frame of the map, and where there is still room for words on it."""
+
+    def __init__(self, axes, xs, ys):
+        self.axes, self.xs, self.ys = axes, xs, ys
+        self.free = numpy.ones((len(ys), len(xs)), dtype=bool)
+        self.columns_a_point = len(xs) / (FRAME[2] * INCHES[0] * 72)
+        self.rows_a_point = len(ys) / (FRAME[3] * INCHES[1] * 72)
+
+    def fill(self, mask, **looks):
+        """Fill where a mask holds."""
+        self.axes.contourf(self.xs, self.ys, mask.astype(float), levels=[0.5, 1.5], **looks)
+
+    def outline(self, mask, **looks):
+        """Draw a line round where a mask holds."""
+        self.axes.contour(self.xs, self.ys, mask.astype(float), levels=[0.5], colors=[INK], **looks)
+
+    def box(self, words, size, upright):
+        """Rows and columns that some lines of words take."""
+        lines = words.split("\n")
+        long, high = max(map(len, lines)) * 0.56 * size + 6, len(lines) * 1.28 * size + 4
+        if upright:
+            long, high = high, long
+        return int(high * self.rows_a_point) + 1, int(long * self.columns_a_point) + 1
+
+    def take(self, row, column, box):
+        """Keep other words out of a box."""
+        rows, columns = box
+        self.free[max(row - rows // 2, 0) : row + rows // 2 + 1, max(column - columns // 2, 0) : column + columns // 2 + 1] = False
+
+    def name(self, mask, words, style="normal"):
+        """Write words where a region has room for them, across, in lines or upright; beside it with a line to it if nowhere."""
+        depth = mapping.deepest(mask & self.free, row_height=self.columns_a_point / self.rows_a_point)
+        for size in (TEXT, 9.0):
+            for width, upright in ((60, False), (18, False), (12, False), (60, True)):
+                lines = _wrapped(words, width)
+                box = self.box(lines, size, upright)
+                room = mapping.room_for(mask & self.free, rows=box[0], columns=box[1])
+                if room.any():
+                    spot = numpy.unravel_index(numpy.argmax(numpy.where(room, depth, -1)), room.shape)
+                    self.write(lines, spot, size, upright, style)
+                    self.take(*spot, box)
+                    return
+        self.point_at(numpy.unravel_index(numpy.argmax(depth), depth.shape), _wrapped(words, 18), style)
+
+    def point_at(self, spot, words, style):
+        """Write words in the nearest free place and draw a line from them to a spot."""
+        box = self.box(words, 9.0, False)
+        room = mapping.room_for(self.free, rows=box[0], columns=box[1])
+        rows, columns = numpy.indices(room.shape)
+        away = numpy.hypot((rows - spot[0]) / self.rows_a_point, (columns - spot[1]) / self.columns_a_point)
+        near_enough = room & (numpy.abs(rows - spot[0]) > box[0] * 0.8)
+        if not near_enough.any():
+            return
+        place = numpy.unravel_index(numpy.argmin(numpy.where(near_enough, away, numpy.inf)), room.shape)
+        ends = [self.xs[place[1]], self.xs[spot[1]]], [self.ys[place[0]], self.ys[spot[0]]]
+        self.axes.plot(*ends, color=INK, linewidth=0.9, zorder=4)
+        self.axes.plot(ends[0][1:], ends[1][1:], color=INK, marker="o", markersize=3, zorder=4)
+        self.write(words, place, 9.0, False, style)
+        self.take(*place, box)
+
+    def write(self, words, spot, size, upright, style="normal", weight="normal"):
+        """Words about a spot, with a rim of white."""
+        from matplotlib.patheffects import withStroke
+
+        self.axes.text(
+            self.xs[spot[1]],
+            self.ys[spot[0]],
+            words,
+            ha="center",
+            va="center",
+            rotation=90 if upright else 0,
+            fontsize=size,
+            fontstyle=style,
+            fontweight=weight,
+            linespacing=1.15,
+            path_effects=[withStroke(linewidth=3.2, foreground="white")],
+            zorder=6,
+        )
 
 
-def _region(axes, xs, ys, survey, place, ratio):
+def _wrapped(words, width):
+    import textwrap
+
+    return "\n".join(textwrap.wrap(words, width, break_long_words=False))
+
+
+def _region(page, survey, place):
+    """Fill and hatch a region; its entry in the legend."""
+    from matplotlib import rc_context
     from matplotlib.patches import Patch
 
-    mask = survey.best == place
-    name = region_name(place, survey.methods)
+    mask, name = survey.best == place, region_name(place, survey.methods)
     fill, hatch = LOOKS.get(name, NO_METHOD_LOOK)
-    _filled(axes, xs, ys, mask, colors=[fill])
-    from matplotlib import rc_context
-
+    page.fill(mask, colors=[fill])
     with rc_context({"hatch.color": HATCH_INK}):
-        _filled(axes, xs, ys, mask, colors="none", hatches=[hatch])
-    axes.contour(xs, ys, mask.astype(float), levels=[0.5], colors=[INK], linewidths=0.8)
-    _named(axes, xs, ys, mask, name, ratio)
+        page.fill(mask, colors="none", hatches=[hatch])
+    page.outline(mask, linewidths=0.8)
     return Patch(facecolor=fill, hatch=hatch, edgecolor=INK, linewidth=0.8, label=name)
 
 
-def _named(axes, xs, ys, mask, name, ratio, *, style="normal"):
-    """Write a name where its region is widest: across, upright or in two lines, and beside it with a line where it is narrow."""
-    from matplotlib.patheffects import withStroke
-
-    found = mapping.anchor(mask, shape_ratio=ratio)
-    if found is None:
-        return
-    row, column, room = found
-    share = room / mask.shape[1]
-    halo = [withStroke(linewidth=3, foreground="white")]
-    words = name if share > 0.02 * len(name) else name.replace(" ", "\n", 1)
-    if share > 0.035:
-        size = 10.5 if share > 0.08 else 8.5
-        axes.text(xs[column], ys[row], words, ha="center", va="center", fontsize=size, fontstyle=style, path_effects=halo, zorder=5)
-        return
-    left = column > mask.shape[1] / 2
-    place = (-46 if left else 46, 26 if row < mask.shape[0] / 2 else -26)
-    arrow = {"arrowstyle": "-", "color": INK, "linewidth": 0.9}
-    axes.annotate(
-        words,
-        (xs[column], ys[row]),
-        xytext=place,
-        textcoords="offset points",
-        ha="center",
-        va="center",
-        fontsize=8.5,
-        fontstyle=style,
-        path_effects=halo,
-        arrowprops=arrow,
-        zorder=5,
-    )
-
-
-def _close_calls(axes, xs, ys, survey):
+def _close_calls(page, survey):
+    """Shade the close calls; their entry in the legend."""
     from matplotlib.patches import Patch
 
-    _filled(axes, xs, ys, survey.close, colors=["#1d2430"], alpha=0.28)
-    axes.contour(xs, ys, survey.close.astype(float), levels=[0.5], colors=[INK], linewidths=0.7, linestyles="dashed")
-    return Patch(facecolor="#1d243047", edgecolor=INK, linestyle="dashed", linewidth=0.8, label="close call")
+    page.fill(survey.close, colors=[INK], alpha=SHADE)
+    page.outline(survey.close, linewidths=0.7, linestyles="dashed")
+    return Patch(facecolor=(*_rgb(INK), SHADE), edgecolor=INK, linestyle="dashed", linewidth=0.8, label="close call")
 
 
-def _impossible(axes, xs, ys, survey, ratio):
-    for code, reason in enumerate(survey.reasons):
-        mask = survey.why == code
-        _named(axes, xs, ys, mask, _broken_up(f"cannot be: {reason}"), ratio, style="italic")
+def _rgb(colour):
+    return tuple(int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
 
 
-def _broken_up(sentence):
-    """A sentence in lines of a few words."""
-    import textwrap
-
-    return "\n".join(textwrap.wrap(sentence, 16))
-
-
-def _here(axes, survey):
-    if not survey.inside:
-        return
-    from matplotlib.patheffects import withStroke
-
-    x, y = _scale(survey.x, survey.here[0], survey.units), _scale(survey.y, survey.here[1], survey.units)
-    axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="white", markeredgecolor=INK, markeredgewidth=2, zorder=7, linestyle="")
-    right = survey.xs[-1] / survey.here[0] < (survey.here[0] / survey.xs[0] if survey.x.logarithmic else 2)
-    axes.annotate(
-        "this callout",
-        (x, y),
-        xytext=(-9 if right else 9, 9),
-        textcoords="offset points",
-        ha="right" if right else "left",
-        fontweight="bold",
-        fontsize=10,
-        path_effects=[withStroke(linewidth=3.5, foreground="white")],
-        zorder=8,
-    )
+def _here(page, survey):
+    """Mark this callout, with its words where they stay inside the frame."""
+    row, column = _place_of(survey)
+    box = page.box("this callout", TEXT, False)
+    page.take(row, column, (int(16 * page.rows_a_point), int(16 * page.columns_a_point)))
+    places = [(row + up * box[0], column + along * (box[1] // 2 + 4)) for up in (0.8, -0.8) for along in (1, -1)]
+    rows, columns = page.free.shape
+    fits = [(r, c) for r, c in places if box[0] / 2 < r < rows - box[0] / 2 and box[1] / 2 < c < columns - box[1] / 2]
+    spot = tuple(int(v) for v in (fits or places)[0])
+    x, y = page.xs[column], page.ys[row]
+    page.axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="white", markeredgecolor=INK, markeredgewidth=2, zorder=7, linestyle="")
+    spot = (min(max(spot[0], 0), rows - 1), min(max(spot[1], 0), columns - 1))
+    page.write("this callout", spot, TEXT, False, weight="bold")
+    page.take(*spot, box)
 
 
 def _scales(axes, survey):
-    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+    """Round numbers on both scales, and what they are."""
+    from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 
     for axis, on, name in ((survey.x, axes.xaxis, "x"), (survey.y, axes.yaxis, "y")):
-        getattr(axes, f"set_{name}label")(axis_title(axis, survey.units), fontsize=10.5)
-        if axis.logarithmic:
-            on.set_major_locator(LogLocator(subs=(1, 2, 5)))
-            on.set_minor_formatter(NullFormatter())
+        getattr(axes, f"set_{name}label")(axis_title(axis, survey.units), fontsize=TEXT)
+        on.set_major_locator(FixedLocator(mapping.round_values(axis, factor=_factor(axis, survey.units))))
         on.set_major_formatter(FuncFormatter(lambda value, _: mapping.nice(float(f"{value:.6g}"))))
+        on.set_minor_formatter(NullFormatter())
     axes.tick_params(labelsize=9.5)
     axes.set_axisbelow(False)

@@ -1,0 +1,304 @@
+"""The documentation is run: every command in it, every screen it shows, every option, table and module that it lists.
+
+Parts between `<!-- written: NAME -->` and `<!-- end -->`, and the output under each `$` line of a console block, are what
+the program itself says; `pytest --accept` writes them anew.
+"""
+
+import ast
+import re
+import shlex
+import shutil
+import textwrap
+import tomllib
+from dataclasses import MISSING, fields
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from advisor import cli, shop
+from advisor.arguments import Parser
+from command import run
+
+ROOT = Path(__file__).parent.parent
+README = ROOT / "README.md"
+DEVELOPERS = ROOT / "DEVELOPERS.md"
+PAGES = [README, DEVELOPERS]
+WRITTEN = re.compile(r"(<!-- written: ([a-z ]+) -->\n).*?(<!-- end -->)", re.S)
+CONSOLE = re.compile(r"(```console\n)(.*?)(```)", re.S)
+COMMANDS = cli.parser().commands.choices
+
+
+def read(page):
+    return page.read_text(encoding="utf-8")
+
+
+# ---- what the program says of itself
+
+
+def _options():
+    """Every command with its own arguments; what all commands on a callout share is told once."""
+    shared = {f"--{name}": meaning for names in cli.OPTIONS.values() for name, meaning in names.items()}
+    lines = [
+        "| on a callout, as in a case file | |",
+        "|---|---|",
+        *(f"| `{name}` | {_cell(text)} |" for name, text in shared.items()),
+    ]
+    for name, command in COMMANDS.items():
+        lines += ["", f"| `turn-radius {name}` | {_summary(name)} |", "|---|---|"]
+        takes_callout = shared.keys() <= command.options().keys()
+        for action in command._actions:
+            names = [option for option in action.option_strings if option not in shared and option not in ("-h", "--help")]
+            if not action.option_strings:
+                names = [action.metavar or action.dest]
+            if names:
+                lines.append(f"| `{', '.join(names)}` | {_cell(action.help)} |")
+        if takes_callout:
+            lines.append("| and all that a callout takes | see above |")
+    return "\n".join(lines)
+
+
+def _cell(text):
+    return (text or "").replace("|", "\\|").replace("%%", "%")
+
+
+def _summary(name):
+    listed = {action.dest: action.help for action in cli.parser().commands._choices_actions}
+    return _cell(listed[name])
+
+
+SHOP_TABLES = {
+    "at the top": shop.Shop,
+    "[[lathe]]": shop.Lathe,
+    "[lathe.compound]": shop.Compound,
+    "[lathe.rod]": shop.RodGear,
+    "[pivot_attachment]": shop.PivotAttachment,
+    "[form_tools]": shop.FormTools,
+    "[[form_tools.ready]]": shop.ReadyTool,
+    "[[rods]]": shop.Rod,
+    "[gauges]": shop.Gauges,
+    "[[gauges.set]]": shop.GaugeSet,
+    "[gauges.depth_micrometer]": shop.DepthMicrometer,
+    "[gauges.comparator]": shop.Comparator,
+    "[files]": shop.Files,
+}
+
+
+def _shop_tables():
+    """Every table of a shop file: what it is, its keys, and which of them have to be there."""
+    lines = []
+    for heading, kind in SHOP_TABLES.items():
+        keys = [(f"`{entry.metadata.get('key', entry.name)}`", entry) for entry in fields(kind)]
+        must = [key for key, entry in keys if entry.default is MISSING and entry.default_factory is MISSING]
+        may = [key for key, _ in keys if key not in must] + [f"`{key}`" for key in kind.also]
+        listed = [f"{words} have {', '.join(names)}" for words, names in (("must", must), ("may", may)) if names]
+        heading = heading if heading.startswith("at") else f"`{heading}`"
+        about = "\n  ".join(textwrap.wrap(" ".join(kind.__doc__.split()), 118))
+        told = "\n  ".join(textwrap.wrap(f"It {'; it '.join(listed)}.", 118))
+        lines.append(f"- **{heading}**\n  {about}\n  {told}")
+    return "\n".join(lines)
+
+
+def _layout():
+    """Every module after all that it imports, with the first sentence of its docstring."""
+    lines = []
+    for name in _in_order(_imports()):
+        about = ast.get_docstring(ast.parse(_path(name).read_text(encoding="utf-8"))).split("\n\n")[0]
+        lines.append(
+            f"{_path(name).relative_to(ROOT / 'advisor').as_posix():<26}{re.split(r'(?<=[.])[ ]', ' '.join(about.split()))[0]}"
+        )
+    return "```\n" + "\n".join(lines) + "\n```"
+
+
+def _rule_files():
+    """Every file of the rule base: how many rules, steps and cautions it has, and what it is about."""
+    lines = ["| file | rules | about |", "|---|---|---|"]
+    for path in sorted((ROOT / "rules").glob("*.toml")):
+        text = path.read_text(encoding="utf-8")
+        parsed = tomllib.loads(text)
+        count = sum(len(parsed.get(kind, ())) for kind in ("rule", "step", "caution") if isinstance(parsed.get(kind), list))
+        about = " ".join(line.lstrip("# ") for line in text.split("\n\n")[0].splitlines() if line.startswith("#"))
+        lines.append(f"| `{path.name}` | {count or ''} | {_cell(re.split(r'(?<=[.]) ', about)[0])} |")
+    return "\n".join(lines)
+
+
+SECTIONS = {"options": _options, "shop tables": _shop_tables, "layout": _layout, "rule files": _rule_files}
+
+
+# ---- the pages as they ought to be
+
+
+def _fresh(text, folder):
+    text = WRITTEN.sub(lambda found: f"{found[1]}{SECTIONS[found[2]]()}\n{found[3]}", text)
+    return CONSOLE.sub(lambda found: f"{found[1]}{_console(found[2], folder)}{found[3]}", text)
+
+
+def _console(block, folder):
+    """A console block with the output of each of our commands as it is now; one without output stays without."""
+    parts = re.split(r"(?m)^(?=\$ )", block)
+    return "".join(_shown(part) if part.startswith("$ turn-radius ") else part for part in parts)
+
+
+def _shown(part):
+    command, output = _split(part)
+    if not output.strip():
+        return part
+    return f"{part[: len(part) - len(output)]}{_run(command).out}"
+
+
+def _split(part):
+    """Command and output of one part of a console block; a line that ends in a backslash goes on."""
+    lines = part.splitlines(keepends=True)
+    count = next(n for n, line in enumerate(lines, 1) if not line.rstrip().endswith("\\"))
+    command = "".join(lines[:count]).replace("\\\n", " ").removeprefix("$ ")
+    return command.strip(), "".join(lines[count:])
+
+
+@cache
+def _run(command):
+    return run(*shlex.split(command.split("|")[0].split(">")[0])[1:])
+
+
+def _commands(page):
+    """Our commands in the console blocks of a page."""
+    for block in CONSOLE.findall(read(page)):
+        for part in re.split(r"(?m)^(?=\$ )", block[1]):
+            if part.startswith("$ "):
+                yield _split(part)[0]
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    """A folder like a checkout, in which commands may write, with the list that the README shows."""
+    for name in ("rules", "cases"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    (tmp_path / "my-list.csv").write_text(re.search(r"```csv\n(.*?)```", read(README), re.S)[1], encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TURN_RADIUS_RECORDS", str(tmp_path / "records.sqlite3"))
+    _run.cache_clear()
+    return tmp_path
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_pages_say_what_the_program_says(page, folder, golden):
+    golden(page, _fresh(read(page), folder))
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_command_works(page, folder):
+    for command in _commands(page):
+        if command.startswith("turn-radius "):
+            ran = _run(command)
+            assert ran.status in (0, 1), (command, ran.complaint)
+        elif command.startswith("make "):
+            for target in command.split()[1:]:
+                assert "=" in target or re.search(rf"(?m)^{target}:", read(ROOT / "Makefile")), command
+        else:
+            assert command.split()[0] in (
+                "cd",
+                "git",
+                "python3",
+                "python",
+                ".venv/bin/pip",
+                ".venv/bin/turn-radius",
+                "pytest",
+            ), command
+
+
+def test_the_readme_has_the_two_commands_and_the_way_without_make():
+    commands = list(_commands(README))
+    assert "make advise" in commands and "make test" in commands
+    assert any("pip" in command for command in commands)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_its_own_words(name):
+    """Beside the list of options: a console block that shows it."""
+    assert any(command.split()[:2] == ["turn-radius", name] for command in _commands(README)), (
+        f"README shows no turn-radius {name}"
+    )
+
+
+def test_every_option_is_in_the_readme():
+    text = read(README)
+    for command in COMMANDS.values():
+        for name, action in Parser.options(command).items():
+            assert name == "--help" or f"`{name}`" in text or f"{name}`" in text, name
+            assert name == "--help" or action.help, name
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_what_is_written_by_the_program_is_there(page):
+    assert set(dict.fromkeys(found[1] for found in WRITTEN.findall(read(page)))) <= set(SECTIONS)
+    assert {name for page in PAGES for _, name, _ in WRITTEN.findall(read(page))} == set(SECTIONS)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_links_and_paths_lead_somewhere(page):
+    text = read(page)
+    for target in re.findall(r"\]\(([^)#]+)", text):
+        assert target.startswith("http") or (ROOT / target).exists(), target
+    for path in re.findall(r"`((?:advisor|rules|cases|tests)/[\w./-]*)`", text):
+        assert (ROOT / path).exists(), path
+
+
+def test_every_table_of_a_shop_file_is_listed():
+    assert set(SHOP_TABLES.values()) == set(shop._Table.__subclasses__())
+
+
+def test_the_readme_says_what_the_numbers_are_not():
+    text = read(README).lower()
+    for word in ("estimate", "instruction", "manual", "shop's rules"):
+        assert word in text
+
+
+# ---- imports go one way
+
+
+def _path(name):
+    return ROOT / "advisor" / f"{name.replace('.', '/')}.py"
+
+
+@cache
+def _imports():
+    """Module -> modules of the program that it imports, anywhere in it."""
+    names = [".".join(path.relative_to(ROOT / "advisor").with_suffix("").parts) for path in (ROOT / "advisor").rglob("*.py")]
+    names = [name for name in names if not name.endswith("__init__")]
+    found = {}
+    for name in names:
+        tree = ast.parse(_path(name).read_text(encoding="utf-8"))
+        wanted = set()
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").partition(".")[0] == "advisor":
+                module = node.module.removeprefix("advisor").lstrip(".")
+                wanted |= {module} | {f"{module}.{alias.name}".lstrip(".") for alias in node.names}
+        found[name] = wanted & set(names) - {name}
+    # load() asks for the reader of the files only where no checked copy is kept; the reader needs the classes.
+    found["rulebook"].discard("rulefiles")
+    return found
+
+
+def _in_order(imports):
+    """Modules, each after all that it imports; otherwise by depth and name."""
+
+    @cache
+    def depth(name, above=()):
+        assert name not in above, f"{' imports '.join((*above, name))}: a circle"
+        return 1 + max((depth(other, (*above, name)) for other in imports[name]), default=-1)
+
+    return sorted(imports, key=lambda name: (depth(name), name))
+
+
+def test_imports_go_one_way():
+    ordered = _in_order(_imports())
+    for name in ordered:
+        assert all(ordered.index(other) < ordered.index(name) for other in _imports()[name])
+    assert ordered[-1] == "cli"
+
+
+def test_only_the_command_line_prints():
+    for name in _imports():
+        for node in ast.walk(ast.parse(_path(name).read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call):
+                called = ast.unparse(node.func)
+                assert name == "cli" or called not in ("print", "exit", "sys.exit", "input"), f"{name}: {called}"
