@@ -1,14 +1,18 @@
-"""Puts it together: a callout and a shop in, an Advice out. Plain data; the wording is in explain.py, the looks in show/."""
+"""Puts it together: a callout and a shop in, an Advice out. Plain data; the wording is in explain.py, the looks in
+show/."""
 
 import functools
 import math
 from dataclasses import dataclass, replace
 
-from advisor import geometry, materials, plain, proof, rulebook, shop as shops
+from advisor import callout as callouts
+from advisor import geometry, materials, plain, proof, rulebook
+from advisor import shop as shops
 from advisor.errors import InputError
 from advisor.methods import compound, form_tool, freehand, pivot, rod
 from advisor.numeric import NAN
-from advisor.places import data_folder
+from advisor.places import data_folder, rule_tables
+from advisor.units import INCH
 
 SETUPS = {
     "form tool": form_tool.setup,
@@ -58,9 +62,9 @@ class MethodAdvice:
 class Advice:
     """The whole answer for one callout.
 
-    values: every name of the rule base; outcome: findings and trace of the run; experience: what the shop's records make
-    of the figures, None where it has none; order_without_records: names of the methods that stand, best first, had there
-    been no records.
+    values: every name of the rule base; outcome: findings and trace of the run; experience: what the shop's records
+    make of the figures, None where it has none; order_without_records: names of the methods that stand, best first, had
+    there been no records.
     """
 
     callout: object
@@ -113,10 +117,7 @@ def advise(callout, shop, *, rules=None, executor=None, records=()):
     outcome = (executor or _chained)(rules, given)
     values = outcome.values
     order = ranking(rules, values)
-    methods = {
-        method["name"]: _method_advice(method, outcome, order)
-        for method in rules.methods
-    }
+    methods = {method["name"]: _method_advice(method, outcome, order) for method in rules.methods}
     return Advice(
         callout=callout,
         shop=shop,
@@ -147,7 +148,8 @@ _chains = {}
 
 
 def _chained(rules, given):
-    """Run the forward-chaining engine, built once for a rule base; what a shop values otherwise goes in as constants."""
+    """Run the forward-chaining engine, built once for a rule base; what a shop values otherwise goes in as
+    constants."""
     from advisor.chain import Chain
 
     chain = _chains.get(id(rules.rules))
@@ -241,18 +243,14 @@ def material_givens(name, hardness, carbide):
 
 def ranking(rules, values):
     """Names of the methods that stand, least expected minutes first; ties in the order of methods.toml."""
-    standing = [
-        (values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)
-    ]
+    standing = [(values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)]
     return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
 
 
 def _method_advice(method, outcome, order):
     name, prefix = method["name"], method["prefix"]
     values = outcome.values
-    of = {}
-    for key in ("set_error", "piece_error", "in_tolerance", "holds"):
-        of[key] = values[f"{prefix}_{key}"]
+    of = {key: values[f"{prefix}_{key}"] for key in ("set_error", "piece_error", "in_tolerance", "holds")}
     findings = [f for f in outcome.findings if f.rule.kind == "rule" and _concerns(f, name, prefix)]
     cost = values[f"{prefix}_cost"]
     spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name)]
@@ -279,7 +277,8 @@ def _for(finding, name):
 
 
 def _concerns(finding, name, prefix):
-    """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it alone."""
+    """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it
+    alone."""
     if finding.kind in ("favours", "cautions", "advises"):
         return bool(finding.methods) and name in finding.methods
     return bool(finding.target) and finding.target.startswith(prefix + "_")
@@ -341,16 +340,32 @@ def _checks(values):
         pins=values["has_pins"],
         comparator_error=values["comparator_sees"] if values["has_comparator"] else NAN,
         share=values["proof_share"],
+        bore=values["bore"],
     )
 
 
 # ---- what matters
 
 
+def standing_names(rules):
+    """The names of the rule base that decide between the methods: the batch minutes of each that stands."""
+    return frozenset(f"{method['prefix']}_standing_minutes" for method in rules.methods)
+
+
+def _searched(rules, given):
+    """The values that decide, by the same rules without findings: for searches."""
+    return plain.run(rules, given, want=standing_names(rules), values_only=True).values
+
+
 def standing(rules, given):
-    """Names of the methods that stand on these givens, best first: the same rules, without findings, for searches."""
-    want = frozenset(f"{m['prefix']}_standing_minutes" for m in rules.methods)
-    return ranking(rules, plain.run(rules, given, want=want, values_only=True).values)
+    """Names of the methods that stand on these givens, best first."""
+    return ranking(rules, _searched(rules, given))
+
+
+def standing_minutes(rules, given):
+    """Expected batch minutes of every method on these givens, infinite where it is ruled out: name -> [min]."""
+    values = _searched(rules, given)
+    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in rules.methods}
 
 
 def recommended(rules, given):
@@ -367,55 +382,41 @@ def choice(callout, shop, rules):
         return None
 
 
-_WORDS = {
-    "support": ("chuck", "tailstock", "steady rest"),
-    "skill": ("apprentice", "journeyman", "expert"),
-    "tool": ("high-speed steel", "carbide"),
-    "material": ("low-carbon steel", "austenitic stainless steel", "free-cutting brass", "aluminium alloy", "tool steel"),
-    "interrupted": (False, True),
-}
-_TIMES = {
-    "stickout": (0.6, 1.5, 2.5),
-    "hardness": (0.75, 1.3, 2.0),
-    "from_end": (0.5, 2.0, 4.0),
-    "quantity": (5, 25, 100),
-    "places": (2, 4),
-    "length": (0.5, 2.0),
-    "shoulder_height": (0.5, 2.0),
-}
-_LENGTHS = (
-    "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end",
-    "shoulder_height", "length", "rim", "bore", "stickout",
-)  # fmt: skip
+@functools.cache
+def _others():
+    """Other values of what is assumed, by name: tables of rules/alternatives.toml."""
+    return rule_tables("alternatives.toml")
 
 
 def alternatives(callout, name):
     """Other values that an assumed value could well have: changed callouts."""
-    value = getattr(callout, name, None)
+    value, others = getattr(callout, name, None), _others().get(name, {})
+    if name == "units":
+        factor = INCH if callout.units == "mm" else 1 / INCH
+        scaled = {n: getattr(callout, n) * factor for n in callouts.LENGTHS if getattr(callout, n)}
+        return [replace(callout, units="inch" if callout.units == "mm" else "mm", **scaled)]
     if name == "material":
         known = materials.materials()
-        rows = [known[w] for w in _WORDS[name] if w in known and w != callout.material]
+        rows = [known[word] for word in others["values"] if word in known and word != callout.material]
         return [replace(callout, material=row["name"], hardness=float(row["hardness"])) for row in rows]
-    if name in _WORDS:
-        return [replace(callout, **{name: word}) for word in _WORDS[name] if word != value]
-    if name in _TIMES and value:
-        scaled = [value * factor for factor in _TIMES[name]]
-        if name == "stickout":
-            scaled = [s for s in scaled if s >= (callout.from_end or 0.0) + (callout.width or callout.radius)]
-        return [replace(callout, **{name: v}) for v in scaled]
     if name == "general_tolerance":
-        return [
-            replace(callout, tolerance=t, radius_low=callout.radius - t, radius_high=callout.radius + t)
-            for t in (callout.tolerance / 2, callout.tolerance * 2)
-            if t < callout.radius
-        ]
-    if name == "minutes_in_piece":
-        return [replace(callout, minutes_in_piece=m) for m in (30.0, 120.0)]
-    if name == "units":
-        factor = 25.4 if callout.units == "mm" else 1 / 25.4
-        scaled = {n: getattr(callout, n) * factor for n in _LENGTHS if getattr(callout, n)}
-        return [replace(callout, units="inch" if callout.units == "mm" else "mm", **scaled)]
-    return []
+        tolerances = [callout.tolerance * times for times in others["times"]]
+        return [with_tolerance(callout, tolerance) for tolerance in tolerances if tolerance < callout.radius]
+    if name == "interrupted":
+        return [replace(callout, interrupted=not value)]
+    if name in callouts.WORDS:
+        return [replace(callout, **{name: word}) for word in callouts.WORDS[name] if word != value]
+    found = others.get("values") or [value * times for times in others.get("times", ()) if value]
+    if name == "stickout":
+        least = (callout.from_end or 0.0) + (callout.width or callout.radius)
+        found = [stickout for stickout in found if stickout >= least]
+    return [replace(callout, **{name: other}) for other in found]
+
+
+def with_tolerance(callout, tolerance):
+    """The callout with another tolerance about the same radius [mm]."""
+    low, high = callout.radius - tolerance, callout.radius + tolerance
+    return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)
 
 
 def matters(advice, name):
@@ -423,6 +424,5 @@ def matters(advice, name):
     if name == "shop":
         return False
     return any(
-        choice(other, advice.shop, advice.rules) != advice.recommended
-        for other in alternatives(advice.callout, name)
+        choice(other, advice.shop, advice.rules) != advice.recommended for other in alternatives(advice.callout, name)
     )

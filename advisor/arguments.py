@@ -73,7 +73,9 @@ class Parser(argparse.ArgumentParser):
             if action is self.commands:
                 fix = did_you_mean(value, known) + self._known_commands()
                 return CalloutError("command", value, "is not a command", fix)
-            return CalloutError(name, value, "is not known", f"{did_you_mean(value, known)}Give one of {', '.join(known)}.")
+            return CalloutError(
+                name, value, "is not known", f"{did_you_mean(value, known)}Give one of {', '.join(known)}."
+            )
         if message.startswith("expected"):
             meaning = f": {action.help}" if action and action.help else ""
             return CalloutError(name, "", "has no value", f"Write one after it{meaning}.")

@@ -1,7 +1,8 @@
 """A whole list priced: rows of a CSV, XLSX or Parquet file in, the same rows with the answer out.
 
-A list is read in blocks, which worker processes price side by side and the first process writes in order, so that memory
-does not grow with the list. tables.py knows the three kinds of file; this module knows what stands in the columns.
+A list is read in blocks, which worker processes price side by side and the first process writes in order, so that
+memory does not grow with the list. tables.py knows the three kinds of file; this module knows what stands in the
+columns.
 """
 
 import collections
@@ -15,7 +16,8 @@ from dataclasses import dataclass, field
 
 import numpy
 
-from advisor import explain, expression, listing, many, shop as shops
+from advisor import explain, expression, listing, many
+from advisor import shop as shops
 from advisor.advice import rule_base
 from advisor.callout import KEYS, REQUIRED
 from advisor.columns import decode
@@ -54,10 +56,11 @@ def result_columns(*, against):
 
 @dataclass(frozen=True)
 class Order:
-    """What a list is to be priced with. shop, against: names or paths of shops, against may be None; defaults: name of a
-    case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row: what it
-    calls a row; header: its column names; carried: places of those that go into the priced list; delimiter, newline: of a
-    CSV list."""
+    """What a list is to be priced with. shop, against: names or paths of shops, against may be None; defaults: name of
+    a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
+    what it calls a row; header: its column names; carried: places of those that go into the priced list; delimiter,
+    newline: of a CSV list.
+    """
 
     shop: str
     against: str | None
@@ -76,19 +79,21 @@ class Order:
         return {key: place for place, name in enumerate(self.header) if (key := key_of(name)) in KEYS}
 
 
-def order_for(source, *, shop, against=None, defaults=(), records=()):
-    """The Order for a list that was opened. Raises CalloutError where its heading cannot be used."""
+def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=None):
+    """The Order for a list that was opened; delimiter: of the priced list, the list's own if None. Raises CalloutError
+    where the heading cannot be used.
+    """
     defaults = dict(defaults)
     return Order(
         shop=defaults.pop("shop", None) or shop,
         against=against,
         defaults=defaults,
         records=tuple(records),
-        label=source.label,
+        label=source.label if source.label[:1].isalnum() else f"list {source.label}",  # no formula either
         row=source.row,
         header=source.header,
         carried=tuple(check_header(source.header, label=source.label, defaults=defaults, against=against is not None)),
-        delimiter=source.delimiter,
+        delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
 
@@ -151,9 +156,10 @@ def as_written(cell):
 
 @dataclass
 class Rows:
-    """A block of a list as columns. numbers: of each row in the file; keyed: name of a case file -> Coded; strays: row ->
-    what is wrong with it as a row; blank: rows in which nothing at all is written; own: what the kind of file needs to
-    carry the columns through."""
+    """A block of a list as columns. numbers: of each row in the file; keyed: name of a case file -> Coded; strays: row
+    -> what is wrong with it as a row; blank: rows in which nothing at all is written; own: what the kind of file needs
+    to carry the columns through.
+    """
 
     numbers: object
     keyed: dict
@@ -192,9 +198,10 @@ class Sum:
 
 @dataclass
 class Tally:
-    """What there is to say of a priced list. by_method: name -> Sum; tightest: (chance, line, radius, method), least chance
-    first; unread, unmade: why -> [lines, first example], of rows that could not be read, and of callouts that no method
-    makes; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only one makes.
+    """What there is to say of a priced list. by_method: name -> Sum; tightest: (chance, line, radius, method), least
+    chance first; unread, unmade: why -> [lines, first example], of rows that could not be read, and of callouts that no
+    method makes; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only
+    one makes.
     """
 
     lines: int = 0
@@ -248,8 +255,8 @@ class Desk:
     def answers(self, given, rows, lathe_names, inch, *, told=True):
         """Answers for some rows of what was read: (rows in the order of the answers, Answers or None, reasons, errors).
 
-        given: as listing.Listed.given; lathe_names: name -> rows that ask for this lathe, None for the rest. errors: row ->
-        ShopError where no lathe swings the work; reasons: sentences, empty where not told.
+        given: as listing.Listed.given; lathe_names: name -> rows that ask for this lathe, None for the rest. errors:
+        row -> ShopError where no lathe swings the work; reasons: sentences, empty where not told.
         """
         errors, taken, answers, reasons = {}, [], [], []
         large = many.largest_diameter(given)
@@ -263,7 +270,9 @@ class Desk:
                     continue
                 part = many.givens(given, self.shop, lathe, None if len(here) == len(large) else here)
                 start = 0
-                for answer in many.advise(self.rules, part, rows=len(here), want=self.mentioned if told else (), workers=1):
+                for answer in many.advise(
+                    self.rules, part, rows=len(here), want=self.mentioned if told else (), workers=1
+                ):
                     if told:
                         reasons += self.reasons(answer, inch[here[start : start + len(answer)]])
                     answer.values = {}
@@ -342,10 +351,12 @@ def _in_order(text):
 def _lengths(mm, inch):
     """As explain.length, for many: the usual ones the short way, the rest as that words them."""
     texts = numpy.empty(len(mm), dtype=object)
-    usual = (mm >= 0) & (mm < 1e9)
+    usual = (mm >= 0.002) & (mm < 1e9)  # what is smaller takes more digits
     with numpy.errstate(all="ignore"):
         sixtyfourths = mm / 25.4 * 64
-        far = usual & inch & (numpy.abs(sixtyfourths - numpy.round(sixtyfourths)) > 1e-3)  # of any fraction that is named
+        far = (
+            usual & inch & (numpy.abs(sixtyfourths - numpy.round(sixtyfourths)) > 1e-4)
+        )  # of any fraction that is named
     near = usual & ~inch
     texts[near] = [f"{v:.3f}".rstrip("0").rstrip(".") + " mm" for v in mm[near].tolist()]
     texts[far] = [f"{v:.4f} in".removeprefix("0") for v in (mm[far] / 25.4).tolist()]
@@ -398,7 +409,9 @@ class Pricer:
             try:
                 self.desk(name)
             except InputError as problem:
-                told = CalloutError("shop", "", f"{problem.field}: {problem.value} {problem.problem}".strip(), problem.fix)
+                told = CalloutError(
+                    "shop", "", f"{problem.field}: {problem.value} {problem.problem}".strip(), problem.fix
+                )
                 errors |= dict.fromkeys(members.tolist(), told if problem.field != "shop" else problem)
             else:
                 usable.append((name, members))
@@ -422,7 +435,9 @@ class Pricer:
             done.put(rows[taken], answers, reasons, desk)
         if self.order.against is not None:
             other = self.desk(self.order.against)
-            taken, answers, _, _ = other.answers(read.given, sound, functools.partial(_by_lathe, None), read.inch, told=False)
+            taken, answers, _, _ = other.answers(
+                read.given, sound, functools.partial(_by_lathe, None), read.inch, told=False
+            )
             if answers is not None:
                 done.put_against(rows[taken], answers, other)
 
@@ -456,7 +471,8 @@ class Pricer:
         if not isinstance(problem, InputError):
             return f"{place}: {problem}"
         if problem.field in self.order.keys:
-            return f"{place}, column {str(self.order.header[self.order.keys[problem.field]]).strip()}: {_without_field(problem)}"
+            column = str(self.order.header[self.order.keys[problem.field]]).strip()
+            return f"{place}, column {column}: {str(problem).removeprefix(f'{problem.field}: ')}"
         return f"{place}: {problem}"
 
     def _tally(self, done, errors, rows, written):
@@ -466,11 +482,15 @@ class Pricer:
         for place, name in enumerate(names):
             of_method = done.best == place
             if of_method.any():
-                tally.by_method[name] = Sum(int(of_method.sum()), float(minutes[of_method].sum()), float(cost[of_method].sum()))
+                tally.by_method[name] = Sum(
+                    int(of_method.sum()), float(minutes[of_method].sum()), float(cost[of_method].sum())
+                )
         priced = numpy.flatnonzero(made)
         chance = done.numbers["in_tolerance"]
         for row in priced[numpy.argsort(chance[priced], kind="stable")[:TIGHTEST]].tolist():
-            tally.tightest.append((float(chance[row]), rows.numbers[row], str(written["radius"][row]), names[done.best[row]]))
+            tally.tightest.append(
+                (float(chance[row]), rows.numbers[row], str(written["radius"][row]), names[done.best[row]])
+            )
         for row, problem in sorted(errors.items()):
             why = problem.field if isinstance(problem, InputError) else "row"
             tally.unread.setdefault(why, [0, None])[0] += 1
@@ -492,10 +512,6 @@ class Pricer:
             one.add(both.sum(), minutes.sum(), numpy.nan_to_num(cost).sum())
         tally.only_here, tally.only_there = int((here & ~there).sum()), int((there & ~here).sum())
         tally.changed = int((both & (done.best != done.against)).sum())
-
-
-def _without_field(problem):
-    return str(problem).removeprefix(f"{problem.field}: ")
 
 
 def _by_lathe(named, rows):
@@ -562,8 +578,8 @@ class _Done:
 def price_list(source, target, order, *, progress=lambda done: None, workers=None):
     """Price a list -> Tally.
 
-    source, target: from tables.py, opened; order: Order; progress: called with how much of the source was read; workers:
-    processes, as many as the machine has and the list is worth if None.
+    source, target: from tables.py, opened; order: Order; progress: called with how much of the source was read;
+    workers: processes, as many as the machine has and the list is worth if None.
     """
     pricer = Pricer(order)
     for name in dict.fromkeys((order.shop, order.against)):
@@ -606,7 +622,9 @@ def _in_turn(price, blocks, order, workers, pricer):
         while waiting:
             yield waiting.popleft().result()
     except BrokenProcessPool:
-        raise CalloutError("batch", "", "lost one of its processes", "Close other programs, or price the list in parts.") from None
+        raise CalloutError(
+            "batch", "", "lost one of its processes", "Close other programs, or price the list in parts."
+        ) from None
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 

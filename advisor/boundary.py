@@ -60,11 +60,14 @@ def _of_place(rulebook, names):
 
 
 def _givens(rulebook, names):
-    return {node for node in plain.needed(rulebook, names) if isinstance(node, str) and rulebook.names[node].kind == "given"}
+    return {
+        node for node in plain.needed(rulebook, names) if isinstance(node, str) and rulebook.names[node].kind == "given"
+    }
 
 
 class _Starts:
-    """Callouts to walk from: rows, and for each the rule, the part of its condition, and the number to move with its value."""
+    """Callouts to walk from: rows, and for each the rule, the part of its condition, and the number to move with its
+    value."""
 
     def __init__(self, prover, wanted, movable):
         self.prover = prover
@@ -118,8 +121,8 @@ class _Starts:
         return numpy.isin(self.moved[which], sample.WHOLE)
 
     def _turned(self, start):
-        """Starts, and the value of each at which its comparison has turned and nothing else in the condition: the nearest
-        of the steps; two starts for each comparison."""
+        """Starts, and the value of each at which its comparison has turned and nothing else in the condition: the
+        nearest of the steps; two starts for each comparison."""
         which = numpy.flatnonzero(start >= 0)
         many, steps = numpy.repeat(which, len(STEPS)), numpy.tile(STEPS, len(which))
         values = numpy.where(self.at == 0, self.rows["diameter"], self.at)[many] * steps
@@ -135,7 +138,8 @@ class _Starts:
         return numpy.array(list(turned), dtype=int), numpy.array(list(turned.values()))
 
     def _closed_in(self, which, low, high, start):
-        """The two neighbouring numbers between which each comparison turns: the last as at the start, the first that is not."""
+        """The two neighbouring numbers between which each comparison turns: the last as at the start, the first that is
+        not."""
         turned = start ^ (1 << self.bit[which])
         share = numpy.arange(1, PIECES + 1) / (PIECES + 1)
         rows = numpy.arange(len(which))

@@ -55,6 +55,10 @@ WORDS = {
     "tool": {"high-speed steel": ("hss",), "carbide": ("cemented carbide", "tungsten carbide")},
     "interrupted": {"yes": ("true",), "no": ("false",)},
 }
+LENGTHS = (
+    "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
+    "length", "rim", "bore", "stickout",
+)  # fmt: skip
 SMALLEST = 0.001  # mm; what is smaller is a slip of the pen
 LARGEST_FILE = 1_000_000  # bytes
 
@@ -239,9 +243,9 @@ class _Given:
         value = self[key]
         if value is None:
             return self.assume(key, default, origin)
-        spoken = _spoken(shown(value))
+        spoken = as_spoken(shown(value))
         for word, others in WORDS[key].items():
-            if spoken in {_spoken(word), *map(_spoken, others)}:
+            if spoken in {as_spoken(word), *map(as_spoken, others)}:
                 return word
         raise CalloutError(key, shown(value), f"is not a word for {key}", _choose(value, list(WORDS[key])))
 
@@ -260,11 +264,12 @@ class _Given:
         return int(text)
 
 
-def _spoken(text):
+def as_spoken(text):
+    """Words in small letters with single blanks: capitals, hyphens and underscores do not tell words apart."""
     return " ".join(re.sub("[-_]", " ", plain(text).lower()).split())
 
 
-def _solid(name):
+def solid(name):
     """A material's name in small letters and in one piece: capitals, spaces and hyphens do not tell materials apart."""
     return re.sub(r"[\s\-_]", "", shown(name)).casefold()
 
@@ -290,9 +295,9 @@ def _material(given, materials):
     value = given["material"]
     if value is None:
         return given.assume("material", "low-carbon steel", "no material is stated")
-    spoken = _solid(value).removeprefix("aisi").removeprefix("sae")
+    spoken = solid(value).removeprefix("aisi").removeprefix("sae")
     for name, row in materials.items():
-        if spoken in map(_solid, (name, *row.get("aliases", ()))):
+        if spoken in map(solid, (name, *row.get("aliases", ()))):
             return name
     aliases = [alias for row in materials.values() for alias in row.get("aliases", ())]
     problem = "is not a material in the table"

@@ -33,6 +33,7 @@ class Fired:
 
     @property
     def rule_id(self):
+        """The id of the rule, or None."""
         return self.rule.id if self.rule else None
 
     def __repr__(self):

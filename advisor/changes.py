@@ -1,52 +1,48 @@
-"""What would change the choice: other values of the callout, missing equipment, and rules left out. All of it is found by
-working the advice out again, never read off a rule: whatever is called a change has been seen to change the answer.
+"""What would change the choice: other values of the callout, missing equipment, and rules left out. All of it is found
+by working the advice out again, never read off a rule: whatever is called a change has been seen to change the answer.
 
 Sizes and quantities are tried at every value of a fine grid, both ways from the present one, by the column executor; a
-change is then closed in on to the last digit that a screen shows. What the callout left open follows, as it would if the
-new value had been written: the stickout that is assumed, the mouth of a dish, a general tolerance.
+change is then closed in on to the last digit that a screen shows. What the callout left open follows, as it would if
+the new value had been written: the stickout that is assumed, the mouth of a dish, a general tolerance.
 """
 
-import functools
 import math
 from collections import namedtuple
 from dataclasses import replace
 
-from advisor import geometry, materials, plain, radius_text, shop as shops, sizes
-from advisor.advice import givens, lathe_for, ranking, shape
+from advisor import callout as callouts
+from advisor import geometry, materials, plain, radius_text, sizes
+from advisor import shop as shops
+from advisor.advice import givens, lathe_for, shape, standing_minutes, standing_names
 from advisor.errors import InputError
-from advisor.numeric import known, maximum, where
+from advisor.numeric import known, maximum
+from advisor.units import HORSEPOWER, INCH
 
-INCH = 25.4
 MOST_PIECES = 10_000
-AS_BUILT = {"post_diameter": 16.0, "pivot_base_half_width": 38.0, "rod_largest_tilt": 20.0}
+LARGEST_MOTOR = 15.0  # kW
 
 Change = namedtuple("Change", "name now value last until method because")
-Change.__doc__ = """Where another method takes over. name: field of the callout; now: its present value; value: the nearest at
-which `method` (None where nothing stands) is recommended; last: the one before it, at which the choice still is the present
-one; until: the farthest value up to which that method stays, None to the end of the range; because: what did it: ("cheaper",),
-or the finding of a rule: ("out", finding) the present method is ruled out there, ("stands", finding) the other one no longer,
-("begins" or "ends", finding) a rule that bears on the minutes of one of them; or ("fact", name, whether it holds there). Lengths in
-mm; value and last of a word are words, until is None."""
+Change.__doc__ = """Where another method takes over. name: field of the callout; now: its present value; value: the
+nearest at which `method` (None where nothing stands) is recommended; last: the one before it, at which the choice still
+is the present one; until: the farthest value up to which that method stays, None to the end of the range; because: what
+did it: ("cheaper",), or the finding of a rule: ("out", finding) the present method is ruled out there, ("stands",
+finding) the other one no longer, ("begins" or "ends", finding) a rule that bears on the minutes of one of them; or
+("fact", name, whether it holds there). Lengths in mm; value and last of a word are words, until is None."""
 
 Range = namedtuple("Range", "name now low high")
 Range.__doc__ = """A field whose other values from low to high all leave the choice as it is."""
 
 Gain = namedtuple("Gain", "what method minutes saved")
-Gain.__doc__ = """A thing that the shop lacks and that would change the method. minutes: of the batch with it; saved: against
-now, infinite where nothing stands now."""
+Gain.__doc__ = """A thing that the shop lacks and that would change the method. minutes: of the batch with it; saved:
+against now, infinite where nothing stands now."""
 
 Changes = namedtuple("Changes", "points steady words equipment")
-Changes.__doc__ = """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words: Change of
-words; equipment: Gain, most minutes first."""
+Changes.__doc__ = """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words:
+Change of words; equipment: Gain, most minutes first."""
 
 AT_HAND = ("ready_tool", "rod_on_shelf")
 NUMBERS = ("radius", "tolerance", "quantity", "diameter", "width", "stickout", "hardness")
-WORDS = {
-    "skill": ("apprentice", "journeyman", "expert"),
-    "support": ("chuck", "tailstock", "steady rest"),
-    "tool": ("high-speed steel", "carbide"),
-}
-_LENGTHS = ("radius", "tolerance", "diameter", "width", "stickout")
+WORDS = {name: tuple(callouts.WORDS[name]) for name in ("skill", "support", "tool")}
 
 
 def changes(advice):
@@ -102,7 +98,11 @@ def _fields(callout, name, value):
     if name == "radius":
         f["tolerance"] = _tolerance(callout, value)
     if name in ("radius", "tolerance"):
-        new |= {"tolerance": f["tolerance"], "radius_low": f["radius"] - f["tolerance"], "radius_high": f["radius"] + f["tolerance"]}
+        new |= {
+            "tolerance": f["tolerance"],
+            "radius_low": f["radius"] - f["tolerance"],
+            "radius_high": f["radius"] + f["tolerance"],
+        }
     if end and convex and name == "diameter":
         f["width"] = value
     if end and not convex and name == "diameter" and "width" in assumed:
@@ -121,7 +121,7 @@ def _fields(callout, name, value):
         reach = depth
     if "stickout" in assumed and name != "stickout":
         far_side = f["radius"] + (callout.length or f["radius"]) if corner and not convex else reach
-        f["stickout"] = maximum(1.5 * f["diameter"], far_side + sizes.CLEARANCE)
+        f["stickout"] = sizes.usual_stickout(diameter=f["diameter"], far_side=far_side)
     new |= {field: f[field] for field in ("width", "from_end", "stickout") if getattr(callout, field) is not None}
     return new, _possible(callout, f, depth, reach, convex=convex, corner=corner, end=end)
 
@@ -142,16 +142,25 @@ def _possible(callout, f, depth, reach, *, convex, corner, end):
     radius, diameter, width = f["radius"], f["diameter"], f["width"]
     wall = (diameter - callout.bore) / 2
     low = radius - f["tolerance"]
-    fits = (low >= 0 if callout.radius_low == 0 else low > 0) & (wall > 0) & known(f["tolerance"]) & (f["stickout"] * slack >= reach)
+    fits = (
+        (low >= 0 if callout.radius_low == 0 else low > 0)
+        & (wall > 0)
+        & known(f["tolerance"])
+        & (f["stickout"] * slack >= reach)
+    )
     if callout.length is not None:
         fits = fits & (reach <= callout.length * slack)
     if corner and convex:
         return fits & (radius <= wall * slack)
     if corner:
         return fits & (callout.shoulder_height is None or radius <= callout.shoulder_height * slack)
-    fits = fits & (width <= 2 * radius * slack) & (width > callout.bore) if end else fits & (width <= 2 * radius * slack)
+    fits = (
+        fits & (width <= 2 * radius * slack) & (width > callout.bore) if end else fits & (width <= 2 * radius * slack)
+    )
     if end:
-        return fits & (width <= (diameter - 2 * (callout.rim or 0.0) * (not convex and not _rim_follows(callout))) * slack)
+        return fits & (
+            width <= (diameter - 2 * (callout.rim or 0.0) * (not convex and not _rim_follows(callout))) * slack
+        )
     return fits & (depth < wall * (1 - sizes.ROUNDING))
 
 
@@ -160,18 +169,6 @@ def _rim_follows(callout):
 
 
 # ---- trying values
-
-
-@functools.lru_cache(maxsize=8)
-def _wanted(prefixes):
-    return frozenset(f"{prefix}_standing_minutes" for prefix in prefixes)
-
-
-def standing(rules, given):
-    """Expected batch minutes of every method on these givens, infinite where it is ruled out: name -> [min]."""
-    want = _wanted(tuple(method["prefix"] for method in rules.methods))
-    values = plain.run(rules, given, want=want, values_only=True).values
-    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in rules.methods}
 
 
 def best(minutes):
@@ -185,12 +182,12 @@ def choice_at(advice, name, value):
     callout = varied(advice.callout, name, value)
     if callout is None:
         raise ValueError(f"{name} {value}")
-    return best(standing(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop))))
+    return best(standing_minutes(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop))))
 
 
 def _choices(advice, name, values):
-    """The place of the method recommended at each of many values in the order of the rule base, −1 where nothing stands, −2
-    where the value is not possible: an array of int."""
+    """The place of the method recommended at each of many values in the order of the rule base, −1 where nothing
+    stands, −2 where the value is not possible: an array of int."""
     import numpy
 
     from advisor import columns
@@ -199,17 +196,25 @@ def _choices(advice, name, values):
     fields = {field: numpy.broadcast_to(value, values.shape) for field, value in fields.items() if value is not None}
     possible = numpy.broadcast_to(possible, values.shape)
     methods = advice.rules.methods
-    want = _wanted(tuple(method["prefix"] for method in methods))
+    want = standing_names(advice.rules)
     result = numpy.full(len(values), -2)
     for lathe, rows in _by_lathe(advice, fields, possible):
         given = givens(_written(advice.callout, name), advice.shop, lathe)
-        given |= {_GIVEN.get(field, field): value[rows] for field, value in fields.items() if _GIVEN.get(field, field) in given}
+        given |= {
+            _GIVEN.get(field, field): value[rows]
+            for field, value in fields.items()
+            if _GIVEN.get(field, field) in given
+        }
         if name == "hardness":
             row = materials.find_material(advice.callout.material)
-            cutting = materials.material_values(row=row, hardness=values[rows], carbide=advice.callout.tool == "carbide")
+            cutting = materials.material_values(
+                row=row, hardness=values[rows], carbide=advice.callout.tool == "carbide"
+            )
             given |= {key: value for key, value in cutting.items() if key in given}
         found = columns.run(advice.rules, given, findings=False, want=want).values
-        minutes = numpy.array([numpy.broadcast_to(found[f"{m['prefix']}_standing_minutes"], len(rows)) for m in methods])
+        minutes = numpy.array(
+            [numpy.broadcast_to(found[f"{m['prefix']}_standing_minutes"], len(rows)) for m in methods]
+        )
         result[rows] = numpy.where(numpy.isfinite(minutes.min(axis=0)), minutes.argmin(axis=0), -1)
     return result
 
@@ -225,7 +230,11 @@ def _by_lathe(advice, fields, possible):
     of = {name: fields.get(name, getattr(c, name)) for name in ("radius", "diameter", "width", "shoulder_height")}
     of = {name: math.nan if value is None else value for name, value in of.items()}
     largest = geometry.largest_diameter(
-        radius=of["radius"], diameter=of["diameter"], chord=of["width"], shoulder_height=of["shoulder_height"], **shape(c)
+        radius=of["radius"],
+        diameter=of["diameter"],
+        chord=of["width"],
+        shoulder_height=of["shoulder_height"],
+        **shape(c),
     )
     largest = numpy.broadcast_to(largest, possible.shape)
     rows = {}
@@ -243,7 +252,7 @@ def _by_lathe(advice, fields, possible):
 def steps(advice, name):
     """Step of the grid on which a field is tried, and the last digit that a screen shows of it, in internal units."""
     inch = advice.callout.units == "inch"
-    fine = (INCH / 10_000 if inch else 0.001) if name in _LENGTHS else 1
+    fine = (INCH / 10_000 if inch else 0.001) if name in callouts.LENGTHS else 1
     coarse = {"radius": 10, "tolerance": 1, "width": 10, "diameter": 100, "stickout": 100}.get(name, 1) * fine
     return coarse, fine
 
@@ -293,12 +302,23 @@ def crossings(advice, name):
         method = names[code] if code >= 0 else None
         until = None if until is None else _clean(until, name)
         value = _clean(value, name)
-        found.append(Change(name, now, value, _clean(last, name), until, method, _cause(advice, name, value, _clean(last, name), method)))
+        found.append(
+            Change(
+                name,
+                now,
+                value,
+                _clean(last, name),
+                until,
+                method,
+                _cause(advice, name, value, _clean(last, name), method),
+            )
+        )
     return found, tuple(ends)
 
 
 def _as_written(values):
-    """The very numbers that somebody would write, without the last digits that arithmetic leaves: on them a limit turns."""
+    """The very numbers that somebody would write, without the last digits that arithmetic leaves: on them a limit
+    turns."""
     import numpy
 
     return numpy.array([round(value, 9) for value in values.tolist()])
@@ -321,16 +341,22 @@ def _grid(now, end, step, fine):
     if step == fine == 1 or count <= 3000:
         numbers = numpy.arange(1, count + 1)
     else:
-        numbers = numpy.unique(numpy.concatenate([numpy.arange(1, 1500), numpy.geomspace(1500, count + 1, 1500).astype(int)]))
+        numbers = numpy.unique(
+            numpy.concatenate([numpy.arange(1, 1500), numpy.geomspace(1500, count + 1, 1500).astype(int)])
+        )
     first = math.ceil(now / step - 1e-9) - 1 if sign > 0 else math.floor(now / step + 1e-9) + 1
     values = _as_written(numpy.round((first + sign * numbers) * step / fine) * fine)
-    inside = (values > now + fine / 2) & (values <= end) if sign > 0 else (values < now - fine / 2) & (values >= end) & (values > 0)
+    inside = (
+        (values > now + fine / 2) & (values <= end)
+        if sign > 0
+        else (values < now - fine / 2) & (values >= end) & (values > 0)
+    )
     return values[inside]
 
 
 def _close_in(advice, name, same, other, fine, here):
-    """Between a value with one choice and another value with a different one: the neighbours, to the last digit shown, at
-    which the choice leaves the first, and the choice there -> (value before, value at, choice)."""
+    """Between a value with one choice and another value with a different one: the neighbours, to the last digit shown,
+    at which the choice leaves the first, and the choice there -> (value before, value at, choice)."""
     import numpy
 
     code = None
@@ -346,8 +372,8 @@ def _close_in(advice, name, same, other, fine, here):
 
 
 def _cause(advice, name, value, last, method):
-    """Why the method changes from one value to the next: one of them goes out or comes to stand there, a rule that bears on
-    their minutes begins or ends, or the one merely gets cheaper than the other."""
+    """Why the method changes from one value to the next: one of them goes out or comes to stand there, a rule that
+    bears on their minutes begins or ends, or the one merely gets cheaper than the other."""
     before, there = _run_at(advice, name, last), _run_at(advice, name, value)
     prefix = {m["name"]: m["prefix"] for m in advice.rules.methods}
     mine, other = prefix.get(advice.recommended), prefix.get(method)
@@ -403,7 +429,7 @@ def equipment(advice):
     now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
     gains = []
     for what, changed in missing(advice, given):
-        minutes = standing(advice.rules, given | changed)
+        minutes = standing_minutes(advice.rules, given | changed)
         method = best(minutes)
         if method is not None and method != advice.recommended:
             gains.append(Gain(what, method, minutes[method], now - minutes[method]))
@@ -434,9 +460,11 @@ def missing(advice, given):
         v["pivot_reach"] == "outside" or not v["has_pivot"],
         has_pivot=True,
         **{f"pivot_{form}_{end}": window[end] for form in ("convex", "concave") for end in window},
-        post_diameter=given["post_diameter"] if v["has_pivot"] else AS_BUILT["post_diameter"],
-        pivot_base_half_width=given["pivot_base_half_width"] if v["has_pivot"] else AS_BUILT["pivot_base_half_width"],
-        largest_work_over_post=max(2 * c.diameter, given["largest_work_over_post"]) if v["has_pivot"] else 2 * c.diameter,
+        post_diameter=given["post_diameter"] if v["has_pivot"] else v["usual_post_diameter"],
+        pivot_base_half_width=given["pivot_base_half_width"] if v["has_pivot"] else v["usual_base_half_width"],
+        largest_work_over_post=max(2 * c.diameter, given["largest_work_over_post"])
+        if v["has_pivot"]
+        else 2 * c.diameter,
     )
     lacks(
         f"a compound whose tip reaches {size} from the swivel",
@@ -449,21 +477,56 @@ def missing(advice, given):
         f"seats for a radius rod of {length(rod, c.units)}",
         c.location == "end" and not v["rod_low"] <= rod <= v["rod_high"],
         has_rod_gear=True,
-        **{f"rod_{side}_{end}": rod * factor for side in ("head", "tail") for end, factor in (("min", 0.5), ("max", 2.0))},
-        rod_largest_tilt=given["rod_largest_tilt"] if v["has_rod_gear"] else AS_BUILT["rod_largest_tilt"],
+        **{
+            f"rod_{side}_{end}": rod * factor
+            for side in ("head", "tail")
+            for end, factor in (("min", 0.5), ("max", 2.0))
+        },
+        rod_largest_tilt=given["rod_largest_tilt"] if v["has_rod_gear"] else v["usual_rod_tilt"],
         rod_ball_diameter=given["rod_ball_diameter"],
     )
-    lacks(f"a radius rod of {length(rod, c.units)} on the shelf", v["has_rod_gear"] and not v["rod_on_shelf"], shelf_rods=(rod,))
-    lacks("a bench grinder", v["tool_grinding"] == "none", tool_grinding="bench grinder", widest_blank=max(v["widest_blank"], v["edge_width"]))
-    lacks("a dresser that shapes the grinding wheel", v["tool_grinding"] == "bench grinder", tool_grinding="radius dresser")
-    lacks(f"a tool blank {length(v['edge_width'], c.units)} wide", v["edge_width"] > v["widest_blank"], widest_blank=v["edge_width"])
+    lacks(
+        f"a radius rod of {length(rod, c.units)} on the shelf",
+        v["has_rod_gear"] and not v["rod_on_shelf"],
+        shelf_rods=(rod,),
+    )
+    lacks(
+        "a bench grinder",
+        v["tool_grinding"] == "none",
+        tool_grinding="bench grinder",
+        widest_blank=max(v["widest_blank"], v["edge_width"]),
+    )
+    lacks(
+        "a dresser that shapes the grinding wheel",
+        v["tool_grinding"] == "bench grinder",
+        tool_grinding="radius dresser",
+    )
+    lacks(
+        f"a tool blank {length(v['edge_width'], c.units)} wide",
+        v["edge_width"] > v["widest_blank"],
+        widest_blank=v["edge_width"],
+    )
     ready = (radius, v["convex"], v["edge_width"], math.nan)
     lacks(f"a form tool of R {size} ready ground", not v["ready_tool"], ready_tools=(*given["ready_tools"], ready))
-    lacks(f"a radius-gauge leaf of {size}", v["gauge"] != "fits", gauge_leaves=tuple(sorted({*given["gauge_leaves"], radius})))
-    lacks("a depth micrometer", not v["has_depth_micrometer"], has_depth_micrometer=True, depth_micrometer_graduation=0.01)
+    lacks(
+        f"a radius-gauge leaf of {size}",
+        v["gauge"] != "fits",
+        gauge_leaves=tuple(sorted({*given["gauge_leaves"], radius})),
+    )
+    lacks(
+        "a depth micrometer",
+        not v["has_depth_micrometer"],
+        has_depth_micrometer=True,
+        depth_micrometer_graduation=v["usual_gauge_graduation"],
+    )
     lacks("an outside micrometer", not v["has_micrometer"], has_micrometer=True)
     lacks("gauge pins and balls", not v["has_pins"], has_pins=True)
-    lacks("an optical comparator", not v["has_comparator"], has_comparator=True, comparator_sees=0.01)
+    lacks(
+        "an optical comparator",
+        not v["has_comparator"],
+        has_comparator=True,
+        comparator_sees=v["usual_gauge_graduation"],
+    )
     lacks("lathe files with handles", not v["has_files"], has_files=True)
     nose = radius / 2
     lacks(
@@ -482,12 +545,13 @@ def missing(advice, given):
 
 
 def _larger_motor(advice, given, now):
-    """The smallest larger motor that changes the method, to a tenth of a kilowatt or of a horsepower; None without one."""
+    """The smallest larger motor that changes the method, to a tenth of a kilowatt or of a horsepower; None without
+    one."""
     inch = advice.callout.units == "inch"
-    unit = 0.745699871582270 if inch else 1.0
+    unit = HORSEPOWER if inch else 1.0
     start = math.floor(advice.lathe.motor_power / unit * 10 + 1e-9) + 1
-    for tenths in range(start, int(15 / unit * 10) + 1):
-        minutes = standing(advice.rules, given | {"motor_power": tenths / 10 * unit})
+    for tenths in range(start, int(LARGEST_MOTOR / unit * 10) + 1):
+        minutes = standing_minutes(advice.rules, given | {"motor_power": tenths / 10 * unit})
         method = best(minutes)
         if method is not None and method != advice.recommended:
             what = f"a lathe with a motor of {tenths / 10:g} {'hp' if inch else 'kW'}"
@@ -499,17 +563,19 @@ def _larger_motor(advice, given, now):
 
 
 Without = namedtuple("Without", "rule minutes")
-Without.__doc__ = """What is left when one rule is taken out. minutes: method -> expected batch minutes, infinite where ruled out."""
+Without.__doc__ = (
+    """What is left when one rule is taken out. minutes: method -> expected batch minutes, infinite where ruled out."""
+)
 
 
 def without_each(advice, rules=None):
-    """The standing minutes with each rule that fired left out in turn -> list of Without, in the order of the rule base.
+    """The standing minutes with each rule that fired left out in turn -> list of Without, in the order of the rule
+    base.
 
     rules: those to try; by default every one that fired and that any method's minutes depend on.
     """
     book = advice.rules
-    prefixes = tuple(method["prefix"] for method in book.methods)
-    program, names = _maskable(book, prefixes)
+    program, names = _maskable(book)
     fired = [rule for rule in advice.outcome.fired if rule.number in names] if rules is None else rules
     given = givens(advice.callout, advice.shop, advice.lathe)
     result = []
@@ -520,10 +586,11 @@ def without_each(advice, rules=None):
 
 
 def without(advice, rules, callout=None):
-    """The standing minutes of every method with all of some rules left out together, for another callout if one is given:
+    """The standing minutes of every method with all of some rules left out together, for another callout if one is
+    given:
     method -> [min]."""
     book, callout = advice.rules, callout or advice.callout
-    program, names = _maskable(book, tuple(method["prefix"] for method in book.methods))
+    program, names = _maskable(book)
     given = givens(callout, advice.shop, lathe_for(callout, advice.shop))
     return _masked(book, program, names, given, {rule.number for rule in rules})
 
@@ -535,11 +602,12 @@ def _masked(book, program, names, given, left_out):
     return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in book.methods}
 
 
-def _maskable(book, prefixes):
-    """The program for the standing minutes in which each rule also asks whether it is to count, and number -> that name."""
+def _maskable(book):
+    """The program for the standing minutes in which each rule also asks whether it is to count, and number -> that
+    name."""
     key = "?maskable"
     if key not in book.programs:
-        want = _wanted(prefixes)
+        want = standing_names(book)
         listed, names = [], {}
         for step in plain.assignments(book, want, findings=False):
             if step[0] == "rule":
@@ -554,22 +622,24 @@ def _maskable(book, prefixes):
 # ---- one method instead of another
 
 Weight = namedtuple("Weight", "finding gap flips")
-Weight.__doc__ = """What one reason weighs between two methods that both stand without it. finding: of the rule; gap: minutes by which
-the other method would be dearer without it; flips: whether the other would then be the better of the two."""
+Weight.__doc__ = """What one reason weighs between two methods that both stand without it. finding: of the rule; gap:
+minutes by which the other method would be dearer without it; flips: whether the other would then be the better of the
+two."""
 
 Comparison = namedtuple("Comparison", "ours theirs gap obstacles freed weights decides")
-Comparison.__doc__ = """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes by which theirs is dearer, infinite where it is
-ruled out; obstacles: findings that rule it out; freed: its minutes without them, infinite where one alone is not all;
-weights: list of Weight, what speaks most for ours first; decides: the first of them, None where no reason speaks for ours or
-only several together keep the other out. It turns the choice between the two only where it flips."""
+Comparison.__doc__ = """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes by which theirs is dearer,
+infinite where it is ruled out; obstacles: findings that rule it out; freed: its minutes without them, infinite where
+one alone is not all; weights: list of Weight, what speaks most for ours first; decides: the first of them, None where
+no reason speaks for ours or only several together keep the other out. It turns the choice between the two only where it
+flips."""
 
 
 def compare(advice, ours, theirs):
-    """The recommended method and another, and which reasons separate them -> Comparison. Every weight is the advice worked out
-    again without that rule."""
+    """The recommended method and another, and which reasons separate them -> Comparison. Every weight is the advice
+    worked out again without that rule."""
     mine, other = advice.methods.get(ours), advice.methods[theirs]
     obstacles = [f for f in other.findings if f.kind == "rules_out"]
-    now = standing(advice.rules, givens(advice.callout, advice.shop, advice.lathe))
+    now = standing_minutes(advice.rules, givens(advice.callout, advice.shop, advice.lathe))
     freed = without(advice, [f.rule for f in obstacles])[theirs] if obstacles else now[theirs]
     if mine is None:
         return Comparison(None, other, math.inf, obstacles, freed, [], None)

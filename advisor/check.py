@@ -24,7 +24,8 @@ class _Wrong(Exception):
 
 @dataclass(frozen=True)
 class Checked:
-    """One file or folder. what: rules, materials, shop, case or list; holds: what is in it; problem: the first, "" if it is fine."""
+    """One file or folder. what: rules, materials, shop, case or list; holds: what is in it; problem: the first, "" if
+    it is fine."""
 
     path: str
     what: str
@@ -33,6 +34,7 @@ class Checked:
 
     @property
     def fine(self):
+        """Whether nothing is wrong."""
         return not self.problem
 
 
@@ -101,10 +103,17 @@ def _kind(path):
             tables = tomllib.loads(path.read_text(encoding="utf-8-sig"))
         except (OSError, ValueError, RecursionError):
             return "rules" if with_it else "case"  # whose reader says in good words what is wrong
-        for what, keys in (("case", callouts.TABLES), ("shop", SHOP_KEYS), ("rules", RULE_KEYS), ("materials", ("material",))):
+        for what, keys in (
+            ("case", callouts.TABLES),
+            ("shop", SHOP_KEYS),
+            ("rules", RULE_KEYS),
+            ("materials", ("material",)),
+        ):
             if any(key in tables for key in keys):
                 return what
-    fix = "A case has [callout], a shop [[lathe]] or like, a rule file [[rule]], and a list ends in .csv, .xlsx or .parquet."
+    fix = (
+        "A case has [callout], a shop [[lathe]] or like, a rule file [[rule]]; a list ends in .csv, .xlsx or .parquet."
+    )
     raise CalloutError(shown(str(path), longest=300), "", "is neither a rule file, a shop, a case nor a list", fix)
 
 
@@ -123,9 +132,13 @@ def _rules(path, _=None):
         for number, example in enumerate(rules.examples(rule.id), start=1):
             examples += 1
             if rules.example_fires(rule.id, example) is not example["fires"]:
-                denied = "does not fire and says that it does" if example["fires"] else "fires and says that it does not"
+                denied = (
+                    "does not fire and says that it does" if example["fires"] else "fires and says that it does not"
+                )
                 problem = f"example {number} {denied}"
-                raise RuleError(f"{rules.label}/{rule.file}: {rule.id}", "", problem, "Correct the example or the rule.")
+                raise RuleError(
+                    f"{rules.label}/{rule.file}: {rule.id}", "", problem, "Correct the example or the rule."
+                )
     if (folder / "materials.toml").is_file():
         _materials(folder / "materials.toml")
     return f"{len(rules.rules)} rules, {examples} examples, {len(rules.names)} names"
@@ -152,7 +165,9 @@ def _case(path, usual):
     given = advice.advise(callout, shop, executor=plain.run)
     for name, stated, found in unmet(given, callout.expect):
         problem = f"is not what comes out: {found}"
-        raise CalloutError(f"{path}: [expect] {name}", shown(stated), problem, "Correct the case, or the rules if they are wrong.")
+        raise CalloutError(
+            f"{path}: [expect] {name}", shown(stated), problem, "Correct the case, or the rules if they are wrong."
+        )
     return f"{given.recommended or 'no method'}" + (", as expected" if callout.expect else "")
 
 
@@ -163,7 +178,8 @@ def unmet(given, expect):
     """What a case expects and advice does not give: list of (name, what was stated, what came out).
 
     method: the recommended one; stands: false where no method does; close_call; ruled_out: all methods that are;
-    rules: ids that fire, among others. What a case does not state is not looked at. Raises CalloutError for another name.
+    rules: ids that fire, among others. What a case does not state is not looked at. Raises CalloutError for another
+    name.
     """
     for name in expect:
         if name not in EXPECTED:

@@ -40,8 +40,8 @@ OPTIONS = {
         "lathe": "a lathe of that shop",
     },
 }
-DEFAULT_SHOP = "training-shop"
 RECORDS_HELP = "the file of recorded jobs, instead of $TURN_RADIUS_RECORDS or the one in your data folder"
+REPLACE_HELP = "replace the output where it is there already"
 CASE_OR_RADIUS = "a case file, or the radius as on the drawing"
 RECORD_OPTIONS = {
     "method": "the method that the job was done with",
@@ -57,7 +57,9 @@ RECORD_OPTIONS = {
 
 def parser():
     """The command line's parser, one command a sub-parser."""
-    top = Parser(prog="turn-radius", description="How to turn a radius on a manual lathe: which method, what to set, and why.")
+    top = Parser(
+        prog="turn-radius", description="How to turn a radius on a manual lathe: which method, what to set, and why."
+    )
     commands = top.add_subparsers(metavar="COMMAND")
     advise = commands.add_parser("advise", help="recommend a method, with its setup numbers and the reasons")
     _callout_options(advise)
@@ -66,7 +68,9 @@ def parser():
     _records_options(advise)
     advise.set_defaults(run=_advise)
     _why_options(commands)
-    estimate = commands.add_parser("estimate", help="price every method, with break-even quantities and what the figure hangs on")
+    estimate = commands.add_parser(
+        "estimate", help="price every method, with break-even quantities and what the figure hangs on"
+    )
     _callout_options(estimate)
     estimate.add_argument("--quantities", metavar="LIST", help="other quantities to price, such as 1,5,25,100")
     estimate.add_argument("--json", action="store_true", help="print the estimate as JSON")
@@ -89,9 +93,11 @@ def parser():
     records.add_argument("--json", action="store_true", help="print the list as JSON")
     records.set_defaults(run=_records)
     batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX or Parquet")
-    batch.add_argument("list", metavar="LIST", help="the list, with the names of a case file as columns; - for standard input")
+    batch.add_argument(
+        "list", metavar="LIST", help="the list, with the names of a case file as columns; - for standard input"
+    )
     batch.add_argument("-o", "--output", metavar="FILE", default="-", help="the priced list; - for standard output")
-    batch.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    batch.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     batch.add_argument("--against", metavar="SHOP", help="price the list in another shop too, and tell what that saves")
     _option_groups(batch)
     _records_options(batch)
@@ -99,40 +105,60 @@ def parser():
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
     _callout_options(sheet, first=CASE_OR_RADIUS)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
-    sheet.add_argument("--paper", metavar="NAME", help="A4 or Letter; Letter for inch drawings and A4 for others if left out")
+    sheet.add_argument(
+        "--paper", metavar="NAME", help="A4 or Letter; Letter for inch drawings and A4 for others if left out"
+    )
     sheet.add_argument("--method", metavar="NAME", help="another method that stands, instead of the recommended one")
-    sheet.add_argument("--why", action="store_true", help="a second page with the reasons and the formulas with numbers")
-    sheet.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    sheet.add_argument(
+        "--why", action="store_true", help="a second page with the reasons and the formulas with numbers"
+    )
+    sheet.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     _records_options(sheet)
     sheet.set_defaults(run=_sheet)
     profile = commands.add_parser("profile", help="the form tool's edge and a template for the radius, as a DXF")
     _callout_options(profile, first=CASE_OR_RADIUS)
     profile.add_argument("-o", "--output", metavar="FILE", help="the drawing, a .dxf")
-    profile.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    profile.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     profile.set_defaults(run=_profile)
     drawn = commands.add_parser("map", help="draw where each method wins, over any two quantities")
     _callout_options(drawn)
-    drawn.add_argument("--x", metavar="NAME", default="quantity", help="what runs across: one of --y's; pieces if left out")
-    drawn.add_argument("--y", metavar="NAME", default="tolerance", help="radius, tolerance, quantity, diameter, width or stickout")
+    drawn.add_argument(
+        "--x", metavar="NAME", default="quantity", help="what runs across: one of --y's; pieces if left out"
+    )
+    drawn.add_argument(
+        "--y", metavar="NAME", default="tolerance", help="radius, tolerance, quantity, diameter, width or stickout"
+    )
     for end in ("x-from", "x-to", "y-from", "y-to"):
-        drawn.add_argument(f"--{end}", metavar="VALUE", help="end of that axis, such as '0.5 mm'; chosen round the callout if left out")
-    drawn.add_argument("-o", "--output", metavar="FILE", help="a picture, .png or .svg; letters on the terminal if left out")
-    drawn.add_argument("--replace", action="store_true", help="replace the picture where it is there already")
+        drawn.add_argument(
+            f"--{end}", metavar="VALUE", help="end of that axis, such as '0.5 mm'; chosen round the callout if left out"
+        )
+    drawn.add_argument(
+        "-o", "--output", metavar="FILE", help="a picture, .png or .svg; letters on the terminal if left out"
+    )
+    drawn.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     _records_options(drawn)
     drawn.set_defaults(run=_map)
     check = commands.add_parser("check", help="check rule, shop, case and list files; prove the rule base")
     check.add_argument("files", nargs="*", metavar="FILE", help="files or folders; the program's own if none are named")
-    check.add_argument("--prove", action="store_true", help="prove over many callouts that no rule is dead, hidden or contradicted")
+    check.add_argument(
+        "--prove", action="store_true", help="prove over many callouts that no rule is dead, hidden or contradicted"
+    )
     check.add_argument("--sample", type=int, metavar="N", help="callouts for --prove, a million if not given")
     check.set_defaults(run=_check)
     return top
 
 
 def _why_options(commands):
-    why = commands.add_parser("why", help="why this method, why not another, what would change it, and each number derived")
+    why = commands.add_parser(
+        "why", help="why this method, why not another, what would change it, and each number derived"
+    )
     _callout_options(why)
     why.add_argument("--instead", metavar="METHOD", help="another method side by side with the one recommended")
-    why.add_argument("--derive", metavar="NAME", help="one number, such as 'edge width' or 'batch': its equation, its source and what went in")
+    why.add_argument(
+        "--derive",
+        metavar="NAME",
+        help="one number, such as 'edge width' or 'batch': its equation, its source and what went in",
+    )
     why.add_argument("--levels", metavar="NUMBER", help="how far down --derive follows what went in; 2 if left out")
     why.add_argument("--numbers", action="store_true", help="every number of the setup with its equation worked out")
     why.add_argument("--json", action="store_true", help="print the answer as JSON")
@@ -143,14 +169,18 @@ def _why_options(commands):
     word.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
     word.set_defaults(run=_word)
     rules = commands.add_parser("rules", help="the rule base to read, and the worked cases that each rule decides")
-    rules.add_argument("name", nargs="?", help="the id of a rule or a topic, such as 'freehand'; the topics if left out")
+    rules.add_argument(
+        "name", nargs="?", help="the id of a rule or a topic, such as 'freehand'; the topics if left out"
+    )
     rules.set_defaults(run=_rules)
 
 
 def _picture_options(command):
-    command.add_argument("--picture", action="store_true", help="show what goes wrong with this method, the error drawn much too large")
+    command.add_argument(
+        "--picture", action="store_true", help="show what goes wrong with this method, the error drawn much too large"
+    )
     command.add_argument("-o", "--output", metavar="FILE", help="with --picture: into a .svg, .png or .pdf")
-    command.add_argument("--replace", action="store_true", help="replace the output where it is there already")
+    command.add_argument("--replace", action="store_true", help=REPLACE_HELP)
 
 
 def _records_options(command):
@@ -194,7 +224,10 @@ def main(arguments=None):
         if problem.filename is None:
             _drop_output()
         where = problem.filename or "output"
-        print(CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."), file=sys.stderr)
+        print(
+            CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."),
+            file=sys.stderr,
+        )
         return 2
     except KeyboardInterrupt:
         print("\nStopped.", file=sys.stderr)
@@ -218,21 +251,21 @@ def _refuse(problem, *, as_json):
     return 2
 
 
+def _stated(options):
+    """The options with the names of a case file that are stated: name -> text."""
+    names = [name.replace("-", "_") for group in OPTIONS.values() for name in group]
+    return {name: getattr(options, name) for name in names if getattr(options, name) is not None}
+
+
 def read_job(options):
     """Callout and shop that the options state."""
     from advisor import callout as callouts
     from advisor import materials, shop as shops
 
-    given = {
-        name.replace("-", "_"): getattr(options, name.replace("-", "_"))
-        for names in OPTIONS.values()
-        for name in names
-    }
-    given["radius"] = options.radius
-    given = {name: value for name, value in given.items() if value is not None}
+    given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     named = given.get("shop") or (case.fields.get("shop") if case else None)
-    shop = shops.read_shop(named if named is not None else DEFAULT_SHOP)
+    shop = shops.read_shop(named if named is not None else shops.USUAL_SHOP)
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
@@ -250,15 +283,13 @@ def _advise(options):
 
     target = _picture_target(options)
     callout, shop = read_job(options)
-    advice = advise(callout, shop, records=() if options.without_records else recorded(options))
+    advice = advise(callout, shop, records=_counting(options))
     if target:
         _write_picture(target, advice.best or advice.ranked[0], advice, options)
     elif options.json:
-        import json
-
         from advisor.show.as_json import answer
 
-        print(json.dumps(answer(advice), ensure_ascii=False, indent=1))
+        _print_json(answer(advice))
     else:
         from advisor.show.terminal import screen
 
@@ -282,9 +313,15 @@ def _picture_target(options):
 
 
 def _write_picture(target, method, advice, options):
-    from advisor.show import files, pictures
+    from advisor.show import pictures
 
     pages = pictures.pages(method, advice, target.suffix.lower().removeprefix("."))
+    _write(target, pages, options)
+
+
+def _write(target, pages, options):
+    from advisor.show import files
+
     print("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
 
 
@@ -298,29 +335,29 @@ def _print_picture(method, advice):
 def _sheet(options):
     from advisor import sheet as sheets
     from advisor.advice import advise
-    from advisor.show import files, sheet as page
+    from advisor.show import sheet as page
 
     _case_first(options)
     target = _target(options, page.ENDINGS)
     callout, shop = read_job(options)
     paper = sheets.paper_named(options.paper, inch=callout.units == "inch")
-    advice = advise(callout, shop, records=() if options.without_records else recorded(options))
+    advice = advise(callout, shop, records=_counting(options))
     made = sheets.sheet(advice, paper=paper, method=options.method, why=options.why, case=options.case)
     pages = page.rendered(made, target.suffix.lower().removeprefix("."))
-    print("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
+    _write(target, pages, options)
     return 0
 
 
 def _profile(options):
     from advisor import plain, profile
     from advisor.advice import advise
-    from advisor.show import dxf, files
+    from advisor.show import dxf
 
     _case_first(options)
     target = _target(options, ("dxf",))
     callout, shop = read_job(options)
     made = profile.profile(advise(callout, shop, executor=plain.run))
-    print("Wrote " + ", ".join(map(str, files.write(target, [dxf.rendered(made)], replace=options.replace))))
+    _write(target, [dxf.rendered(made)], options)
     return 0
 
 
@@ -329,7 +366,9 @@ def _target(options, endings):
     from advisor.show import files
 
     if options.output is None:
-        raise CalloutError("--output", "", "is missing", f"Give a file to write, such as -o {options.command}.{endings[0]}.")
+        raise CalloutError(
+            "--output", "", "is missing", f"Give a file to write, such as -o {options.command}.{endings[0]}."
+        )
     return files.check(options.output, endings, replace=options.replace)
 
 
@@ -343,7 +382,7 @@ def _why(options):
     levels = why.levels_of(options.levels, derive=options.derive)
     target = _picture_target(options)
     callout, shop = read_job(options)
-    advice = advise(callout, shop, records=() if options.without_records else recorded(options))
+    advice = advise(callout, shop, records=_counting(options))
     told = advice.best or advice.ranked[0]
     if target:
         _write_picture(target, why.other_method(options.instead, advice) if options.instead else told, advice, options)
@@ -357,9 +396,7 @@ def _why(options):
     else:
         found, screen, arguments = why.answer, why.screen, (advice, options.numbers)
     if options.json:
-        import json
-
-        print(json.dumps(found(*arguments), ensure_ascii=False, indent=1))
+        _print_json(found(*arguments))
     else:
         show(screen(*arguments))
     if options.picture:
@@ -382,10 +419,16 @@ def _rules(options):
 
 
 def recorded(options):
-    """The jobs recorded in the file that the options, the environment or the user's data folder name; () where none is."""
+    """The jobs recorded in the file that the options, the environment or the user's data folder name; () where none
+    is."""
     from advisor import records
 
     return records.jobs_in(records.place(options.records), stated=options.records is not None)
+
+
+def _counting(options):
+    """The recorded jobs that count: none with --without-records."""
+    return () if options.without_records else recorded(options)
 
 
 def _estimate(options):
@@ -400,11 +443,9 @@ def _estimate(options):
     jobs = recorded(options)
     found = estimate(callout, shop, quantities=quantities, records=() if options.without_records else jobs)
     if options.json:
-        import json
-
         from advisor.show.estimate import answer
 
-        print(json.dumps(answer(found), ensure_ascii=False, indent=1))
+        _print_json(answer(found))
     elif options.csv:
         from advisor.show.estimate import sheet_text
 
@@ -429,7 +470,9 @@ def _record(options):
     took = {name: records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
     misses = records.count_of(options.misses, "misses", least=0)
     if misses is None and all(value is None for value in took.values()):
-        raise CalloutError("minutes", "", "are missing", "Give --tooling, --setup, --minutes or --misses: what you know.")
+        raise CalloutError(
+            "minutes", "", "are missing", "Give --tooling, --setup, --minutes or --misses: what you know."
+        )
     method = records.method_of(options.method)
     told = {"done_on": records.date_of(options.date, "date"), "note": records.text_of(options.note, "note")}
     pieces = records.count_of(options.pieces, "pieces", least=1)
@@ -447,7 +490,10 @@ def _record(options):
         **told,
     )
     records.Records(place).add(job)
-    print(f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, done {job.done_on}, in {job.shop}.")
+    print(
+        f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
+        f"done {job.done_on}, in {job.shop}."
+    )
     return 0
 
 
@@ -486,9 +532,7 @@ def _records(options):
         from advisor.show.records import jobs_data, listing
 
         if options.json:
-            import json
-
-            print(json.dumps(jobs_data(jobs), ensure_ascii=False, indent=1))
+            _print_json(jobs_data(jobs))
         else:
             show(listing(jobs, place) if jobs else f"Nothing is recorded yet in {place}.")
     return 0
@@ -500,12 +544,12 @@ def _batch(options):
     from advisor import batch, shop as shops, tables
     from advisor.show import batch as page
 
-    stated = {name.replace("-", "_"): getattr(options, name.replace("-", "_")) for names in OPTIONS.values() for name in names}
-    defaults = {name: text for name, text in stated.items() if text is not None}
-    jobs = () if options.without_records else recorded(options)
+    defaults = _stated(options)
+    jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
     source = tables.open_source(options.list, sys.stdin.buffer)
-    order = batch.order_for(source, shop=DEFAULT_SHOP, against=options.against, defaults=defaults, records=jobs)
+    given = {"defaults": defaults, "records": jobs, "delimiter": tables.delimiter_for(options.output, source)}
+    order = batch.order_for(source, shop=shops.USUAL_SHOP, against=options.against, **given)
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
     with (
         tables.open_target(options.output, order, **place) as target,
@@ -530,7 +574,7 @@ def _map(options):
     callout, shop = read_job(options)
     ends = {name: {"low": getattr(options, f"{name}_from"), "high": getattr(options, f"{name}_to")} for name in "xy"}
     axes = {name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"}
-    rules = Desk(shop, () if options.without_records else recorded(options)).rules
+    rules = Desk(shop, _counting(options)).rules
     if options.output is not None:
         page.picture(mapping.survey(callout, shop, rules=rules, **axes), options.output)
         return 0
@@ -542,12 +586,13 @@ def _map(options):
 
 def _check(options):
     from advisor.check import check
+    from advisor.shop import USUAL_SHOP
     from advisor.show import check as tables
 
     if options.sample is not None and not (options.prove and 1 <= options.sample <= 100_000_000):
         fix = "Give 1 or more, together with --prove."
         raise CalloutError("--sample", options.sample, "is no number of callouts to prove over", fix)
-    checked = check(options.files, shop=DEFAULT_SHOP)
+    checked = check(options.files, shop=USUAL_SHOP)
     show(tables.files(checked))
     fine = all(one.fine for one in checked)
     if options.prove and fine:
@@ -561,8 +606,15 @@ def _check(options):
     return 0 if fine else 2
 
 
+def _print_json(data):
+    import json
+
+    print(json.dumps(data, ensure_ascii=False, indent=1))
+
+
 def show(renderable, to=None):
-    """Print something to a terminal as wide as it is, or as plain lines of 80 columns (or $COLUMNS) to a file or pipe."""
+    """Print something to a terminal as wide as it is, or as plain lines of 80 columns (or $COLUMNS) to a file or
+    pipe."""
     from rich.console import Console
 
     to = to or sys.stdout

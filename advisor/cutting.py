@@ -6,7 +6,7 @@ or arrays; what is not known is "not a number".
 
 import math
 
-from advisor.numeric import NAN, both, divide, interpolate, maximum, minimum, otherwise, power, sqrt, where
+from advisor.numeric import NAN, both, divide, interpolate, maximum, otherwise, power, where
 
 # ASTM E140 table 1, 20 to 65 Rockwell C: Brinell, 3000 kgf, carbide ball; from memory.
 BRINELL = tuple(
@@ -41,21 +41,6 @@ def brinell_from_rockwell_c(*, rockwell_c):
     """
     inside = both(rockwell_c >= ROCKWELL_C[0], rockwell_c <= ROCKWELL_C[-1])
     return where(inside, interpolate(rockwell_c, ROCKWELL_C, BRINELL), NAN)
-
-
-def rockwell_c_from_brinell(*, brinell):
-    """Rockwell C hardness of a steel of a given Brinell hardness [HRC].
-
-    Straight lines between the entries of the table: the inverse of brinell_from_rockwell_c.
-
-    brinell: 226 to 739 HB; not a number outside.
-    Source: astm-e140 table 1, from memory.
-
-    >>> rockwell_c_from_brinell(brinell=371.0)
-    40.0
-    """
-    inside = both(brinell >= BRINELL[0], brinell <= BRINELL[-1])
-    return where(inside, interpolate(brinell, BRINELL, ROCKWELL_C), NAN)
 
 
 def spindle_speed(*, speed, diameter):
@@ -150,49 +135,6 @@ def deflection(*, force, length, diameter, bore, modulus, tailstock):
     return divide(force * power(length, 3), where(tailstock, 48.0, 3.0) * modulus * second_moment)
 
 
-def feed_marks(*, feed, nose_radius):
-    """Height of the marks that a round nose leaves [mm].
-
-    Rt = f² / 8r
-
-    feed: f a revolution [mm], small against r; nose_radius: r [mm].
-    Source: tool-maker-data; exact is the depth of the arc, r − √(r² − f²/4).
-
-    >>> round(feed_marks(feed=0.2, nose_radius=0.8), 6)
-    0.00625
-    """
-    return divide(feed * feed, 8 * nose_radius)
-
-
-def roughness(*, feed, nose_radius):
-    """Ideal roughness Ra that a round nose leaves [um].
-
-    Ra = 1000 f² / (18√3 r)
-
-    feed: f a revolution [mm], small against r; nose_radius: r [mm]. Real surfaces come out rougher, by a
-    quarter and more. Source: first principles (a row of parabolas); groover rounds 31.18 to 32.
-
-    >>> round(roughness(feed=0.2, nose_radius=0.8), 3)
-    1.604
-    """
-    return divide(1000 * feed * feed, 18 * math.sqrt(3) * nose_radius)
-
-
-def finishing_feed(*, finish, nose_radius, largest):
-    """Largest feed a revolution that leaves the roughness asked for [mm].
-
-    f = √(18√3 r Ra / 1000), at most the largest
-
-    finish: Ra [um], not a number when none is asked; nose_radius: r [mm]; largest: feed used otherwise [mm].
-    Source: first principles (inverse of roughness).
-
-    >>> round(finishing_feed(finish=1.6, nose_radius=0.8, largest=0.3), 3)
-    0.2
-    """
-    allowed = sqrt(18 * math.sqrt(3) * nose_radius * finish / 1000)
-    return minimum(otherwise(allowed, largest), largest)
-
-
 def form_feed(*, width, hard, soft):
     """Feed a revolution of a form tool as wide as this [mm].
 
@@ -211,18 +153,3 @@ def form_feed(*, width, hard, soft):
         interpolate(width, FORM_WIDTHS, FORM_FEED_MILD_STEEL),
     )
     return where(hard, interpolate(width, FORM_WIDTHS, FORM_FEED_TOOL_STEEL), soft_or_mild)
-
-
-def cutting_minutes(*, length, feed, rpm):
-    """Time that a cut takes under feed [min].
-
-    t = L / (f n)
-
-    length: L [mm]; feed: f a revolution [mm]; rpm: n.
-    Source: machinery-handbook, time for turning.
-
-    >>> cutting_minutes(length=100.0, feed=0.2, rpm=500.0)
-    1.0
-    """
-    return divide(length, feed * rpm)
-

@@ -1,22 +1,27 @@
-"""Where a number comes from: its equation in symbols, with the numbers put in, the answer, its source, and what went in.
+"""Where a number comes from: its equation in symbols, with the numbers put in, the answer, its source, and what went
+in.
 
-A name of the rule base is given, a limit, worked out by a formula or an expression, concluded by rules, or added up from
-them; `derivation` tells each of these the same way, and `followed` goes down to what was stated or assumed. Plain data and
-sentences; nothing here prints.
+A name of the rule base is given, a limit, worked out by a formula or an expression, concluded by rules, or added up
+from them; `derivation` tells each of these the same way, and `followed` goes down to what was stated or assumed. Plain
+data and sentences; nothing here prints.
 """
 
 import math
 from collections import namedtuple
 
-from advisor import equations, explain
+from advisor import equations, explain, expression
+from advisor.advice import rule_base
+from advisor.materials import find_material
 
 Derivation = namedtuple("Derivation", "name label value kind lines source inputs")
-Derivation.__doc__ = """How one number came about. name: of the rule base, or '' for a number that only a screen has; label: words;
-value: as text; kind: given, limit, formula, expression, conclusion or tally; lines: list of text, the equation worked out
-or the rules that concluded; source: text; inputs: list of Input."""
+Derivation.__doc__ = """How one number came about. name: of the rule base, or '' for a number that only a screen has;
+label: words; value: as text; kind: given, limit, formula, expression, conclusion or tally; lines: list of text, the
+equation worked out or the rules that concluded; source: text; inputs: list of Input."""
 
 Input = namedtuple("Input", "symbol name label value origin")
-Input.__doc__ = """What went into a number: its symbol in the equation or '', its name, label and value, and where it is from."""
+Input.__doc__ = (
+    """What went into a number: its symbol in the equation or '', its name, label and value, and where it is from."""
+)
 
 
 def label(name):
@@ -46,7 +51,10 @@ def value(name, advice):
     worth = advice.values[name]
     if name == "ready_tools":
         sizes = (explain.length(radius, advice.callout.units) for radius, *_ in worth)
-        return ", ".join(f"R {size} {'convex' if tool[1] else 'concave'}" for size, tool in zip(sizes, worth, strict=True)) or "none"
+        return (
+            ", ".join(f"R {size} {'convex' if tool[1] else 'concave'}" for size, tool in zip(sizes, worth, strict=True))
+            or "none"
+        )
     if advice.rules.names[name].holds == "list" and not worth:
         return "none"
     return explain.quantity(
@@ -74,7 +82,8 @@ def derivation(name, advice):
 
 
 def same_as(name, advice):
-    """The name that a name is only another name for, or itself: an expression of one name, or a first choice that is known."""
+    """The name that a name is only another name for, or itself: an expression of one name, or a first choice that is
+    known."""
     declared = advice.rules.names[name]
     tree = None
     if declared.kind == "expression" and declared.holds != "truth":
@@ -139,17 +148,17 @@ _MATERIAL_GROUP = {
 
 
 def _material_source(name, advice):
-    from advisor.materials import find_material
-
     sources = find_material(advice.callout.material)["sources"]
-    group = "carbide" if name in ("rough_speed", "finish_speed") and advice.callout.tool == "carbide" else _MATERIAL_GROUP.get(name)
+    group = (
+        "carbide"
+        if name in ("rough_speed", "finish_speed") and advice.callout.tool == "carbide"
+        else _MATERIAL_GROUP.get(name)
+    )
     return sources.get(group, "common practice")
 
 
 def _own(name, advice):
     """Whether the shop values a limit or an estimate otherwise than the rule base."""
-    from advisor.advice import rule_base
-
     base = rule_base().base.get(name)
     now = advice.rules.base[name]
     return base != now and base == base
@@ -165,12 +174,12 @@ def _limit(name, declared, advice):
 
 
 def _formula(name, declared, advice):
-    from advisor import expression
-
     function = advice.rules.function(name)
     arguments = {parameter: expression.evaluate(tree, advice.values) for parameter, tree in declared.arguments}
     about = equations.described(function)
-    lines = worked(function, arguments, advice.values[name], declared, advice) or [f"{declared.meaning}: {value(name, advice)}"]
+    lines = worked(function, arguments, advice.values[name], declared, advice) or [
+        f"{declared.meaning}: {value(name, advice)}"
+    ]
     inputs = [
         _input(about.symbols.get(parameter, ""), tree[1], advice)
         for parameter, tree in declared.arguments
@@ -192,10 +201,16 @@ def worked(function, arguments, result, declared, advice):
         last = line.left == equations.described(function).equations[-1][0]
         answer = answer_text(result, declared, advice) if last else equations.figure(line.value)
         if line.relation == "≤":
-            lines.append(f"{line.left} ≤ {line.right} = {line.numbers} = {equations.figure(line.value)}: {line.condition}, {answer}")
+            lines.append(
+                f"{line.left} ≤ {line.right} = {line.numbers} = {equations.figure(line.value)}: "
+                f"{line.condition}, {answer}"
+            )
             continue
         condition = line.condition.removeprefix("elsewhere").strip(" :()")
-        lines.append(chain_of(line.left, line.right, line.numbers, line.value, answer) + (f"   ({condition})" if condition else ""))
+        lines.append(
+            chain_of(line.left, line.right, line.numbers, line.value, answer)
+            + (f"   ({condition})" if condition else "")
+        )
     return lines
 
 
@@ -225,8 +240,6 @@ def answer_text(number, declared, advice):
 
 
 def _expression(name, declared, advice):
-    from advisor import expression
-
     tree = taken(declared.tree, advice.values)
     names = expression.names(declared.tree)
     if declared.holds == "truth":
@@ -234,11 +247,17 @@ def _expression(name, declared, advice):
         return [sentence for sentence, _ in compared(declared.tree, advice)], "", inputs
     used = expression.names(tree)
     words = in_words(tree, label)
-    numbers = in_words(tree, lambda n: equations.figure(float(advice.values[n])) if _is_number(advice.values[n]) else label(n))
+    numbers = in_words(
+        tree, lambda n: equations.figure(float(advice.values[n])) if _is_number(advice.values[n]) else label(n)
+    )
     answer = answer_text(advice.values[name], declared, advice)
     conditions = [sentence for sentence, _ in conditions_taken(declared.tree, advice)]
     because = f"   ({'; '.join(conditions)})" if conditions else ""
-    return [chain_of(label(name), words, numbers, advice.values[name], answer) + because], "first principles", [_input("", n, advice) for n in used if tells(n, advice)]
+    return (
+        [chain_of(label(name), words, numbers, advice.values[name], answer) + because],
+        "first principles",
+        [_input("", n, advice) for n in used if tells(n, advice)],
+    )
 
 
 def _is_number(thing):
@@ -247,8 +266,6 @@ def _is_number(thing):
 
 def taken(tree, values):
     """A tree without its if and else: the branch that was taken."""
-    from advisor import expression
-
     if tree[0] == "if":
         return taken(tree[2] if expression.evaluate(tree[1], values) else tree[3], values)
     if tree[0] in ("+", "-", "*", "/"):
@@ -309,8 +326,6 @@ def compared(tree, advice, wanted=True):
         return [found for part in tree[1] for found in compared(part, advice, wanted)]
     if kind == "not":
         return compared(tree[1], advice, not wanted)
-    from advisor import expression
-
     held = bool(expression.evaluate(tree, advice.values))
     if kind == "compare" and tree[5] not in ("words", "truth"):
         missing = [n for n in expression.names(tree) if _is_number(advice.values[n]) and math.isnan(advice.values[n])]
@@ -326,8 +341,6 @@ def compared(tree, advice, wanted=True):
 
 def _side(tree, unit, advice):
     """One side of a comparison: a name with its value, a bare number, or a small sum with what it comes to."""
-    from advisor import expression
-
     if tree[0] == "name":
         return f"{label(tree[1])} {value(tree[1], advice)}"
     number = expression.evaluate(tree, advice.values)
@@ -337,22 +350,18 @@ def _side(tree, unit, advice):
     return f"{in_words(tree, label)}, {shown}"
 
 
-class _Unit:
-    holds = "number"
+class Unnamed:
+    """Stands for the declaration of a number that has no name in the rule base."""
+
+    name, holds = "", "number"
 
     def __init__(self, unit):
         self.unit = unit
 
 
-class Unnamed(_Unit):
-    """Stands for the declaration of a number that only a screen has."""
-
-    name = ""
-
-
 def amount(number, unit, advice):
     """A bare number with its unit as text, in the drawing's units."""
-    return explain.quantity("", _Unit(unit), number, units=advice.callout.units, currency=advice.shop.currency)
+    return explain.quantity("", Unnamed(unit), number, units=advice.callout.units, currency=advice.shop.currency)
 
 
 def _concluding(name, advice):
@@ -371,13 +380,11 @@ def _conclusion(name, declared, advice):
 
 
 def _tally(name, declared, advice):
-    from advisor import expression
-
     found = _concluding(name, advice)
     if declared.combine == "any":
         lines = [f"{explain.say(rule.because, advice)} ({rule.id})" for rule, _ in found]
         return lines or ["No rule says so."], "", []
-    neutral, sign = (("1", " × ") if declared.combine == "product" else ("0", " + "))
+    neutral, sign = ("1", " × ") if declared.combine == "product" else ("0", " + ")
     if not found:
         return [f"{label(name)} = {neutral}: no rule changes it"], "", []
     figures = [equations.figure(float(expression.evaluate(effect.amount, advice.values))) for _, effect in found]
@@ -401,7 +408,11 @@ def followed(name, advice, *, depth=2):
         lines.append((level, found))
         if level < depth:
             for entry in found.inputs:
-                if entry.name not in told and entry.origin in ("worked out", "concluded by rules", "what rules make of it"):
+                if entry.name not in told and entry.origin in (
+                    "worked out",
+                    "concluded by rules",
+                    "what rules make of it",
+                ):
                     tell(entry.name, level + 1)
 
     tell(name, 0)
@@ -411,9 +422,9 @@ def followed(name, advice, *, depth=2):
 # ---- the chain of conclusions
 
 Reason = namedtuple("Reason", "number rule effects compared because")
-Reason.__doc__ = """One rule that fired. number: by which it is referred to; effects: list of (effect, amount as text) on what is being
-explained; compared: list of text, each condition as it was made; because: list of Reason, and of numbers of reasons that
-have been told before."""
+Reason.__doc__ = """One rule that fired. number: by which it is referred to; effects: list of (effect, amount as text)
+on what is being explained; compared: list of text, each condition as it was made; because: list of Reason, and of
+numbers of reasons that have been told before."""
 
 
 class Reasons:
@@ -430,7 +441,9 @@ class Reasons:
             return self.numbers[rule.number]
         self.numbers[rule.number] = number = len(self.numbers) + 1
         compared_ = [text for tree in rule.when for text, held in compared(tree, self.advice) if held]
-        because = [self.reason(other, (name,)) for other, name in self.behind(rule.names) if other.number != rule.number]
+        because = [
+            self.reason(other, (name,)) for other, name in self.behind(rule.names) if other.number != rule.number
+        ]
         return Reason(number, rule, self.effects(rule, names), list(dict.fromkeys(compared_)), because)
 
     def effects(self, rule, names):
@@ -456,20 +469,12 @@ class Reasons:
             elif declared.kind == "formula":
                 waiting += [tree[1] for _, tree in declared.arguments if tree[0] == "name"]
             elif declared.kind == "expression":
-                waiting += _names_in(declared.tree)
+                waiting += expression.names(declared.tree)
         return list(found.values())
-
-
-def _names_in(tree):
-    from advisor import expression
-
-    return expression.names(tree)
 
 
 def effect_text(effect, advice):
     """What an effect does, in a few words: `tooling × 1.25`, `stiffness: stiff`."""
-    from advisor import expression
-
     if effect.target is None:
         return ""
     declared = advice.rules.names[effect.target]
@@ -498,7 +503,8 @@ ELEMENTS = (
 
 
 def why_this(method, advice, reasons):
-    """What makes a method what it costs: list of (element, list of Reason or numbers), elements without a reason left out."""
+    """What makes a method what it costs: list of (element, list of Reason or numbers), elements without a reason left
+    out."""
     told = []
     for element, suffixes in ELEMENTS:
         names = [f"{method.prefix}_{suffix}" for suffix in suffixes]

@@ -1,9 +1,9 @@
 """The equations in the docstrings of formulas, read so that numbers can be put in for their symbols.
 
 A line `s = (c²/4) / (R + √(R² − c²/4))` between the summary and the arguments is an equation; `chord: straight width
-across it, c [mm]` gives the argument chord its symbol. Several lines with the same left side are alternatives, each with
-its condition after three spaces (`s = R   on a corner`); a line with another left side than the last one's defines a
-symbol for those below it. Angles are in degrees. Nothing of this runs Python text: it is a small grammar of its own.
+across it, c [mm]` gives the argument chord its symbol. Several lines with the same left side are alternatives, each
+with its condition after three spaces (`s = R   on a corner`); a line with another left side than the last one's defines
+a symbol for those below it. Angles are in degrees. Nothing of this runs Python text: it is a small grammar of its own.
 """
 
 import inspect
@@ -13,11 +13,13 @@ import re
 from collections import namedtuple
 
 Described = namedtuple("Described", "summary equations symbols source")
-Described.__doc__ = """What a docstring says: its first sentence without the unit; equations: list of (left side, = or ≤, right side, condition);
-symbols: argument -> symbol; source: as written, '' where none is."""
+Described.__doc__ = """What a docstring says: its first sentence without the unit; equations: list of (left side, = or
+≤, right side, condition); symbols: argument -> symbol; source: as written, '' where none is."""
 
 Worked = namedtuple("Worked", "left relation right numbers value condition")
-Worked.__doc__ = """One equation worked out: both sides as written, the right side with numbers in place of symbols, its value."""
+Worked.__doc__ = (
+    """One equation worked out: both sides as written, the right side with numbers in place of symbols, its value."""
+)
 
 _SYMBOL = r"[^\W\d_](?:[^\W\d_]?[₀-₉ₐ-ₜ′'*]|[^\W\d_]?\d(?:\.\d)?|[^\W\d_])?"
 _EQUATION = re.compile(rf"({_SYMBOL}) ([=≤]) (\S.*?)(?:   +(\S.*))?")
@@ -85,7 +87,7 @@ def _tokens(text, known):
     while at < len(text):
         found = pattern.match(text, at)
         if not found:
-            raise Unreadable(f'"{text}" has "{text[at:at + 8]}", which is no known symbol')
+            raise Unreadable(f'"{text}" has "{text[at : at + 8]}", which is no known symbol')
         tokens.append(found[1])
         at = found.end()
     return tokens
@@ -307,11 +309,14 @@ def _bracketed(text, needed):
 def work_out(function, arguments, result):
     """The equations of a formula with numbers in them -> list of Worked, the one that gives the result last.
 
-    arguments: argument -> number or truth value; result: what the formula gave. The symbols that the last one needs come
-    first, then of the alternatives the one that gives the result. Empty where the docstring has no equation that does.
+    arguments: argument -> number or truth value; result: what the formula gave. The symbols that the last one needs
+    come first, then of the alternatives the one that gives the result. Empty where the docstring has no equation that
+    does.
     """
     about = described(function)
-    values = {symbol: float(arguments[name]) for name, symbol in about.symbols.items() if _is_known(arguments.get(name))}
+    values = {
+        symbol: float(arguments[name]) for name, symbol in about.symbols.items() if _is_known(arguments.get(name))
+    }
     if not about.equations or not _is_number(result):
         return []
     fitting = [line for line in about.equations if _meant(line[3], arguments)]
@@ -359,7 +364,9 @@ def _matching(groups, values, result):
             continue
         rest = _matching(groups[1:], values | {left: answer}, result)
         if rest:
-            needed = set().union(*(_symbols_in(parse(line.right, set(values) | {left} | {w.left for w in rest})) for line in rest))
+            needed = set().union(
+                *(_symbols_in(parse(line.right, set(values) | {left} | {w.left for w in rest})) for line in rest)
+            )
             return [worked, *rest] if left in needed else rest
     return _matching(groups[1:], values, result) if len(groups) > 1 else None
 

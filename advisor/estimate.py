@@ -9,12 +9,12 @@ import math
 from typing import NamedTuple
 
 from advisor import plain
-from advisor.advice import advise, alternatives, givens, lathe_for, ranking, recommended
+from advisor.advice import advise, alternatives, givens, lathe_for, ranking, recommended, standing_names
 from advisor.errors import CalloutError, InputError
+from advisor.radius_text import MOST
 from advisor.units import shown
 
 SEARCHED_TO = 10_000  # pieces; a search for break-evens goes that far, or to the largest quantity asked for
-MOST_QUANTITY = 1_000_000
 MOST_QUANTITIES = 24
 ROWS = 20_000  # quantities tried in one go
 POOR = 0.02  # share by which the normal sum may miss the simulated quantile before it is called poor
@@ -45,9 +45,9 @@ class P80(NamedTuple):
 class Price:
     """One method at one quantity. Minutes; cost in the shop's money, None where it states no hourly rate.
 
-    tooling, setup, piece: low, likely, high and mean, piece being one arc; correcting, misses, wear: in the whole batch;
-    risk: share of the mean that correcting and misses make up; cost: of the batch by its mean; finding: what rules it
-    out first, None where it stands.
+    tooling, setup, piece: low, likely, high and mean, piece being one arc; correcting, misses, wear: in the whole
+    batch; risk: share of the mean that correcting and misses make up; cost: of the batch by its mean; finding: what
+    rules it out first, None where it stands.
     """
 
     method: str
@@ -172,8 +172,8 @@ def read_quantities(text):
     found = set()
     for part in text.replace(";", ",").split(","):
         digits = part.strip()
-        if not (digits.isascii() and digits.isdecimal() and len(digits) < 8 and 1 <= int(digits) <= MOST_QUANTITY):
-            fix = f"Give whole numbers from 1 to {MOST_QUANTITY:,} with commas between, such as 1,5,25,100."
+        if not (digits.isascii() and digits.isdecimal() and len(digits) < 8 and 1 <= int(digits) <= MOST):
+            fix = f"Give whole numbers from 1 to {MOST:,} with commas between, such as 1,5,25,100."
             raise CalloutError("quantities", shown(part or text), "is not a number of pieces", fix)
         found.add(int(digits))
     if len(found) > MOST_QUANTITIES:
@@ -234,9 +234,10 @@ def p80(method, values):
 def simulated(method, values):
     """Batch minutes drawn from the elements of the mean, ascending, and each element's share of their variance.
 
-    Tooling, setup and the minutes of an arc are beta variables between low and high (see beta_shape), the arcs of a batch
-    running fast or slow together as in minutes.batch_deviation. Settings that have to be made again are geometric, misses
-    and scrap binomial, with the very means that the batch mean takes. The draws are the same every time.
+    Tooling, setup and the minutes of an arc are beta variables between low and high (see beta_shape), the arcs of a
+    batch running fast or slow together as in minutes.batch_deviation. Settings that have to be made again are
+    geometric, misses and scrap binomial, with the very means that the batch mean takes. The draws are the same every
+    time.
     """
     import numpy
 
@@ -354,7 +355,7 @@ class _Bench:
         self.rules = advice.rules
         self.given = givens(advice.callout, advice.shop, advice.lathe)
         self.total = f"{_subject(advice).prefix}_batch_mean"
-        self.want = frozenset([self.total, *(f"{m['prefix']}_standing_minutes" for m in self.rules.methods)])
+        self.want = standing_names(self.rules) | {self.total}
 
     def run(self, *, rules=None, given=None, constants=None):
         """(total, method chosen) with one thing changed."""
@@ -467,7 +468,8 @@ ELEMENT_KEYS = ("low", "likely", "high", "mean")
 
 
 def sheet(estimate):
-    """The quote sheet as rows of plain values, a heading first: every method at every quantity, the chosen one first."""
+    """The quote sheet as rows of plain values, a heading first: every method at every quantity, the chosen one
+    first."""
     heads = ["radius", "shop", "quantity", "places", "method", "standing", "chosen"]
     heads += [f"{element}_{key}_min" for element in ("tooling", "setup", "arc") for key in ELEMENT_KEYS]
     heads += ["correcting_min", "misses_min", "wear_min", "batch_mean_min", "batch_p80_min", "p80_by"]

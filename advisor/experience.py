@@ -1,6 +1,7 @@
 """What a shop's recorded jobs make of the starting values: weight by number of jobs, never more than they can bear.
 
-Every figure starts from what practice says. As jobs are recorded it moves toward the shop's own average, with the weight
+Every figure starts from what practice says. As jobs are recorded it moves toward the shop's own average, with the
+weight
 Z = n / (n + k) of credibility theory (credibility), which is also the normal-normal posterior mean: k is the variance
 of one job about the shop's average, over the variance of such averages about the starting value.
 """
@@ -25,10 +26,11 @@ RAREST, COMMONEST = 1e-6, 0.95  # chances of a miss between which a spread can b
 class Figure(NamedTuple):
     """What the records make of one figure.
 
-    method: its name; element: tooling, setup, piece (minutes) or spread (misses); jobs: how many stand behind it; ratio:
+    method: its name; element: tooling, setup, piece (minutes) or spread (misses); jobs: how many stand behind it;
+    ratio:
     minutes that they took as a multiple of the starting value, None of a spread; weight: share that the shop's own
-    average gets; factor: what the starting value is multiplied by; misses, arcs, expected: of a spread, arcs missed, arcs
-    made, and misses that were expected.
+    average gets; factor: what the starting value is multiplied by; misses, arcs, expected: of a spread, arcs missed,
+    arcs made, and misses that were expected.
     """
 
     method: str
@@ -43,7 +45,8 @@ class Figure(NamedTuple):
 
 
 class Experience(NamedTuple):
-    """All that the records say to one shop. figures: list of Figure; jobs: jobs that count; left_out: not typical ones."""
+    """All that the records say to one shop. figures: list of Figure; jobs: jobs that count; left_out: not typical
+    ones."""
 
     figures: tuple
     jobs: int

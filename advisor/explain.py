@@ -3,11 +3,12 @@
 import math
 import re
 
-from advisor.units import show_length
+from advisor.callout import LENGTHS
+from advisor.units import FOOT, HORSEPOWER, INCH, show_length
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
 CHANCES = ("_in_tolerance", "_chance")
-FEET = 0.3048
+POUND = 4.4482216  # N
 
 
 def number(value, digits=2):
@@ -45,7 +46,8 @@ def percent(share):
 
 
 def length(mm, units):
-    """A length to read off a screen: to a thousandth of a millimetre, or to a ten-thousandth of an inch and its fraction."""
+    """A length to read off a screen: to a thousandth of a millimetre, or to a ten-thousandth of an inch and its
+    fraction."""
     return show_length(mm, units)
 
 
@@ -66,27 +68,34 @@ def quantity(name, declared, value, *, units, currency=""):
         return minutes(value)
     if unit == "money":
         return f"{number(value)} {currency}".strip()
-    return _in_unit(value, unit, inch=units == "inch")
+    return in_unit(value, unit, inch=units == "inch")
 
 
-def _in_unit(value, unit, *, inch):
+def in_unit(value, unit, *, inch):
+    """A number in a unit of the rule base with the unit that a reader of such drawings is used to.
+
+    >>> in_unit(36.0, "m/min", inch=False), in_unit(36.0, "m/min", inch=True), in_unit(1.5, "kW", inch=True)
+    ('36 m/min', '118 ft/min', '2.01 hp')
+    """
     if unit == "deg":
         return f"{number(value, 1)}°"
     if unit == "mm**2":
-        return f"{number(value / 645.16, 2)} sq in" if inch else f"{number(value / 100, 1)} cm²"
+        return f"{number(value / INCH**2, 2)} sq in" if inch else f"{number(value / 100, 1)} cm²"
     if unit == "mm**3":
-        return f"{number(value / 16387.064, 3)} cu in" if inch else f"{number(value / 1000, 1)} cm³"
+        return f"{number(value / INCH**3, 3)} cu in" if inch else f"{number(value / 1000, 1)} cm³"
     if unit == "m/min":
-        return f"{number(value / FEET, 0)} ft/min" if inch else f"{number(value, 0 if value >= 10 else 1)} m/min"
+        return f"{number(value / FOOT, 0)} ft/min" if inch else f"{number(value, 0 if value >= 10 else 1)} m/min"
     if unit == "m":
-        return f"{number(value / FEET, 0)} ft" if inch else f"{number(value, 0)} m"
+        return f"{number(value / FOOT, 0)} ft" if inch else f"{number(value, 0)} m"
     if unit == "kW":
-        return f"{number(value / 0.7457, 2)} hp" if inch else f"{number(value, 2)} kW"
+        return f"{number(value / HORSEPOWER, 2)} hp" if inch else f"{number(value, 2)} kW"
     if unit == "N":
-        return f"{number(value / 4.4482216, 0)} lbf" if inch else f"{number(value, 0)} N"
+        return f"{number(value / POUND, 0)} lbf" if inch else f"{number(value, 0)} N"
     if unit == "um":
-        return f"{number(value / 0.0254, 0)} µin" if inch else f"{number(value, 2)} µm"
-    if unit in ("share", "count", ""):
+        return f"{number(value / (INCH / 1000), 0)} µin" if inch else f"{number(value, 2)} µm"
+    if unit == "count":
+        return number(value, 0 if value >= 2 else 1)
+    if unit in ("share", ""):
         return number(value, 3 if abs(value) < 0.1 else 2)
     return f"{number(value, 1)} {unit}"
 
@@ -145,18 +154,47 @@ def _against_others(advice, best):
     if usable:
         second = usable[0]
         more = second.minutes["batch"]["mean"] - best.minutes["batch"]["mean"]
-        sentences.append(f"Next best is {the(second.name)}, about {minutes(more)} dearer: {_where_the_time_goes(best, second)}.")
-    cheaper = [m for m in rivals if not m.rank and m.setup and m.minutes["batch"]["mean"] < best.minutes["batch"]["mean"]]
+        sentences.append(
+            f"Next best is {the(second.name)}, about {minutes(more)} dearer: {_where_the_time_goes(best, second)}."
+        )
+    cheaper = [
+        m for m in rivals if not m.rank and m.setup and m.minutes["batch"]["mean"] < best.minutes["batch"]["mean"]
+    ]
     for rival in sorted(cheaper, key=lambda m: m.minutes["batch"]["mean"])[:1]:
-        sentences.append(f"{the(rival.name).capitalize()} would be quicker but will not do. {because(_out(rival)[0], advice)}")
+        sentences.append(
+            f"{the(rival.name).capitalize()} would be quicker but will not do. {because(_out(rival)[0], advice)}"
+        )
     if not usable and not cheaper and rivals:
         reason = next((r for r in rivals if r.setup), rivals[0])
-        sentences.append(f"Nothing else stands here; {the(reason.name)}, for one: {lower(because(_out(reason)[0], advice))}")
+        sentences.append(
+            f"Nothing else stands here; {the(reason.name)}, for one: {lower(because(_out(reason)[0], advice))}"
+        )
     return sentences
 
 
 def _out(method):
     return [f for f in method.findings if f.kind == "rules_out"]
+
+
+def close_call(advice):
+    """A sentence that the next method lies near; '' where it does not."""
+    if not advice.close_call:
+        return ""
+    near = number(advice.values["close_call_share"] * 100, 0)
+    return f"Close call: {the(advice.order[1])} lies within {near} % of it."
+
+
+def cautions(method, advice):
+    """Cautions for a method: what this very job brings up first, the standing ones after."""
+    ordered = sorted(method.cautions, key=lambda finding: finding.rule.kind == "caution")
+    return list(dict.fromkeys(spoken(finding, advice) for finding in ordered))
+
+
+def advised(method, advice):
+    """What rules advise for a method, and then what they advise for any."""
+    own = [f for f in method.findings if f.kind == "advises"]
+    shared = [f for f in advice.outcome.findings if f.kind == "advises" and not f.methods]
+    return list(dict.fromkeys(spoken(f, advice) for f in own + shared))
 
 
 def the(name):
@@ -206,7 +244,10 @@ def why_not(method, advice):
         return because(_out(method)[0], advice)
     more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
     share = more / advice.best.minutes["batch"]["mean"]
-    dearer = f"{minutes(more)} dearer ({number(share * 100, 0)} %)"
+    against = (
+        f"{number(share * 100, 0)} %" if share <= 1 else f"{number(1 + share, 0 if share > 9 else 1)} times as much"
+    )
+    dearer = f"{minutes(more)} dearer ({against})"
     return f"{dearer}: {_where_the_time_goes(advice.best, method)}."
 
 
@@ -247,7 +288,7 @@ def assumption(entry, advice):
     name, value = entry.name, entry.value
     if isinstance(value, bool):
         shown = "yes" if value else "no"
-    elif name in ("stickout", "bore", "from_end", "width", "rim", "length", "shoulder_height") and value is not None:
+    elif name in LENGTHS and value is not None:
         shown = length(float(value), advice.callout.units)
     elif name == "hardness":
         shown = f"{number(float(value), 0)} HB"
@@ -264,8 +305,8 @@ def callout_line(advice):
     across = f", {length(c.width, units)} across" if c.width is not None and c.location != "corner" else ""
     pieces = f"{c.quantity} off" + (f", {c.places} places each" if c.places > 1 else "")
     return (
-        f"{c.symbol}{bare(c.radius, units)} ±{length(c.tolerance, units).split(' (')[0]}, {c.form}, on the {c.location} of "
-        f"{length(c.diameter, units)} {c.material}{across}, {pieces}"
+        f"{c.symbol}{bare(c.radius, units)} ±{length(c.tolerance, units).split(' (')[0]}, {c.form}, on the "
+        f"{c.location} of {length(c.diameter, units)} {c.material}{across}, {pieces}"
     )
 
 

@@ -50,7 +50,7 @@ UNITS = {
     "GPa": (1000, "MPa"),
     "W": (60000, "N*mm/min"),
     "kW": (1000, "W"),
-    "hp": (0.745699871582270, "kW"),
+    "hp": (0.74569987158227, "kW"),
 }
 # Units in which values are kept; any other is converted where it is read.
 INTERNAL = {

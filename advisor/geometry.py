@@ -58,20 +58,6 @@ def chord_of_arc(*, radius, depth):
     return 2 * sqrt(depth * (2 * radius - depth))
 
 
-def radius_of_arc(*, chord, depth):
-    """Radius of the arc that has this depth over this chord [mm].
-
-    R = c²/(8s) + s/2
-
-    chord: c [mm]; depth: s [mm], more than 0 (0 is a straight line: infinite).
-    Source: machinery-handbook (p. 79).
-
-    >>> round(radius_of_arc(chord=16.0, depth=6.0), 4)
-    8.3333
-    """
-    return divide(chord * chord, 8 * depth) + depth / 2
-
-
 def chord_from_centre(*, radius, chord):
     """Distance of a chord from the centre of its arc [mm].
 
@@ -227,8 +213,9 @@ def removed_volume(*, radius, chord, depth, diameter, convex, corner, end):
     V = 2π (c s (D − s)/2 − A (D/2 − R + c³/(12A)))   crown: rectangle less segment
 
     Corners, groove and crown by the theorem of Pappus: areas times the way of their centroids.
-    radius: R [mm]; chord: at a dome the diameter, c [mm]; depth: s [mm]; diameter: at a crown over its crest, D [mm]; convex, corner,
-    end: the shape, which must be possible (R ≤ D/2 at a rounded corner, s < D/2 on the outside diameter).
+    radius: R [mm]; chord: at a dome the diameter, c [mm]; depth: s [mm]; diameter: at a crown over its crest, D [mm];
+    convex, corner, end: the shape, which must be possible (R ≤ D/2 at a rounded corner, s < D/2 on the outside
+    diameter).
     Source: first principles (theorem of Pappus); machinery-handbook for cap and segment. Holds 12 digits to R = 500 D.
 
     >>> round(
@@ -308,8 +295,8 @@ def depth_tolerance(*, radius, tolerance, chord, corner):
     t = T (R / √(R² − c²/4) − 1)   elsewhere
     t = |√((R + T)² − c²/4) − T − √(R² − c²/4)|   where an arc of R − T no longer spans the chord
 
-    radius: R [mm]; tolerance: T [mm]; chord: c [mm]; corner: truth value. Near the half circle the depth moves more than R
-    does, and |ds/dR| runs away. Source: first principles.
+    radius: R [mm]; tolerance: T [mm]; chord: c [mm]; corner: truth value. Near the half circle the depth moves more
+    than R does, and |ds/dR| runs away. Source: first principles.
 
     >>> round(depth_tolerance(radius=8.0, tolerance=0.02, chord=3.5, corner=False), 4)
     0.0005
@@ -327,7 +314,8 @@ def remaining_core(*, diameter, depth, bore, convex, corner, end):
     k = D − 2s − d   under a groove
     k = D − d   elsewhere
 
-    diameter: D [mm]; depth: s [mm]; bore: hole through the work, d [mm], not a number when solid; convex, corner, end: the shape.
+    diameter: D [mm]; depth: s [mm]; bore: hole through the work, d [mm], not a number when solid; convex, corner, end:
+    the shape.
     Source: first principles.
 
     >>> remaining_core(diameter=30.0, depth=4.0, bore=10.0, convex=False, corner=False, end=False)
@@ -335,20 +323,6 @@ def remaining_core(*, diameter, depth, bore, convex, corner, end):
     """
     groove = negate(either(either(corner, end), convex))
     return where(groove, diameter - 2 * depth, diameter) - otherwise(bore, 0.0)
-
-
-def least_diameter(*, diameter, depth, convex, corner, end):
-    """Smallest diameter that the arc reaches [mm]: the slowest point of the cut.
-
-    ends 0;  fillet D;  elsewhere D − 2s
-
-    diameter: D; depth: s [mm]; convex, corner, end: the shape. Source: first principles.
-
-    >>> least_diameter(diameter=40.0, depth=6.0, convex=True, corner=True, end=False)
-    28.0
-    """
-    fillet = both(corner, negate(convex))
-    return where(end, 0.0, where(fillet, diameter, diameter - 2 * depth))
 
 
 def largest_diameter(*, radius, diameter, chord, shoulder_height, convex, corner, end):
@@ -359,8 +333,8 @@ def largest_diameter(*, radius, diameter, chord, shoulder_height, convex, corner
     l = D + 2 max(R, h)   fillet
     l = D + 2R   fillet with a shoulder of unknown height
 
-    radius: R [mm]; diameter: D [mm]; chord: c [mm]; shoulder_height: h [mm], not a number when not given; convex, corner, end: the
-    shape. Source: first principles.
+    radius: R [mm]; diameter: D [mm]; chord: c [mm]; shoulder_height: h [mm], not a number when not given; convex,
+    corner, end: the shape. Source: first principles.
 
     >>> largest_diameter(
     ...     radius=3.0,

@@ -1,8 +1,8 @@
 """Lists of callouts: columns of what is written in, columns of what the rule base is given out.
 
-Every distinct text is read once, by the very functions that read a single callout. What the sizes of a callout must hold
-against each other is checked for all at once; a callout that does not pass, or that has a text that cannot be read, goes
-through `callout.read_callout`, which alone decides and alone words the error.
+Every distinct text is read once, by the very functions that read a single callout. What the sizes of a callout must
+hold against each other is checked for all at once; a callout that does not pass, or that has a text that cannot be
+read, goes through `callout.read_callout`, which alone decides and alone words the error.
 """
 
 import re
@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 import numpy
 
-from advisor import callout as callouts, materials
+from advisor import callout as callouts
+from advisor import materials
 from advisor.advice import tolerance_source
-from advisor.callout import KEYS, REQUIRED, SMALLEST, WORDS, _solid, _spoken
+from advisor.callout import KEYS, REQUIRED, SMALLEST, WORDS, as_spoken, solid
 from advisor.cutting import brinell_from_rockwell_c
 from advisor.errors import InputError
 from advisor.geometry import chord_of_arc, depth_of_arc
@@ -35,7 +36,8 @@ CODED = {
     "tolerance_source": ("written", "ISO 2768-1", "title block"),
 }
 DEFAULT = {"units": "mm", "support": "chuck", "skill": "journeyman", "tool": "high-speed steel", "interrupted": "no"}
-MOST_TEXTS = 200_000  # distinct texts kept for each column
+MOST_TEXTS = 60_000  # distinct texts kept for each column
+MOST_EXACT = 10_000  # callouts kept that were read one by one
 # The commonest ways to write a length and a radius. They are read the short way, to the very same digits, since a long
 # list may hold a million different ones; everything else takes the long way.
 _PLAIN = r"([0-9]{1,5}(?:[.,][0-9]{1,6})?|[.][0-9]{1,6})"
@@ -47,8 +49,11 @@ _NO_RADIUS = (NAN, NAN, NAN, NAN, 0, 0, 0)  # as Reader._radius gives it
 
 @dataclass
 class Listed:
-    """Callouts that were read. given: name -> array [n], as `many.givens` takes it; errors: row -> InputError; inch: rows
-    whose drawing is in inches [n]; width: chord across the arc as the drawing has it, unknown on a corner [n]."""
+    """Callouts that were read.
+
+    given: name -> array [n], as `many.givens` takes it; errors: row -> InputError; inch: rows whose drawing is in
+    inches [n].
+    """
 
     given: dict
     errors: dict
@@ -126,7 +131,7 @@ class Reader:
         self.names = {}
         for place, (name, row) in enumerate(self.table.items()):
             for word in (name, *row.get("aliases", ())):
-                self.names.setdefault(_solid(word), place)
+                self.names.setdefault(solid(word), place)
         self.radii = _Texts(self._radius_place, wrong=0)
         self.radius_rows = [_NO_RADIUS]
         self.radius_table = numpy.array(self.radius_rows)
@@ -172,14 +177,14 @@ class Reader:
 
     @staticmethod
     def _word(key, text):
-        spoken = _spoken(shown(text))
+        spoken = as_spoken(shown(text))
         for word, others in WORDS[key].items():
-            if spoken in {_spoken(word), *map(_spoken, others)}:
+            if spoken in {as_spoken(word), *map(as_spoken, others)}:
                 return CODED[key].index(word)
         return WRONG
 
     def _material(self, text):
-        return self.names.get(_solid(text).removeprefix("aisi").removeprefix("sae"), WRONG)
+        return self.names.get(solid(text).removeprefix("aisi").removeprefix("sae"), WRONG)
 
     @staticmethod
     def _whole(key, text):
@@ -222,7 +227,9 @@ class Reader:
             "quantity": self._looked_up(job, "quantity", written["quantity"], 1.0),
             "places": self._places(job, written["places"], at_radius),
             "minutes_in_piece": self._looked_up(job, "minutes_in_piece", written["minutes_in_piece"], 0.0),
-            "material": self._looked_up(job, "material", written["material"], self.names[_solid("low-carbon steel")], numpy.int16),
+            "material": self._looked_up(
+                job, "material", written["material"], self.names[solid("low-carbon steel")], numpy.int16
+            ),
         }
         hardness = self._looked_up(job, "hardness", written["hardness"], NAN)
         given["hardness"] = numpy.where(numpy.isnan(hardness), self.usual[given["material"]], hardness)
@@ -270,7 +277,7 @@ class Reader:
             self.radii.clear()
         cells, general = written["radius"], written["general_tolerance"]
         kinds = (cells.codes.astype(numpy.int64) * len(general.distinct) + general.codes) * 4 + inch * 2 + form
-        kinds, rows = numpy.unique(kinds, return_inverse=True)
+        kinds, rows = _distinct(kinds, most=len(cells.distinct) * len(general.distinct) * 4)
         read = []
         for kind in kinds.tolist():
             kind, which = divmod(kind, 4)
@@ -317,7 +324,7 @@ class Reader:
             found = callouts.read_callout(fields, materials=self.table, inch_tolerances=self.inch_tolerances)
         except InputError as problem:
             found = problem.with_traceback(None)
-        if len(self.exact) >= MOST_TEXTS:
+        if len(self.exact) >= MOST_EXACT:
             self.exact.clear()
         if key is not None:
             self.exact[key] = found
@@ -330,7 +337,10 @@ class Reader:
         return {
             **{name: NAN if value is None else value for name, value in number.items()},
             **{name: getattr(callout, name) for name in ("radius", "tolerance", "radius_low", "radius_high")},
-            **{name: CODED[name].index(getattr(callout, name)) for name in ("symbol", "form", "location", "support", "skill")},
+            **{
+                name: CODED[name].index(getattr(callout, name))
+                for name in ("symbol", "form", "location", "support", "skill")
+            },
             **{name: getattr(callout, name) for name in ("quantity", "places", "minutes_in_piece", "interrupted")},
             "tolerance_source": CODED["tolerance_source"].index(tolerance_source(callout)),
             "inch_drawing": callout.units == "inch",
@@ -348,6 +358,18 @@ class _Rows:
 
     def broken(self, check, rows):
         self.doubtful |= rows
+
+
+def _distinct(values, *, most):
+    """The distinct ones of whole numbers under `most`, ascending, and the place of each row's among them."""
+    if most > 10_000_000:
+        return numpy.unique(values, return_inverse=True)
+    there = numpy.zeros(most, dtype=bool)
+    there[values] = True
+    found = numpy.flatnonzero(there)
+    places = numpy.empty(most, dtype=numpy.intp)
+    places[found] = numpy.arange(len(found))
+    return found, places[values]
 
 
 def _is_name(cell):
@@ -460,7 +482,9 @@ def agreed_sizes(sizes, *, radius, form, location, broken):
     from_end = numpy.where(outside, numpy.where(_known(sizes["from_end"]), sizes["from_end"], chord), NAN)
 
     stated = numpy.where(_known(length), length, 0.0)
-    reach = numpy.where(corner, numpy.where(convex, radius, numpy.maximum(radius, stated)), numpy.where(end, deep, from_end + chord))
+    reach = numpy.where(
+        corner, numpy.where(convex, radius, numpy.maximum(radius, stated)), numpy.where(end, deep, from_end + chord)
+    )
     broken("length too short", _exceeds(reach, length))
     broken("stickout too short", _exceeds(reach, sizes["stickout"]))
     far_side = numpy.where(fillet, radius + numpy.where(stated > 0, stated, radius), reach)

@@ -1,7 +1,8 @@
 """Advice on many callouts at once: the whole rule base over columns, in pieces that stay in the processor's cache.
 
-`advise` takes what the rule base is given, as columns, and yields an `Answers` for each piece; `givens` puts the columns
-together for one lathe of a shop. Nothing here is a second set of rules: columns.py runs the very assignments of chain.py.
+`advise` takes what the rule base is given, as columns, and yields an `Answers` for each piece; `givens` puts the
+columns together for one lathe of a shop. Nothing here is a second set of rules: columns.py runs the very assignments of
+chain.py.
 """
 
 import functools
@@ -11,7 +12,8 @@ from dataclasses import dataclass, fields
 
 import numpy
 
-from advisor import columns, expression, geometry, materials, shop as shops
+from advisor import columns, expression, geometry, materials
+from advisor import shop as shops
 from advisor.advice import material_givens, overrides, rule_base
 
 PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
@@ -49,9 +51,10 @@ class Answers:
     """What is advised for n callouts. Methods stand as their place in the rule base's list, -1 for none.
 
     best: the recommended method [n]; standing_minutes (without end where ruled out), minutes, p80 [min], cost, chance:
-    one row a method [5, n]; close_call [n]; decided: RIVAL_OUT and so on [n]; rival: the other method in that [n]; rule:
-    number of the rule that puts it out, -1 where none does [n], all three None where not asked for; setup: name -> number to set, unknown where the
-    recommended method has none [n]; values: name -> further values asked for, single where alike for all.
+    one row a method [5, n]; close_call [n]; decided: RIVAL_OUT and so on [n]; rival: the other method in that [n];
+    rule: number of the rule that puts it out, -1 where none does [n], all three None where not asked for; setup: name
+    -> number to set, unknown where the recommended method has none [n]; values: name -> further values asked for,
+    single where alike for all.
     """
 
     best: numpy.ndarray
@@ -120,8 +123,8 @@ def _joined(parts, pieces):
 def givens(read, shop, lathe, rows=None):
     """What the rule base is given for callouts on one lathe -> name -> array or single value.
 
-    read: name -> array or single value, of what the callout, the work and the job say, with `material` as the place of a
-    material in `materials.materials()`; rows: numbers of the callouts to take, all if None.
+    read: name -> array or single value, of what the callout, the work and the job say, with `material` as the place of
+    a material in `materials.materials()`; rows: numbers of the callouts to take, all if None.
     """
     taken = {name: value[rows] if rows is not None and _many(value) else value for name, value in read.items()}
     material = taken.pop("material")

@@ -40,8 +40,9 @@ class Axis(NamedTuple):
 class Map:
     """Which method wins on a grid. x, y: Axis; xs, ys: values of columns and rows [mm or pieces]; methods: their names;
     best: place of the winning method, NO_METHOD or IMPOSSIBLE [rows, columns]; close: whether it is a close call; why:
-    place in `reasons` of what makes a point impossible, -1 elsewhere; reasons: sentences; here: this callout's own point
-    and the place of its method, None for a point outside the map."""
+    place in `reasons` of what makes a point impossible, -1 elsewhere; reasons: sentences; here: this callout's own
+    point and the place of its method, None for a point outside the map.
+    """
 
     x: Axis
     y: Axis
@@ -72,7 +73,9 @@ class Map:
 
 
 def axis_for(name, callout, *, option, low=None, high=None):
-    """An axis of a map. low, high: its ends as written, chosen round the callout's own value where None. Raises CalloutError."""
+    """An axis of a map. low, high: its ends as written, chosen round the callout's own value where None. Raises
+    CalloutError.
+    """
     if name not in AXES:
         raise CalloutError(option, name, "is not a quantity to draw a map over", f"Give one of {', '.join(AXES)}.")
     if name == "width" and (callout.location, callout.form) not in _WIDTH_SHAPES:
@@ -172,7 +175,9 @@ def _winners(callout, shop, rules, changed):
 
 
 def _given(callout, changed, count, broken):
-    """What the rule base is given at each point; assumed sizes follow what changes, as they would for a single callout."""
+    """What the rule base is given at each point; assumed sizes follow what changes, as they would for a single
+    callout.
+    """
     assumed = {entry.name for entry in callout.assumed}
 
     def own(name):
@@ -224,14 +229,18 @@ def deepest(mask, *, row_height=1.0):
 
 
 def room_for(free, *, rows, columns):
-    """Points about which a box of so many rows and columns holds nothing but free points: truth values, alike in shape."""
+    """Points about which a box of so many rows and columns holds nothing but free points: truth values, alike in
+    shape.
+    """
     rows, columns = min(rows, free.shape[0]), min(columns, free.shape[1])
     taken = numpy.zeros((free.shape[0] + 1, free.shape[1] + 1), dtype=numpy.int64)
     taken[1:, 1:] = (~free).cumsum(axis=0).cumsum(axis=1)
     inside = taken[rows:, columns:] - taken[:-rows, columns:] - taken[rows:, :-columns] + taken[:-rows, :-columns]
     room = numpy.zeros(free.shape, dtype=bool)
     up, left = rows // 2, columns // 2
-    room[up : up + inside.shape[0], left : left + inside.shape[1]] = (inside == 0)[: free.shape[0] - up, : free.shape[1] - left]
+    room[up : up + inside.shape[0], left : left + inside.shape[1]] = (inside == 0)[
+        : free.shape[0] - up, : free.shape[1] - left
+    ]
     return room
 
 

@@ -75,9 +75,7 @@ def read_materials(path):
         for word in (name, *row["aliases"]):
             other = names.setdefault(_plain(word), name)
             if other != name or (word == name and name in found):
-                raise RuleError(
-                    f"{place}: {name}", f'"{word}"', f"is a name of {other} too", "Keep it at one of them."
-                )
+                raise RuleError(f"{place}: {name}", f'"{word}"', f"is a name of {other} too", "Keep it at one of them.")
         found[name] = row
     return found
 

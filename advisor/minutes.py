@@ -19,7 +19,6 @@ from advisor.numeric import (
 ROOT_2 = 1.4142135623730951
 ROOT_2_PI = 2.5066282746310002
 NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
-EIGHTY_PER_CENT = 0.8416212335729143  # one-sided normal quantile of 0.80
 
 
 def mean(*, low, likely, high):
@@ -58,6 +57,7 @@ def grinding(
     grind_close,
     grind_very_close,
     grind_per_mm,
+    grind_radius,
 ):
     """Minutes to grind a form tool to a tolerance; nothing for one that lies ready on the shelf [min].
 
@@ -67,21 +67,22 @@ def grinding(
     b = O + (L − O) ln(T/0.1) / ln(0.4/0.1)   up to ±0.4 mm
     b = L   beyond
     g = 0   a tool lies ready
-    g = b max(0.05/T, 1) (1 + k max(R − 6, 0))
+    g = b max(0.05/T, 1) (1 + k max(R − r, 0))
 
     Read off the shop's four figures (at ±0.4, ±0.1, ±0.075 and ±0.05 mm) on a logarithmic scale of the tolerance;
-    finer than ±0.05 it grows in proportion, and large radii take longer for each millimetre over 6 mm.
+    finer than ±0.05 it grows in proportion, and large radii take longer for each millimetre over a stated one.
     tolerance: T [mm]; radius: R [mm]; ready_tool: truth value; grind_loose: L [min]; grind_ordinary: O [min];
-    grind_close: C [min]; grind_very_close: V [min]; grind_per_mm: k [1/mm]. Source: estimate.
+    grind_close: C [min]; grind_very_close: V [min]; grind_per_mm: k [1/mm]; grind_radius: r [mm].
+    Source: estimate.
     """
-    steps = (0.05, 0.075, 0.1, 0.4)
+    steps = (0.05, 0.075, 0.1, 0.4)  # what the four figures are minutes for
     at_step = interpolate(
         log(maximum(tolerance, 1e-6)),
         tuple(log(step) for step in steps),
         (grind_very_close, grind_close, grind_ordinary, grind_loose),
     )
     finer = maximum(divide(steps[0], tolerance), 1.0)
-    larger = 1 + grind_per_mm * maximum(radius - 6.0, 0.0)
+    larger = 1 + grind_per_mm * maximum(radius - grind_radius, 0.0)
     return where(ready_tool, 0.0, at_step * finer * larger)
 
 
@@ -102,8 +103,9 @@ def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer
 
     t = a + q s L / 2 + u / (f n)
 
-    depth: of the arc, s [mm]; cut: part of it that is left for the form tool, u [mm]; arc_length: edge in the cut, L [mm];
-    feed: a revolution, f [mm]; rpm: n; approach: a [min]; form_tool_chamfer: roughing, q [min/mm²]. Source: estimate.
+    depth: of the arc, s [mm]; cut: part of it that is left for the form tool, u [mm]; arc_length: edge in the cut, L
+    [mm]; feed: a revolution, f [mm]; rpm: n; approach: a [min]; form_tool_chamfer: roughing, q [min/mm²]. Source:
+    estimate.
     """
     plunge = divide(cut, feed * rpm)
     return approach + form_tool_chamfer * depth * arc_length / 2 + plunge
@@ -133,17 +135,15 @@ def freehand_piece(
     return freehand_start + freehand_per_area * finished_area + turned
 
 
-def swung_piece(
-    *, passes, finishing, arc_length, end, rough_feed, feed, rpm, each_pass, approach, roughing_minutes
-):
+def swung_piece(*, passes, finishing, arc_length, end, rough_feed, feed, rpm, each_pass, approach, roughing_minutes):
     """Minutes for one arc swung in passes [min], of which the last are finishing passes at a finer feed.
 
     l = L / 2   on an end, where the tip travels from rim to axis
     l = L   elsewhere
     t = a + r + p e + l ((p − q) / g + q / f) / n
 
-    passes: p; finishing: q; arc_length: L [mm]; end: truth value; rough_feed: a revolution, g [mm]; feed: when finishing,
-    f [mm]; rpm: n; each_pass: e [min]; approach: a [min]; roughing_minutes: r [min]. Source: estimate.
+    passes: p; finishing: q; arc_length: L [mm]; end: truth value; rough_feed: a revolution, g [mm]; feed: when
+    finishing, f [mm]; rpm: n; each_pass: e [min]; approach: a [min]; roughing_minutes: r [min]. Source: estimate.
     """
     path = where(end, arc_length / 2, arc_length)
     turns = divide(passes - finishing, rough_feed) + divide(finishing, feed)
@@ -183,10 +183,10 @@ def in_tolerance(*, set_error, piece_error, tolerance, profile_tolerance, record
     c = erf(1 / (σ √2))
     c = erf(1 / (r p / t √2))   nothing is set once
 
-    Both errors are taken as shares of their own tolerance: the setting against the tolerance on R, the piece against the
-    tolerance on the profile. A setting outside ±1 has been put right, so its spread is that of a normal distribution cut
-    off at ±1. set_error: e [mm]; piece_error: p [mm]; tolerance: T [mm]; profile_tolerance: t [mm]; record: what the
-    shop's own misses make of the whole spread, r [1]. Source: first principles.
+    Both errors are taken as shares of their own tolerance: the setting against the tolerance on R, the piece against
+    the tolerance on the profile. A setting outside ±1 has been put right, so its spread is that of a normal
+    distribution cut off at ±1. set_error: e [mm]; piece_error: p [mm]; tolerance: T [mm]; profile_tolerance: t [mm];
+    record: what the shop's own misses make of the whole spread, r [1]. Source: first principles.
     """
     set_share = divide(set_error, tolerance)
     piece_share = divide(piece_error, profile_tolerance)
@@ -216,17 +216,15 @@ def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):
     m = (1 − c) ((1 − s) w t + s (t + o))
 
     A miss is put right in a share of the arc's minutes, or scraps the piece: then the arc is made again on a new piece,
-    with all the work that was in the old one. in_tolerance: c [1]; piece: t [min]; rework_share: w [1]; scrap_share: s [1];
-    minutes_in_piece: o [min]. Source: first principles.
+    with all the work that was in the old one. in_tolerance: c [1]; piece: t [min]; rework_share: w [1]; scrap_share: s
+    [1]; minutes_in_piece: o [min]. Source: first principles.
     """
     rework = (1 - scrap_share) * rework_share * piece
     scrap = scrap_share * (piece + minutes_in_piece)
     return (1 - in_tolerance) * (rework + scrap)
 
 
-def batch_deviation(
-    *, tooling_low, tooling_high, setup_low, setup_high, piece_low, piece_high, quantity, places
-):
+def batch_deviation(*, tooling_low, tooling_high, setup_low, setup_high, piece_low, piece_high, quantity, places):
     """Standard deviation of the batch minutes [min].
 
     d = √(((b − a)/6)² + ((e − c)/6)² + (n p (h − g)/6)²)
@@ -248,7 +246,8 @@ def cost(*, batch_mean, hourly_rate, stock, tooling_mean):
     k = t/60 r + s   tooling is made
     k = t/60 r   nothing is made
 
-    batch_mean: t [min]; hourly_rate: r [money/h]; stock: s [money]; tooling_mean: minutes [min]. Source: first principles.
+    batch_mean: t [min]; hourly_rate: r [money/h]; stock: s [money]; tooling_mean: minutes [min]. Source: first
+    principles.
     """
     return batch_mean / 60 * hourly_rate + where(tooling_mean > 0, stock, 0.0)
 
@@ -291,7 +290,15 @@ def second_least(
     rod_standing_minutes,
     compound_standing_minutes,
 ):
-    """The second least of the five methods' standing minutes [min]."""
+    """The second least of the five methods' standing minutes [min].
+
+    form_tool_standing_minutes, freehand_standing_minutes, pivot_standing_minutes, rod_standing_minutes,
+    compound_standing_minutes: of each method [min]. Source: first principles.
+
+    >>> names = ("form_tool", "freehand", "pivot", "rod", "compound")
+    >>> second_least(**{f"{n}_standing_minutes": m for n, m in zip(names, (30.0, 20.0, 25.0, 40.0, 90.0))})
+    25.0
+    """
     least_so_far = minimum(form_tool_standing_minutes, freehand_standing_minutes)
     second = maximum(form_tool_standing_minutes, freehand_standing_minutes)
     for value in (pivot_standing_minutes, rod_standing_minutes, compound_standing_minutes):

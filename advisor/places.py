@@ -1,6 +1,11 @@
-"""Where the data folders are, in a checkout and in an installed copy."""
+"""Where things are: the data folders, in a checkout and in an installed copy, and the folders of the user."""
 
+import os
+import sys
+import tomllib
 from pathlib import Path
+
+from advisor.errors import RuleError
 
 PACKAGE = Path(__file__).resolve().parent
 
@@ -15,3 +20,30 @@ def data_folder(name):
     """
     installed = PACKAGE / "_data" / name
     return installed if installed.is_dir() else PACKAGE.parent / name
+
+
+def rule_tables(name):
+    """Tables of a file of rules/ that goes with the program. Raises RuleError where it cannot be read."""
+    try:
+        return tomllib.loads((data_folder("rules") / name).read_text(encoding="utf-8"))
+    except (OSError, ValueError) as problem:
+        raise RuleError(f"rules/{name}", "", f"cannot be read ({problem})", "Put the file right.") from None
+
+
+# Of each kind of folder: its name in a user's Library, the variable that may name it, and where it is without one.
+_KINDS = {
+    "cache": ("Caches", "XDG_CACHE_HOME", "~/.cache"),
+    "data": ("Application Support", "XDG_DATA_HOME", "~/.local/share"),
+}
+
+
+def user_folder(kind):
+    """The user's folder for a "cache" or for "data", as a path; None where the user has no home."""
+    library, variable, home = _KINDS[kind]
+    if sys.platform == "win32":
+        root = os.environ.get("LOCALAPPDATA")
+    elif sys.platform == "darwin":
+        root = os.path.expanduser(f"~/Library/{library}")
+    else:
+        root = os.environ.get(variable) or os.path.expanduser(home)
+    return Path(root) if root and os.path.isabs(root) else None

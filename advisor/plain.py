@@ -137,7 +137,8 @@ class Program:
     """A list of assignments, compiled.
 
     function: takes the dict of inputs, adds what is wanted to it and returns the numbers of the rules that fired (for
-    arrays: number -> truth value or array). Made when first used. reported: numbers of the rules to return, None for all.
+    arrays: number -> truth value or array). Made when first used. reported: numbers of the rules to return, None for
+    all.
     """
 
     def __init__(self, rulebook, listed, want, arrays, reported=None):
@@ -151,6 +152,7 @@ class Program:
 
     @property
     def function(self):
+        """The compiled function."""
         if self._function is None:
             self._function = self.compiled(guard=None)
         return self._function
@@ -166,6 +168,7 @@ class Program:
         return fired, errors
 
     def compiled(self, guard):
+        """The function, its formulas guarded by the helper of that name if one is given."""
         names = expression.helpers() | {"guard": guarded, "rulebook": self.rulebook}
         if self.arrays:
             import numpy
@@ -201,9 +204,11 @@ class Program:
         return "\n".join(lines)
 
     def python(self, tree):
+        """Source of a checked tree."""
         return expression.python(tree, self.arrays)
 
     def call(self, name, names, guard):
+        """Source of the call of a formula; its function is put into `names`."""
         function = f"f_{name}"
         names[function] = self.rulebook.function(name)
         arguments = [f"{parameter}={self.python(tree)}" for parameter, tree in self.rulebook.names[name].arguments]
@@ -213,7 +218,9 @@ class Program:
 
 
 def _released(lines):
-    """The lines with every local name given up after its last use, so that its memory serves again while it is in the cache."""
+    """The lines with every local name given up after its last use, so that its memory serves again while it is in the
+    cache.
+    """
     last = {name: place for place, line in enumerate(lines) for name in _LOCAL.findall(line)}
     made = {name for line in lines for name in _MADE.findall(line)}
     ended = {}

@@ -1,7 +1,8 @@
-"""The form tool's edge and a template that checks the radius, as outlines in millimetres: what a DXF takes to the bench.
+"""The form tool's edge and a template that checks the radius, as outlines in millimetres: what a DXF takes to the
+bench.
 
-The tool is seen square to its front flank, its foremost point at y = 0 and its body below, x along the edge from where the
-edge table counts. Templates are plates that fit the work when its radius lies at a limit.
+The tool is seen square to its front flank, its foremost point at y = 0 and its body below, x along the edge from where
+the edge table counts. Templates are plates that fit the work when its radius lies at a limit.
 """
 
 import math
@@ -23,7 +24,8 @@ APART = 10.0  # mm between outlines
 
 @dataclass(frozen=True)
 class Outline:
-    """A line of straight pieces and arcs. points: (x, y, bulge), bulge = tan(sweep / 4) of the arc that follows [mm]."""
+    """A line of straight pieces and arcs. points: (x, y, bulge), bulge = tan(sweep / 4) of the arc that follows
+    [mm]."""
 
     layer: str
     points: tuple
@@ -64,8 +66,8 @@ class Profile:
 def profile(advice):
     """The form tool's edge and the checking templates of an Advice -> Profile.
 
-    Layers: EDGE as ground, square to the flank; EDGE_ON_FACE as seen on the tool's face; PLAIN_ARC the radius itself beside
-    them; BLANK closed round the edge; TEMPLATE_MIN and TEMPLATE_MAX closed, at the limits of the radius.
+    Layers: EDGE as ground, square to the flank; EDGE_ON_FACE as seen on the tool's face; PLAIN_ARC the radius itself
+    beside them; BLANK closed round the edge; TEMPLATE_MIN and TEMPLATE_MAX closed, at the limits of the radius.
     Raises CalloutError where no edge can be ground to this shape.
     """
     values, callout = advice.values, advice.callout
@@ -102,13 +104,14 @@ def _impossible(callout):
 
 
 def edge_points(values):
-    """Points of the edge as close as it takes: (x, y square to the flank, y on the face), y negative behind the foremost [mm].
+    """Points of the edge as close as it takes: (x, y square to the flank, y on the face), y negative behind the
+    foremost [mm].
 
     values: named values of an Advice. Between two points the chord strays no more than STRAY from the edge.
     """
     count = FIRST
     while True:
-        table = _table(values, 2 * count - 1)
+        table = form_tool.edge_table(values, count=2 * count - 1)
         points = [(row["z_mm"], -row["flank_depth_mm"], -row["face_depth_mm"]) for row in table]
         if not all(math.isfinite(number) for point in points for number in point):
             raise CalloutError(
@@ -117,25 +120,12 @@ def edge_points(values):
                 "turns no such edge",
                 "Give another material, or grind with less rake.",
             )
-        stray = max(_off_chord(points[k - 1], points[k], points[k + 1], y) for k in range(1, len(points), 2) for y in (1, 2))
+        stray = max(
+            _off_chord(points[k - 1], points[k], points[k + 1], y) for k in range(1, len(points), 2) for y in (1, 2)
+        )
         if stray <= STRAY or count >= MOST:
             return points
         count = 2 * count - 1
-
-
-def _table(values, count):
-    return form_tool.profile(
-        radius=values["radius"],
-        chord=values["chord"],
-        depth=values["depth"],
-        diameter=values["diameter"],
-        convex=values["convex"],
-        corner=values["corner"],
-        end=values["end"],
-        relief=values["form_relief"],
-        rake=values["form_rake"],
-        count=count,
-    )
 
 
 def _off_chord(start, point, end, y):
@@ -213,7 +203,8 @@ def _texts(advice, bottom):
         return explain.length(mm, callout.units)
 
     lines = [
-        f"{radius_words(callout)}, {callout.form}, {callout.location}, D {size(callout.diameter)}. Units: {callout.units}.",
+        f"{radius_words(callout)}, {callout.form}, {callout.location}, D {size(callout.diameter)}. "
+        f"Units: {callout.units}.",
         f"EDGE: square to the front flank, {explain.number(values['form_relief'], 2)} deg relief, "
         f"{explain.number(values['form_rake'], 2)} deg top rake. Width {size(setup['edge_width_mm'])}.",
         "EDGE_ON_FACE: as seen on the tool face. PLAIN_ARC: the radius itself.",

@@ -8,7 +8,7 @@ than their radii. On a corner the arc is fixed by its two tangents, and the slop
 
 import math
 
-from advisor.geometry import depth_per_radius
+from advisor.geometry import depth_of_arc, depth_per_radius
 from advisor.numeric import (
     NAN,
     absolute,
@@ -82,8 +82,8 @@ def sees_template(*, radius, chord, corner, template_gap):
     q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
     u = g / q
 
-    radius: R [mm]; chord: w [mm]; corner: truth value; template_gap: smallest gap that it shows, its own error included,
-    g [mm], not a number where none can be made. Source: first principles.
+    radius: R [mm]; chord: w [mm]; corner: truth value; template_gap: smallest gap that it shows, its own error
+    included, g [mm], not a number where none can be made. Source: first principles.
 
     >>> sees_template(radius=5.0, chord=6.0, corner=False, template_gap=0.1)
     0.4
@@ -91,20 +91,35 @@ def sees_template(*, radius, chord, corner, template_gap):
     return divide(template_gap, slope(radius=radius, chord=chord, corner=corner))
 
 
-def sees_depth(*, radius, chord, corner, reading_error):
+def depth_from_bore(*, radius, chord, bore):
+    """Depth of an end from the edge of a hole in its middle to the rim [mm].
+
+    m = √(R² − b²/4) − √(R² − w²/4)
+
+    radius: R [mm]; chord: w [mm]; bore: b, under w [mm]. Source: first principles.
+
+    >>> round(depth_from_bore(radius=5.0, chord=8.0, bore=6.0), 9)
+    1.0
+    """
+    return depth_of_arc(radius=radius, chord=chord) - depth_of_arc(radius=radius, chord=bore)
+
+
+def sees_depth(*, radius, chord, corner, reading_error, bore=0.0):
     """Change of the radius that a depth measured over the chord cannot see [mm].
 
-    q = min(R / √(R² − w²/4) − 1, 1)   depth for a change of radius
+    q = min(R / √(R² − w²/4) − R / √(R² − b²/4), 1)   depth for a change of radius
     u = d / q
 
     The chord is taken as measured before. Not a number on a corner, which has no chord.
     radius: R [mm]; chord: w [mm]; corner: truth value; reading_error: of the depth, d [mm], not a number where nothing
-    measures it. Source: first principles.
+    measures it; bore: hole in the middle of an end, from whose edge it is measured, b [mm]. Source: first principles.
 
     >>> sees_depth(radius=5.0, chord=6.0, corner=False, reading_error=0.01)
     0.04
     """
-    seen = divide(reading_error, slope(radius=radius, chord=chord, corner=corner))
+    whole = depth_per_radius(radius=radius, chord=chord, corner=corner)
+    lost = depth_per_radius(radius=radius, chord=bore, corner=corner)
+    seen = divide(reading_error, minimum(whole - lost, 1.0))
     return where(corner, NAN, seen)
 
 
@@ -116,8 +131,8 @@ def sees_comparator(*, radius, chord, convex, corner, end, comparator_error):
     u = d / q
 
     Not a number for a dish, whose hollow casts no shadow.
-    radius: R [mm]; chord: w [mm]; convex, corner, end: truth values; comparator_error: smallest error of profile that it
-    shows, d [mm], not a number where there is none. Source: first principles.
+    radius: R [mm]; chord: w [mm]; convex, corner, end: truth values; comparator_error: smallest error of profile that
+    it shows, d [mm], not a number where there is none. Source: first principles.
 
     >>> sees_comparator(radius=5.0, chord=6.0, convex=True, corner=False, end=False, comparator_error=0.02)
     0.08
@@ -131,8 +146,8 @@ def ball_reading(*, radius, diameter, ball):
 
     M = D + d + (1 − √½) max(R − d/2, 0)
 
-    A ball of radius d/2 ≥ R touches the diameter and the shoulder; a smaller one that is held in the middle of the fillet
-    rests on the arc and stands off the diameter.
+    A ball of radius d/2 ≥ R touches the diameter and the shoulder; a smaller one that is held in the middle of the
+    fillet rests on the arc and stands off the diameter.
     radius: R [mm]; diameter: small diameter, D [mm]; ball: d [mm]. Source: first principles.
 
     >>> ball_reading(radius=6.0, diameter=30.0, ball=12.0)
@@ -146,8 +161,8 @@ def sees_ball(*, light_gap, reading_error):
 
     u = max(2 d / (1 − √½), g / (√2 − 1))
 
-    A radius that is too large lifts the ball by 1 − √½ of the excess; one that is too small leaves the reading as it is and
-    shows light behind the ball, √2 − 1 of what is missing. The reading is a difference of two, ball and diameter.
+    A radius that is too large lifts the ball by 1 − √½ of the excess; one that is too small leaves the reading as it is
+    and shows light behind the ball, √2 − 1 of what is missing. The reading is a difference of two, ball and diameter.
     light_gap: g [mm]; reading_error: of one reading, d [mm], not a number where nothing measures it.
     Source: first principles.
 
@@ -205,50 +220,22 @@ def sees_pair(*, radius, pin, reading_error):
     return divide(2 * reading_error, minimum(rise, 1.0))
 
 
-def best_sees(
-    *,
-    radius,
-    chord,
-    convex,
-    corner,
-    end,
-    leaf,
-    light_gap,
-    template_gap,
-    reading_error,
-    micrometer_error,
-    pins,
-    comparator_error,
-):
-    """Smallest change of the radius that everything in the shop together misses [mm]; see checks.
+def best_sees(**given):
+    """Smallest change of the radius that everything in the shop together misses [mm]: the finest of `ways`.
 
-    Not a number where nothing is there. leaf: the one to use, as from leaf_within [mm].
+    given: as for `ways`. Not a number where nothing is there.
 
     >>> best_sees(radius=5.0, chord=6.0, convex=False, corner=False, end=True, leaf=5.0, light_gap=0.03,
     ...           template_gap=0.1, reading_error=0.01, micrometer_error=NAN, pins=False, comparator_error=NAN)
     0.04
     """
-    ways = _ways(
-        radius=radius,
-        chord=chord,
-        convex=convex,
-        corner=corner,
-        end=end,
-        leaf=leaf,
-        light_gap=light_gap,
-        template_gap=template_gap,
-        reading_error=reading_error,
-        micrometer_error=micrometer_error,
-        pins=pins,
-        comparator_error=comparator_error,
-    )
     best = math.inf
-    for seen in ways.values():
+    for seen in ways(**given).values():
         best = minimum(best, otherwise(seen, math.inf))
     return where(best < math.inf, best, NAN)
 
 
-def _ways(
+def ways(
     *,
     radius,
     chord,
@@ -262,7 +249,14 @@ def _ways(
     micrometer_error,
     pins,
     comparator_error,
+    bore=0.0,
 ):
+    """Change of the radius that each way of proving it misses: name of the way -> [mm], not a number where it is not
+    there.
+
+    leaf: the one to use, as from leaf_within [mm]; pins: whether pins and balls of any size are there; bore: hole through
+    the work [mm]; the rest as for the function of each way.
+    """
     arc = {"radius": radius, "chord": chord, "corner": corner}
     on_diameter = negate(either(corner, end))
     # A crown falls away from its crest, and that is measured as half the difference of two diameters.
@@ -272,18 +266,14 @@ def _ways(
     return {
         "leaf": sees_leaf(**arc, leaf=leaf, light_gap=light_gap),
         "template": sees_template(**arc, template_gap=template_gap),
-        "depth": sees_depth(**arc, reading_error=depth_error),
-        "ball": where(
-            both(hollow, corner), sees_ball(light_gap=light_gap, reading_error=micrometer_error), NAN
-        ),
+        "depth": sees_depth(**arc, reading_error=depth_error, bore=where(end, bore, 0.0)),
+        "ball": where(both(hollow, corner), sees_ball(light_gap=light_gap, reading_error=micrometer_error), NAN),
         "pair": where(
             both(hollow, on_diameter),
             sees_pair(radius=radius, pin=pair, reading_error=micrometer_error),
             NAN,
         ),
-        "comparator": sees_comparator(
-            **arc, convex=convex, end=end, comparator_error=comparator_error
-        ),
+        "comparator": sees_comparator(**arc, convex=convex, end=end, comparator_error=comparator_error),
     }
 
 
@@ -318,6 +308,7 @@ def checks(
     pins,
     comparator_error,
     share,
+    bore=0.0,
 ):
     """Ways to prove the radius with what the shop has, finest first.
 
@@ -327,17 +318,18 @@ def checks(
     radius: R; tolerance: T; chord: w; depth: s; diameter: D [mm]; convex, corner, end: truth values of one
     callout; leaves: radius-gauge leaves at hand, ascending; light_gap, template_gap; reading_error: of the
     depth micrometer; micrometer_error: of the outside micrometer; comparator_error [mm]; what is not there is
-    not a number; pins: whether pins and balls of any size are there; share: see proves.
+    not a number; pins: whether pins and balls of any size are there; share: see proves; bore: hole through the
+    work, from whose edge a depth on an end is measured [mm].
 
     >>> for check in checks(radius=5.0, tolerance=0.1, chord=6.0, depth=1.0, diameter=30.0, convex=False,
     ...                     corner=False, end=True, leaves=(4.5, 5.0), light_gap=0.03, template_gap=NAN,
     ...                     reading_error=0.01, micrometer_error=NAN, pins=False, comparator_error=NAN, share=0.5):
     ...     print(check["how"], "|", check["reading_mm"], "|", check["sees_mm"], "|", check["proves"])
-    depth micrometer across the mouth, down to the middle | 1.0 | 0.04 | True
+    depth micrometer with a pointed rod, across the mouth, down to the middle | 1.0 | 0.04 | True
     leaf of the radius gauge, against the light | None | 0.12 | False
     """
     leaf = leaf_within(leaves=leaves, radius=radius, tolerance=tolerance)
-    seen = _ways(
+    seen = ways(
         radius=radius,
         chord=chord,
         convex=convex,
@@ -350,19 +342,21 @@ def checks(
         micrometer_error=micrometer_error,
         pins=pins,
         comparator_error=comparator_error,
+        bore=bore,
     )
+    hole = bore if end else 0.0
     pair = pair_of_pins(radius=radius, chord=chord)
     size_and_reading = {
         "leaf": (leaf, None),
         "template": (2 * radius, None),
-        "depth": (chord, depth),
+        "depth": (chord, depth_from_bore(radius=radius, chord=chord, bore=hole) if hole else depth),
         "ball": (2 * radius, ball_reading(radius=radius, diameter=diameter, ball=2 * radius)),
         "pair": (pair, pair_reading(radius=radius, pin=pair)),
         "comparator": (radius, None),
     }
     return [
         {
-            "how": _words(way, convex=convex, end=end),
+            "how": _words(way, convex=convex, end=end, bored=hole > 0),
             "size_mm": size_and_reading[way][0],
             "reading_mm": size_and_reading[way][1],
             "sees_mm": seen[way],
@@ -372,16 +366,18 @@ def checks(
     ]
 
 
-def _words(way, *, convex, end):
+def _words(way, *, convex, end, bored):
     if way == "template":
         made_from = "plate bored to 2R" if convex else "rod turned to 2R"
         return f"{made_from} as a template, to be made"
     if way != "depth":
         return WORDS[way]
     if end and convex:
-        return "depth micrometer or height gauge, from the crown down to the rim"
+        top = "the edge of the bore" if bored else "the crown"
+        return f"depth micrometer or height gauge, from {top} down to the rim"
     if end:
-        return "depth micrometer across the mouth, down to the middle"
+        bottom = "the edge of the bore" if bored else "the middle"
+        return f"depth micrometer with a pointed rod, across the mouth, down to {bottom}"
     if convex:
         return "micrometer: half the difference of the diameters at the crest and at the edge"
-    return "depth micrometer along the work across the groove, down to the middle"
+    return "depth micrometer with a pointed rod, along the work across the groove, down to the middle"

@@ -40,23 +40,25 @@ CHECKS = {
 # Numbers that an answer promises for a method that stands, by the end of their names; and for every callout.
 PROMISED = (
     *(f"{part}_{end}" for part in ("tooling", "setup", "piece") for end in ("low", "likely", "high", "mean")),
-    "batch_mean", "batch_p80", "standing_minutes", "miss_minutes", "wear_minutes", "attempts", "set_error", "piece_error",
-    "in_tolerance", "holds",
+    "batch_mean", "batch_p80", "standing_minutes", "miss_minutes", "wear_minutes", "attempts", "set_error",
+    "piece_error", "in_tolerance", "holds",
 )  # fmt: skip
 ALWAYS = (
-    "depth", "sweep", "arc_length", "removed_volume", "centre_from_axis", "centre_from_face", "depth_tolerance", "edge_width",
-    "straight_rpm", "finish_rpm",
+    "depth", "sweep", "arc_length", "removed_volume", "centre_from_axis", "centre_from_face", "depth_tolerance",
+    "edge_width", "straight_rpm", "finish_rpm",
 )  # fmt: skip
-# Figures that the program reads beside the rules, in advice.py and experience.py.
+# Figures that the program reads beside the rules, in advice.py, changes.py and experience.py.
 READ_BY_PROGRAM = (
-    "template_sees", "micrometer_error", "proof_share", "light_gap", "close_call_share", "record_doubt", "record_prior_arcs",
-    "record_scatter",
+    "template_sees", "micrometer_error", "proof_share", "light_gap", "close_call_share", "record_doubt",
+    "record_prior_arcs", "record_scatter", "usual_post_diameter", "usual_base_half_width", "usual_rod_tilt",
+    "usual_gauge_graduation",
 )  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Failure:
-    """One thing that could not be proved. check: of CHECKS; subject: rule, method or name; callout: command line that shows it."""
+    """One thing that could not be proved. check: of CHECKS; subject: rule, method or name; callout: command line that
+    shows it."""
 
     check: str
     subject: str
@@ -66,7 +68,8 @@ class Failure:
 
 @dataclass
 class Proof:
-    """What was proved. rows: callouts looked at; claims: check -> how many things it claims; failures: list of Failure."""
+    """What was proved. rows: callouts looked at; claims: check -> how many things it claims; failures: list of
+    Failure."""
 
     rows: int = 0
     claims: dict = field(default_factory=lambda: dict.fromkeys(CHECKS, 0))
@@ -92,8 +95,8 @@ def prove(rulebook, shops, *, count, seed=1, only=None):
 class Condition:
     """The `when` of a rule, taken apart.
 
-    parts: trees of its comparisons; lines, fires: truth of each line, and of all, for every number (bit i: part i holds);
-    seen: number -> rows that left it; words: (part, word, code) -> whether that word alone was seen to decide.
+    parts: trees of its comparisons; lines, fires: truth of each line, and of all, for every number (bit i: part i
+    holds); seen: number -> rows that left it; words: (part, word, code) -> whether that word alone was seen to decide.
     """
 
     def __init__(self, rule):
@@ -104,7 +107,9 @@ class Condition:
         if len(self.parts) > MOST_PARTS:
             raise ValueError(f"{rule.id} has more than {MOST_PARTS} comparisons")
         self.numbers = numpy.arange(2 ** len(self.parts))
-        self.lines = numpy.array([self._truth(tree) for tree in rule.when], dtype=bool).reshape(len(rule.when), len(self.numbers))
+        self.lines = numpy.array([self._truth(tree) for tree in rule.when], dtype=bool).reshape(
+            len(rule.when), len(self.numbers)
+        )
         self.fires = self.lines.all(axis=0) if rule.when else numpy.ones(1, dtype=bool)
         self.decides = [self.fires != self.fires[self.numbers ^ (1 << bit)] for bit in range(len(self.parts))]
         self.seen = {}
@@ -200,7 +205,10 @@ def things(rule):
                 if effect.kind == "adds":
                     name = name.removesuffix(end)
             found.setdefault((effect.kind, name), []).append(effect)
-    return [(f"{kind.replace('_', ' ')} {name.removesuffix('_ruled_out')}", effects) for (kind, name), effects in found.items()]
+    return [
+        (f"{kind.replace('_', ' ')} {name.removesuffix('_ruled_out')}", effects)
+        for (kind, name), effects in found.items()
+    ]
 
 
 def switched(rulebook):
@@ -218,7 +226,13 @@ def switched(rulebook):
             copy.number, copy.effects = len(rules), effects
             if label:
                 switch = f"switch_{copy.number}"
-                fields = dict.fromkeys(Name.__slots__) | {"name": switch, "kind": "given", "holds": "truth", "default": True, "stage": 0}
+                fields = dict.fromkeys(Name.__slots__) | {
+                    "name": switch,
+                    "kind": "given",
+                    "holds": "truth",
+                    "default": True,
+                    "stage": 0,
+                }
                 names[switch] = Name(*fields.values())
                 copy.when = [*rule.when, ("name", switch)]
                 copy.names = [*rule.names, switch]
@@ -326,7 +340,9 @@ class _Prover:
         key = (check, subject, "" if check in ("formulas", "conflicts") else problem)
         if key not in self.noted:
             self.noted.add(key)
-            callout = "" if rows is None else sample.command({name: column[row] for name, column in rows.items()}, self.where)
+            callout = (
+                "" if rows is None else sample.command({name: column[row] for name, column in rows.items()}, self.where)
+            )
             self.result.failures.append(Failure(check, subject, problem, callout))
 
     def _methods(self, rows, values):
@@ -358,10 +374,18 @@ class _Prover:
             for end in PROMISED:
                 value = values.get(f"{prefix}_{end}")
                 if value is not None:
-                    check(f"{prefix}_{end}", "is not a number of 0 or more", stands[method] & ~(numpy.isfinite(value) & (value >= 0)))
+                    check(
+                        f"{prefix}_{end}",
+                        "is not a number of 0 or more",
+                        stands[method] & ~(numpy.isfinite(value) & (value >= 0)),
+                    )
             for part in ("tooling", "setup", "piece"):
                 low, likely, high = (values.get(f"{prefix}_{part}_{end}", 0.0) for end in ("low", "likely", "high"))
-                check(f"{prefix}_{part}", "low, likely and high are out of order", stands[method] & ((low > likely) | (likely > high)))
+                check(
+                    f"{prefix}_{part}",
+                    "low, likely and high are out of order",
+                    stands[method] & ((low > likely) | (likely > high)),
+                )
             chance = values.get(f"{prefix}_in_tolerance", 0.0)
             check(f"{prefix}_in_tolerance", "is more than 1", stands[method] & (chance > 1))
 
@@ -427,13 +451,15 @@ class _Prover:
     def _reasons_against(self, fired):
         """How many rules rule a method out in each row: name of the tally -> count."""
         return {
-            f"{prefix}_ruled_out": sum(fired[rule.number].astype(int) for rule, _ in self.rulebook.affecting(f"{prefix}_ruled_out"))
+            f"{prefix}_ruled_out": sum(
+                fired[rule.number].astype(int) for rule, _ in self.rulebook.affecting(f"{prefix}_ruled_out")
+            )
             for prefix in self.prefixes.values()
         }
 
     def _differs(self, whole, less, own):
-        """In which rows two runs give another answer: other findings (own: rule not to count), other numbers of a method
-        that stands, or another value in something that is said."""
+        """In which rows two runs give another answer: other findings (own: rule not to count), other numbers of a
+        method that stands, or another value in something that is said."""
         count = len(own)
 
         def other(name):
@@ -466,7 +492,9 @@ class _Prover:
     def _missing(self, check, subject, problem, row=None):
         """Note that something was not found; the row shows a rule at work all the same."""
         told = f"{problem}: no callout found in {self.result.rows:,}" + ("; this one fires" if row is not None else "")
-        self._fail(check, subject, told, None if row is None else {name: numpy.array([value]) for name, value in row.items()})
+        self._fail(
+            check, subject, told, None if row is None else {name: numpy.array([value]) for name, value in row.items()}
+        )
 
     def _of_rules(self):
         claims = self.result.claims
@@ -508,14 +536,21 @@ class _Prover:
             self.result.claims["boundaries"] += 1
             condition = self.conditions[number]
             if not reached and condition.pair(bit):  # one that never decides is told already
-                self._missing("boundaries", condition.rule.id, f'never turns on the boundary of "{condition.text(bit)}"', condition.firing())
+                self._missing(
+                    "boundaries",
+                    condition.rule.id,
+                    f'never turns on the boundary of "{condition.text(bit)}"',
+                    condition.firing(),
+                )
 
     def _of_pairs(self):
         rules = self.rulebook.rules
         self.result.claims["shadows"] = sum(bool(rule.when) for rule in rules)
         for (one, other), still in self.hidden.items():
             if still and (firing := self.conditions[one].firing()) is not None:
-                self._missing("shadows", rules[one].id, f"never fires without {rules[other].id}, which does the same", firing)
+                self._missing(
+                    "shadows", rules[one].id, f"never fires without {rules[other].id}, which does the same", firing
+                )
 
     def _of_methods_and_words(self):
         claims = self.result.claims
@@ -550,14 +585,23 @@ class _Prover:
                 if name.name not in read:
                     self._fail("read", name.name, f"nothing reads it ({name.file})")
         claims["conflicts"] = sum(name.kind == "conclusion" for name in names.values())
-        claims["numbers"] = sum(f"{prefix}_{end}" in names for prefix in self.prefixes.values() for end in PROMISED) + len(ALWAYS)
+        claims["numbers"] = sum(
+            f"{prefix}_{end}" in names for prefix in self.prefixes.values() for end in PROMISED
+        ) + len(ALWAYS)
         claims["texts"] = sum(map(len, self.said.values()))
         claims["formulas"] = sum(name.kind == "formula" for name in names.values())
 
     def _pairs(self):
         """Pairs of rules of which the first does nothing that the second does not do: (number, number) -> True."""
-        rules = [rule for rule in self.rulebook.rules if rule.when and all(e.kind not in ("adds", "scales") for e in rule.effects)]
-        done = {rule.number: {(e.kind, e.target, json.dumps(e.amount), e.text) for e in rule.effects} for rule in self.rulebook.rules}
+        rules = [
+            rule
+            for rule in self.rulebook.rules
+            if rule.when and all(e.kind not in ("adds", "scales") for e in rule.effects)
+        ]
+        done = {
+            rule.number: {(e.kind, e.target, json.dumps(e.amount), e.text) for e in rule.effects}
+            for rule in self.rulebook.rules
+        }
         return {
             (one.number, other.number): True
             for one in rules

@@ -4,14 +4,13 @@ Sizes stay exact fractions until the limits stand, so that inches and millimetre
 """
 
 import re
-import tomllib
 from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
 from advisor.errors import CalloutError
 from advisor.numeric import NAN, where
-from advisor.places import data_folder
+from advisor.places import rule_tables
 from advisor.units import (
     FACTORS,
     LONGEST_TEXT,
@@ -215,8 +214,7 @@ def _limits(written, general, inch_tolerances, form, *, exact_text):
 
 @lru_cache(maxsize=1)
 def _tables():
-    with (data_folder("rules") / "tolerances.toml").open("rb") as file:
-        return tomllib.load(file)
+    return rule_tables("tolerances.toml")
 
 
 def read_general_tolerance(text, *, units, field="general_tolerance"):

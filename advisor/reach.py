@@ -22,9 +22,9 @@ def aim_in_window(*, radius, radius_low, radius_high, window_low, window_high):
 
     r = min(max(R, l, w), h, v)
 
-    radius: the wanted radius, R [mm]; radius_low: smallest that the drawing takes, l [mm]; radius_high: largest, h [mm];
-    window_low: smallest that the equipment reaches, w [mm]; window_high: largest, v [mm]. Not a number where no radius
-    lies in both, or a limit is not known.
+    radius: the wanted radius, R [mm]; radius_low: smallest that the drawing takes, l [mm]; radius_high: largest, h
+    [mm]; window_low: smallest that the equipment reaches, w [mm]; window_high: largest, v [mm]. Not a number where no
+    radius lies in both, or a limit is not known.
     Source: first principles.
 
     >>> aim_in_window(radius=50.0, radius_low=49.8, radius_high=50.2, window_low=50.1, window_high=90.0)
@@ -47,23 +47,6 @@ def outside_window(*, radius, window_low, window_high):
     return maximum(maximum(window_low - radius, radius - window_high), 0.0)
 
 
-def height_error_radius(*, radius, offset):
-    """Radius that is really turned with the tool off centre height [mm].
-
-    R' = √(R² + h²)
-
-    radius: tip to pivot, R [mm]; offset: tool above or below centre height, h [mm]. The arc swings in
-    a level plane h away from the axis, so on an end the work is a sphere of radius R', with a pip of
-    radius h in the middle. Elsewhere each work radius x grows to √(x² + h²), which is the smaller
-    error as long as the work there is larger than R.
-    Source: first principles.
-
-    >>> round(height_error_radius(radius=24.0, offset=7.0), 9)
-    25.0
-    """
-    return sqrt(radius * radius + offset * offset)
-
-
 def height_allowance(*, radius, tolerance, share):
     """How far the tool may stand off centre height before the radius has spent its share [mm].
 
@@ -71,7 +54,7 @@ def height_allowance(*, radius, tolerance, share):
 
     The pip of radius h that is left in the middle of an end is a limit of its own, and mostly the tighter.
     radius: R [mm]; tolerance: half width of the tolerance on R, T [mm]; share: the part of it that this
-    error may spend, k, 0 to 1. Source: first principles (inverse of height_error_radius).
+    error may spend, k, 0 to 1. Source: first principles: a tip h off centre height turns a sphere of √(R² + h²).
 
     >>> round(height_allowance(radius=24.0, tolerance=2.0, share=0.5), 9)
     7.0
@@ -121,20 +104,6 @@ def stock_to_rough(*, radius, depth, convex, corner):
     return where(convex, sqrt(radius * radius + sunk * (2 * radius - sunk)) - radius, sunk)
 
 
-def stock_after_chamfer(*, radius, convex):
-    """Thickest metal outside the arc of a corner once it is chamfered at 45°, square to the arc [mm].
-
-    t = R(sec 22.5° − 1) on a round corner, whose chamfer touches the arc
-    t = R(1 − cos 45°) in a fillet, whose chamfer joins the ends of the arc
-
-    radius: R [mm]; convex: truth value. Source: first principles.
-
-    >>> round(stock_after_chamfer(radius=10.0, convex=True), 5)
-    0.82392
-    """
-    return radius * where(convex, 2 * sqrt(1 - sqrt(0.5)) - 1, 1 - sqrt(0.5))
-
-
 def passes(*, stock, depth_of_cut, finishing):
     """Passes over the arc: as many roughing passes as the metal asks for, and the finishing ones.
 
@@ -149,28 +118,3 @@ def passes(*, stock, depth_of_cut, finishing):
     """
     roughing = ceil(divide(stock, depth_of_cut) - 1e-9)
     return maximum(roughing, 0.0) + finishing
-
-
-def clearance_under_work(*, post_top_to_axis, half_diameter):
-    """Room between the top of the pivot post and the work above it; negative where they meet [mm].
-
-    post_top_to_axis: height of the spindle axis above the post [mm]; half_diameter: radius of the work [mm].
-    Source: first principles.
-
-    >>> clearance_under_work(post_top_to_axis=48.0, half_diameter=20.0)
-    28.0
-    """
-    return post_top_to_axis - half_diameter
-
-
-def stickout_needed(*, radius, base_half_width, convex):
-    """Stickout that leaves room for the base between the chuck and the pivot; 0 for a concave arc [mm].
-
-    The pivot of a convex arc stands R behind the face, and half the base behind that: R + b.
-    radius: R [mm]; base_half_width: half width of the base or slide, b [mm]; convex: truth value.
-    Source: first principles.
-
-    >>> stickout_needed(radius=30.0, base_half_width=25.0, convex=True)
-    55.0
-    """
-    return where(convex, radius + base_half_width, 0.0)

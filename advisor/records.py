@@ -1,7 +1,9 @@
 """What jobs really took, kept in one SQLite file of the user. Nothing in it is ever changed or taken out.
 
-Jobs are written once. That one is not typical, or is again, is a further line with its reason, so that this too is kept.
-Every write is one transaction of a rollback journal, forced to the disk before it counts; a writer waits for another one.
+Jobs are written once. That one is not typical, or is again, is a further line with its reason, so that this too is
+kept.
+Every write is one transaction of a rollback journal, forced to the disk before it counts; a writer waits for another
+one.
 That keeps the file whole through a kill at any time, and works in a folder that several machines share, where a
 write-ahead log would not. The library is loaded only where there is a file to open.
 """
@@ -10,14 +12,14 @@ import datetime
 import json
 import math
 import os
-import sys
 from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import NamedTuple
 
 from advisor.errors import InputError, did_you_mean
-from advisor.units import shown
+from advisor.places import user_folder
+from advisor.units import read_quantity, shown
 
 ENVIRONMENT = "TURN_RADIUS_RECORDS"
 APPLICATION = 0x7452_6164  # "tRad": tells our files from other SQLite files
@@ -62,11 +64,11 @@ class Mark(NamedTuple):
 class Job:
     """One job as it was. Minutes; None where nobody noted it.
 
-    done_on: date; radius: as on the drawing; callout: the whole callout as JSON; pieces, places: as made; tooling: making
-    the tool before the first trial; setup: up to the first good piece, corrections included; minutes: for all pieces,
-    rework and remakes included; misses: arcs out of tolerance. predicted_*: starting values at the time, whatever the
-    records said then; predicted_minutes: for these pieces with these misses; quoted: expected batch minutes as the
-    estimate gave them then; program: its version; marks: oldest first.
+    done_on: date; radius: as on the drawing; callout: the whole callout as JSON; pieces, places: as made; tooling:
+    making the tool before the first trial; setup: up to the first good piece, corrections included; minutes: for all
+    pieces, rework and remakes included; misses: arcs out of tolerance. predicted_*: starting values at the time,
+    whatever the records said then; predicted_minutes: for these pieces with these misses; quoted: expected batch
+    minutes as the estimate gave them then; program: its version; marks: oldest first.
     """
 
     id: str
@@ -109,14 +111,10 @@ COLUMNS = tuple(field.name for field in fields(Job) if field.name != "marks")
 
 
 def default_file():
-    """Where records are kept unless somebody says otherwise: the user's data folder. None where the user has no home."""
-    if sys.platform == "win32":
-        root = os.environ.get("LOCALAPPDATA")
-    elif sys.platform == "darwin":
-        root = os.path.expanduser("~/Library/Application Support")
-    else:
-        root = os.environ.get("XDG_DATA_HOME") or os.path.expanduser("~/.local/share")
-    return Path(root) / "turn-radius" / "records.sqlite3" if root and os.path.isabs(root) else None
+    """Where records are kept unless somebody says otherwise: the user's data folder. None where the user has no
+    home."""
+    root = user_folder("data")
+    return root and root / "turn-radius" / "records.sqlite3"
 
 
 def place(stated=None):
@@ -184,7 +182,8 @@ class Records:
         return (exact or found)[0]
 
     def mark(self, started, *, typical, why):
-        """Say of a job, by the beginning of its id, whether it is typical, and why. Returns the Job as it was before."""
+        """Say of a job, by the beginning of its id, whether it is typical, and why. Returns the Job as it was
+        before."""
         why = text_of(why, "why")
         if not typical and not why:
             raise RecordError("why", "", "is missing", 'Say why the job is not typical, such as --why "power cut".')
@@ -318,7 +317,7 @@ class Records:
         if code == sqlite3.SQLITE_CANTOPEN:
             return self._refused("cannot be opened", "Look at the folder and who may use it. Nothing was changed.")
         if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT):
-            fix = "Nothing was changed. Put a copy back, name another file with --records, or go on with --without-records."
+            fix = "Nothing was changed. Put a copy back, name another file with --records, or use --without-records."
             return self._refused("is not a file of records, or is damaged", fix)
         return self._refused(
             "cannot be used", "Nothing was changed. Put a copy back, or name another file with --records."
@@ -342,8 +341,6 @@ def new_id():
 
 def minutes_of(written, field):
     """Minutes as somebody wrote them: a number from 0, or a time such as "1.5 h"; None where nothing is written."""
-    from advisor.units import read_quantity
-
     if written is None or written == "":
         return None
     return read_quantity(written, field=field, dimension="time", error=RecordError, at_least=0.0, at_most=MOST_MINUTES)
@@ -441,7 +438,8 @@ def piece_minutes(*, arcs, misses, piece, wear, rework_share, scrap_share):
     """Minutes to be expected for all pieces when so many arcs missed [min].
 
     piece (arcs + misses ((1 − s) w + s)) + arcs wear: a miss takes a share w of an arc's minutes to put right, or with
-    the share s a whole arc on a new piece. Told by the misses that there were, so that they do not count as slowness too.
+    the share s a whole arc on a new piece. Told by the misses that there were, so that they do not count as slowness
+    too.
 
     >>> piece_minutes(arcs=10, misses=2, piece=3.0, wear=0.5, rework_share=0.5, scrap_share=0.0)
     38.0
@@ -507,7 +505,8 @@ def export(path, jobs):
 
 
 def read_csv(path):
-    """The jobs of a CSV file as (place for messages, Job); RecordError names the first line that cannot be used, and how many."""
+    """The jobs of a CSV file as (place for messages, Job); RecordError names the first line that cannot be used, and
+    how many."""
     import csv
 
     name = shown(path, 300)

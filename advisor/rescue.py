@@ -4,20 +4,22 @@ import math
 from collections import namedtuple
 from dataclasses import replace
 
-from advisor.advice import choice
+from advisor.advice import choice, with_tolerance
 from advisor.sizes import CLEARANCE
+from advisor.units import INCH
 
 Rescue = namedtuple("Rescue", "name value method")
-Rescue.__doc__ = """A change that lets a method stand. name: field of the callout; value: as changed, lengths in mm; method: the
-one that is then recommended."""
+Rescue.__doc__ = """A change that lets a method stand. name: field of the callout; value: as changed, lengths in mm;
+method: the one that is then recommended."""
 
-STEP = 1.02  # the tolerance is widened by two per cent at a time
+WIDER = 1.02  # the tolerance is widened by two per cent at a time
 WIDEST = 40  # times the present tolerance
-SHORTEST_STEP = 0.95
+SHORTER = 0.95  # the stickout is shortened by a twentieth at a time
 
 
 def rescues(advice):
-    """Changes to the holding, the tool, the hardness or the tolerance, each alone and as small as it may be, that let a method stand.
+    """Changes to the holding, the tool, the hardness or the tolerance, each alone and as small as it may be, that let a
+    method stand.
 
     In the order in which a shop would try them: what costs nothing first, the drawing last.
     """
@@ -46,12 +48,12 @@ def _shorter(advice):
     callout = advice.callout
     reach = advice.values["stickout"] - advice.values["cut_overhang"]
     least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
-    stickout = callout.stickout * SHORTEST_STEP
+    stickout = callout.stickout * SHORTER
     while stickout >= least:
         rescue = _tried(advice, "stickout", stickout, replace(callout, stickout=stickout))
         if rescue:
             return rescue
-        stickout *= SHORTEST_STEP
+        stickout *= SHORTER
     return None
 
 
@@ -59,10 +61,10 @@ def _wider(advice):
     """The narrowest tolerance, to two digits in the drawing's unit, with which a method stands."""
     callout = advice.callout
     tolerance = callout.tolerance
-    while (tolerance := tolerance * STEP) < min(callout.tolerance * WIDEST, callout.radius):
+    while (tolerance := tolerance * WIDER) < min(callout.tolerance * WIDEST, callout.radius):
         for candidate in (_two_digits(tolerance, callout.units), tolerance):
             if callout.tolerance < candidate < callout.radius:
-                rescue = _tried(advice, "tolerance", candidate, _with_tolerance(callout, candidate))
+                rescue = _tried(advice, "tolerance", candidate, with_tolerance(callout, candidate))
                 if rescue:
                     return rescue
     return None
@@ -70,11 +72,6 @@ def _wider(advice):
 
 def _two_digits(mm, units):
     """A length rounded up to two digits of its unit."""
-    unit = 25.4 if units == "inch" else 1.0
+    unit = INCH if units == "inch" else 1.0
     step = 10.0 ** (math.floor(math.log10(mm / unit)) - 1)
     return round(math.ceil(mm / unit / step - 1e-9) * step, 9) * unit
-
-
-def _with_tolerance(callout, tolerance):
-    low, high = callout.radius - tolerance, callout.radius + tolerance
-    return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)

@@ -10,11 +10,11 @@ import hashlib
 import json
 import math
 import os
-import sys
 from pathlib import Path
 
 from advisor import expression
 from advisor.errors import RuleError, did_you_mean
+from advisor.places import user_folder
 
 TRIPLE = ("_low", "_likely", "_high")
 
@@ -53,8 +53,8 @@ class Name(_Record):
 class Effect(_Record):
     """One thing that follows from a rule.
 
-    kind: rules_out, concludes, adds, scales, favours, cautions, advises or says; target: the name that it acts on, if any;
-    amount: tree of what is concluded, added or multiplied by; text: what is said to people; methods: names of the
+    kind: rules_out, concludes, adds, scales, favours, cautions, advises or says; target: the name that it acts on, if
+    any; amount: tree of what is concluded, added or multiplied by; text: what is said to people; methods: names of the
     methods that it concerns, empty for all.
     """
 
@@ -405,13 +405,8 @@ def _package_folders(package):
 
 def cache_folder(package):
     """The folder for checked rule bases in the user's cache; None where the user has no home."""
-    if sys.platform == "win32":
-        root = os.environ.get("LOCALAPPDATA")
-    elif sys.platform == "darwin":
-        root = os.path.expanduser("~/Library/Caches")
-    else:
-        root = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
-    return Path(root) / f"{package}-rules" if root and os.path.isabs(root) else None
+    root = user_folder("cache")
+    return root and root / f"{package}-rules"
 
 
 def _cache_file(package, key):

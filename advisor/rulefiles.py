@@ -24,6 +24,7 @@ OTHER_FILES = (
     "sources.toml",
     "materials.toml",
     "tolerances.toml",
+    "alternatives.toml",
     "terms.toml",
 )
 ORIGINS = ("callout", "work", "job", "material", "shop", "lathe")

@@ -11,16 +11,16 @@ import numpy
 
 from advisor import advice, geometry, materials
 from advisor import shop as shops
+from advisor.callout import WORDS as SPOKEN
 from advisor.radius_text import general_tolerance
+from advisor.sizes import usual_stickout
 
-FORMS = ("convex", "concave")
-LOCATIONS = ("corner", "end", "outside diameter")
-SUPPORTS = ("chuck", "tailstock", "steady rest")
-SKILLS = ("apprentice", "journeyman", "expert")
+FORMS, LOCATIONS, SUPPORTS, SKILLS = (tuple(SPOKEN[name]) for name in ("form", "location", "support", "skill"))
 SYMBOLS = ("R", "CR", "SR")
 SOURCES = ("written", "ISO 2768-1", "title block")
 WORDS = {
-    "form": FORMS, "location": LOCATIONS, "support": SUPPORTS, "skill": SKILLS, "symbol": SYMBOLS, "tolerance_source": SOURCES,
+    "form": FORMS, "location": LOCATIONS, "support": SUPPORTS, "skill": SKILLS, "symbol": SYMBOLS,
+    "tolerance_source": SOURCES,
 }  # fmt: skip
 GENERAL = "ISO 2768-m"
 NUMBERS = (
@@ -56,7 +56,9 @@ def _lathes(shop, **changes):
 
 def _ready(shop):
     tools = [shops.ReadyTool(radius=12.0, form=form, width=30.0, edge_good_for=0.05) for form in FORMS]
-    return replace(shop, form_tools=replace(shop.form_tools, grinding="bench grinder", ready=(*shop.form_tools.ready, *tools)))
+    return replace(
+        shop, form_tools=replace(shop.form_tools, grinding="bench grinder", ready=(*shop.form_tools.ready, *tools))
+    )
 
 
 # What may be otherwise in a shop: how it is told, and the shop with it.
@@ -68,7 +70,9 @@ OTHERWISE = {
     "without form tools": lambda shop: replace(shop, form_tools=shops.FormTools(grinding="none")),
     "without tool grinder": lambda shop: replace(shop, form_tools=replace(shop.form_tools, grinding="none")),
     "without gauges": lambda shop: replace(shop, gauges=shops.Gauges()),
-    "without files": lambda shop: replace(shop, files=shops.Files(handles=False)),
+    "without files or a speed for its chuck": lambda shop: replace(
+        _lathes(shop, chuck_highest_speed=numpy.nan), files=shops.Files(handles=False)
+    ),
     "without round-nose tools": lambda shop: _lathes(shop, nose_radii=()),
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
@@ -76,7 +80,8 @@ OTHERWISE = {
 
 
 def places(found, known):
-    """Every lathe of some shops, as it is and with one thing otherwise: list of Place. known: givens of the rule base."""
+    """Every lathe of some shops, as it is and with one thing otherwise: list of Place. known: givens of the rule
+    base."""
     made = []
     for otherwise, change in OTHERWISE.items():
         for whole in found:
@@ -206,17 +211,23 @@ def _sizes(rng, rows, where):
     diameter = numpy.round(numpy.maximum(diameter, 2.0), ROUND)
     chord = numpy.where(corner, numpy.nan, numpy.where(end & convex, diameter, chord))
     sizes = {"radius": radius, "tolerance": tolerance, "diameter": diameter, "chord": chord}
-    sizes["from_end"] = numpy.where(corner | end, numpy.nan, numpy.round(chord * _mostly(rng, 0.0, 0.2, _log(rng, 0.1, 8, count)), ROUND))
+    sizes["from_end"] = numpy.where(
+        corner | end, numpy.nan, numpy.round(chord * _mostly(rng, 0.0, 0.2, _log(rng, 0.1, 8, count)), ROUND)
+    )
     fillet = corner & ~convex
     height = numpy.round(radius * _mostly(rng, 1.0, 0.1, _log(rng, 1.001, 6, count)), ROUND)
     sizes["shoulder_height"] = numpy.where(fillet, _mostly(rng, numpy.nan, 0.4, height), numpy.nan)
     length = numpy.round(radius * _log(rng, 1.001, 20, count), ROUND)
     sizes["length"] = numpy.where(corner, _mostly(rng, numpy.nan, 0.4, length), numpy.nan)
-    room = numpy.select([corner & convex, corner | (end & convex), end], [diameter - 2 * radius, diameter, chord], diameter - 2 * depth)
-    sizes["bore"] = numpy.round(numpy.maximum(room, 0.0) * _mostly(rng, 0.0, 0.7, rng.uniform(0.05, 0.99, count)), ROUND)
+    room = numpy.select(
+        [corner & convex, corner | (end & convex), end], [diameter - 2 * radius, diameter, chord], diameter - 2 * depth
+    )
+    sizes["bore"] = numpy.round(
+        numpy.maximum(room, 0.0) * _mostly(rng, 0.0, 0.7, rng.uniform(0.05, 0.99, count)), ROUND
+    )
     reach = _reach(rows | sizes)
     out = numpy.maximum(reach * 1.001, diameter * _log(rng, 0.3, 25, count))
-    usual = numpy.maximum(1.5 * diameter, reach + 15.0)
+    usual = usual_stickout(diameter=diameter, far_side=reach)
     sizes["stickout"] = numpy.round(numpy.where(rng.random(count) < 0.3, usual, out), ROUND)
     return sizes
 
@@ -231,7 +242,9 @@ def _one_of(rng, lists, place):
     """One entry of the list of its place for each row."""
     first = numpy.cumsum([0, *map(len, lists)])
     many = numpy.diff(first)[place]
-    return numpy.array([entry for entries in lists for entry in entries])[first[place] + (rng.random(len(place)) * many).astype(int)]
+    return numpy.array([entry for entries in lists for entry in entries])[
+        first[place] + (rng.random(len(place)) * many).astype(int)
+    ]
 
 
 def _shape(rows):
@@ -326,7 +339,9 @@ def givens(rows, where, rulebook):
         given[name] = value if same else numpy.array([values[name] for values in own])[spot]
     for name in [name for name in rows if name in own[0]]:  # a number of the place that these rows change
         given[name] = numpy.where(numpy.isnan(rows[name]), given[name], rows[name])
-    missing = [name for name in rulebook.givens if name not in given and names[name].default is None and names[name].origin]
+    missing = [
+        name for name in rulebook.givens if name not in given and names[name].default is None and names[name].origin
+    ]
     if missing:
         raise LookupError(f"advisor/sample.py draws no value for {', '.join(sorted(missing))}")
     return {name: value for name, value in given.items() if name in rulebook.givens}
@@ -364,16 +379,28 @@ def command(row, where):
         parts.append(f'--general-tolerance "{general}"')
     parts += [f"--form {form}", f"--location {_quoted(location)}", f'--diameter "{_text(row["diameter"])} mm"']
     dome = (location, form) == ("end", "convex")
-    for name, option in (("chord", "width"), ("from_end", "from-end"), ("shoulder_height", "shoulder-height"), ("length", "length")):
+    for name, option in (
+        ("chord", "width"),
+        ("from_end", "from-end"),
+        ("shoulder_height", "shoulder-height"),
+        ("length", "length"),
+    ):
         if row[name] == row[name] and not (name == "chord" and dome):
             parts.append(f'--{option} "{_text(row[name])} mm"')
     if row["bore"]:
         parts.append(f'--bore "{_text(row["bore"])} mm"')
     parts.append(f'--stickout "{_text(row["stickout"])} mm" --support {_quoted(SUPPORTS[int(row["support"])])}')
-    parts.append(f'--material {_quoted(list(materials.materials())[int(row["material"])])} --hardness "{_text(row["hardness"])} HB"')
+    parts.append(
+        f"--material {_quoted(list(materials.materials())[int(row['material'])])} "
+        f'--hardness "{_text(row["hardness"])} HB"'
+    )
     if row["finish"] == row["finish"]:
         parts.append(f'--finish "Ra {_text(row["finish"])} um"')
-    parts += [f"--quantity {row['quantity']:.0f}", f"--places {row['places']:.0f}", f"--skill {SKILLS[int(row['skill'])]}"]
+    parts += [
+        f"--quantity {row['quantity']:.0f}",
+        f"--places {row['places']:.0f}",
+        f"--skill {SKILLS[int(row['skill'])]}",
+    ]
     if row["minutes_in_piece"]:
         parts.append(f'--minutes-in-piece "{_text(row["minutes_in_piece"])} min"')
     if row["interrupted"]:

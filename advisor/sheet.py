@@ -10,7 +10,7 @@ from advisor import explain
 from advisor.drawing.setups import drawing_of_setup
 from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.errors import CalloutError, did_you_mean
-from advisor.show.rows import check_lines, setup_rows, table_rows
+from advisor.show.rows import LINE, check_lines, from_where, setup_rows, table_rows
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
 MARGIN = 9.0  # mm
@@ -54,8 +54,8 @@ class Reason:
 class Sheet:
     """One page for the operator, and the reasons for a second page where they were asked for.
 
-    paper: a key of PAPERS; asks, aside, layout, checks: lists of (label, words); figures: list of (Picture, width, height)
-    [mm]; tables: list of (title, headings, rows); the rest are words and lists of words.
+    paper: a key of PAPERS; asks, aside, layout, checks: lists of (label, words); figures: list of (Picture, width,
+    height) [mm]; tables: list of (title, headings, rows); the rest are words and lists of words.
     """
 
     paper: str
@@ -83,15 +83,15 @@ class Sheet:
 def sheet(advice, *, paper="a4", method=None, why=False, case=None):
     """The setup sheet of an Advice -> Sheet.
 
-    paper: "a4" or "letter"; method: name of a method that stands, the recommended one if None; why: with the reasons and
-    formulas; case: path of the case file, for the line that records the minutes. Raises CalloutError where no method
-    stands, or the one that is named does not.
+    paper: "a4" or "letter"; method: name of a method that stands, the recommended one if None; why: with the reasons
+    and formulas; case: path of the case file, for the line that records the minutes. Raises CalloutError where no
+    method stands, or the one that is named does not.
     """
     chosen = _chosen(advice, method)
     wide = PAPERS[paper][0] - 2 * MARGIN
     rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
     drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(chosen, advice, room=rooms[1]))
-    rows = [row for row in setup_rows(chosen, advice) if not row.label.startswith("Line: ")]
+    rows = [row for row in setup_rows(chosen, advice) if not row.label.startswith(LINE)]
     table = table_rows(chosen, advice)
     return Sheet(
         paper=paper,
@@ -107,9 +107,9 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None):
         steps=[explain.spoken(finding, advice) for finding in chosen.steps],
         tables=[table] if table else [],
         checks=check_lines(chosen, advice),
-        cautions=_cautions(chosen, advice),
-        advice=_advice(chosen, advice),
-        minutes=_minutes(chosen, advice),
+        cautions=explain.cautions(chosen, advice),
+        advice=explain.advised(chosen, advice),
+        minutes=_minutes(chosen),
         record=_record(chosen, advice, case),
         assumed=_assumed(advice),
         foot=f"Shop {advice.shop.name}, {advice.lathe.name}.",
@@ -177,13 +177,19 @@ def _asks(advice):
     if values["corner"]:
         asks.append(("Arc", f"true to {allowed} anywhere between its two tangent points"))
     else:
-        # On a deep arc the depth moves more than the radius does, but the profile may be off by no more than the radius.
-        asks.append(("Depth", f"{_size(values['depth'], advice)} {allowed} over {_size(values['chord'], advice)} across"))
+        # On a deep arc the depth moves more than the radius does, but the profile may be off by no more than the
+        # radius.
+        asks.append(
+            ("Depth", f"{_size(values['depth'], advice)} {allowed} over {_size(values['chord'], advice)} across")
+        )
     if callout.symbol in _SYMBOLS:
         asks.append(_SYMBOLS[callout.symbol])
     if callout.finish:
         asks.append(
-            ("Finish", f"Ra {explain.quantity('finish', advice.rules.names['finish'], callout.finish, units=callout.units)}")
+            (
+                "Finish",
+                f"Ra {explain.quantity('finish', advice.rules.names['finish'], callout.finish, units=callout.units)}",
+            )
         )
     if "written at the radius" not in callout.tolerance_from:
         asks.append(("Tolerance", callout.tolerance_from))
@@ -216,29 +222,13 @@ def _big(row):
 
 def _layout(method, advice):
     return [
-        (line["line"], f"{_size(line['distance_mm'], advice)} from {_the(line['from'])}")
+        (line["line"], f"{_size(line['distance_mm'], advice)} {from_where(line)}")
         for line in method.setup["layout"]
         if line["distance_mm"] is not None
     ]
 
 
-def _the(place):
-    return place if place.startswith("one ") else f"the {place}"
-
-
-def _cautions(method, advice):
-    """What this very job brings up first, the standing cautions after."""
-    ordered = sorted(method.cautions, key=lambda finding: finding.rule.kind == "caution")
-    return list(dict.fromkeys(explain.spoken(finding, advice) for finding in ordered))
-
-
-def _advice(method, advice):
-    own = [f for f in method.findings if f.kind == "advises"]
-    shared = [f for f in advice.outcome.findings if f.kind == "advises" and not f.methods]
-    return list(dict.fromkeys(explain.spoken(f, advice) for f in own + shared))
-
-
-def _minutes(method, advice):
+def _minutes(method):
     """Expected minutes by the parts that `record` takes; tooling only where there is any."""
     minutes, arcs = method.minutes, method.minutes["arcs"]
     found = []
@@ -259,7 +249,7 @@ def _minutes(method, advice):
 def _record(method, advice, case):
     """The command that keeps the minutes."""
     job = case or f'"{advice.callout.text}" …'
-    parts = " ".join(f"--{element.option} __" for element in _minutes(method, advice))
+    parts = " ".join(f"--{element.option} __" for element in _minutes(method))
     return f'turn-radius record {job} --method "{method.name}" {parts} --misses __'
 
 
@@ -276,7 +266,9 @@ def reasons(method, advice):
     """Why this method, what counted, why not the others, and every number with its formula: list of Reason."""
     from advisor.show.numbers import setup_numbers
 
-    sections = [Reason("Why", tuple(explain.why(advice) if method is advice.best else [explain.why_not(method, advice)]))]
+    sections = [
+        Reason("Why", tuple(explain.why(advice) if method is advice.best else [explain.why_not(method, advice)]))
+    ]
     effects = ("concludes", "adds", "scales", "favours", "advises")
     told = [explain.because(f, advice) for f in method.findings if f.kind in effects]
     sections.append(Reason("What counted", tuple(dict.fromkeys(told))))
@@ -288,7 +280,7 @@ def reasons(method, advice):
         for derivation in found:
             shown = f": {derivation.value}" if derivation.kind in ("given", "limit") else ""
             for line in derivation.lines:
-                numbers.append(f"{_upper(label.removeprefix('Line: '))}: {line}{shown}")
+                numbers.append(f"{_upper(label.removeprefix(LINE))}: {line}{shown}")
     sections.append(Reason("Where the numbers come from", tuple(dict.fromkeys(numbers))))
     return [section for section in sections if section.lines]
 

@@ -22,9 +22,8 @@ SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 TOOL_MATERIALS = ("high-speed steel", "carbide")
 GRINDING = ("none", "bench grinder", "radius dresser")
 FORMS = ("convex", "concave")
-
-
 SHOPS = data_folder("cases") / "shops"
+USUAL_SHOP = "training-shop"  # where none is named
 
 
 # How one value is read: reader(value, where) -> value in internal units, or a ShopError that names `where`.
@@ -260,6 +259,7 @@ class Compound(_Table):
     graduation: float = _key(_angle, meaning='graduation of the swivel, like "1 deg"')
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         for low, high in ((self.tip_past_min, self.tip_past_max), (self.tip_short_min, self.tip_short_max)):
             if high - low > self.travel:
                 problem = f"is less than the {high - low:g} mm from one end of a window to the other"
@@ -284,6 +284,7 @@ class RodGear(_Table):
     ball_diameter: float = _key(_length, meaning='diameter of the ball ends, like "12 mm"')
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         if self.largest_tilt >= 90:
             tilt = _shown(written["largest_tilt"])
             raise ShopError(f"{where}: largest_tilt", tilt, "is more than a rod can tilt", "Give less than 90 deg.")
@@ -318,6 +319,7 @@ class Lathe(_Table):
     rod: RodGear | None = _key(_table(RodGear), None)
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
 
@@ -327,8 +329,8 @@ class PivotAttachment(_Table):
     """Radius-turning attachment: an arm that swings the tool about a post on the cross slide.
 
     convex_min, convex_max, concave_min, concave_max: radii it turns [mm]; post_diameter: of the post that a depth
-    micrometer is set over [mm]; largest_work_over: work diameter that turns clear above it [mm]; base_half_width: half the
-    width of the base, along the bed [mm]; lathes: names of the lathes that it fits.
+    micrometer is set over [mm]; largest_work_over: work diameter that turns clear above it [mm]; base_half_width: half
+    the width of the base, along the bed [mm]; lathes: names of the lathes that it fits.
     """
 
     convex_min: float = _key(_length_from_zero, NAN)
@@ -355,6 +357,7 @@ class ReadyTool(_Table):
     edge_good_for: float = _key(_length, NAN)
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         if self.edge_good_for >= self.radius:
             problem = f"is not less than the radius, {_shown(written['radius'])}"
             fix = "Give how far the edge may lie from its radius."
@@ -378,6 +381,7 @@ class Rod(_Table):
     overall: float = _key(_length, NAN)
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         given = [name for name in ("seat_to_seat", "overall") if getattr(self, name) > 0]
         if len(given) != 1:
             problem = "has both lengths" if given else "has no length"
@@ -394,6 +398,7 @@ class GaugeSet(_Table):
     step: float = _key(_length, NAN)
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         stepped = [size for size in (self.from_, self.to, self.step) if size > 0]
         if bool(self.leaves) == bool(stepped) or len(stepped) not in (0, 3):
             raise ShopError(where, "", "gives no leaves", "Give either leaves, or all three of from, to and step.")
@@ -486,6 +491,7 @@ class Shop(_Table):
     spreads: dict = _key(_practice, {})
 
     def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
         names = [lathe.name for lathe in self.lathes]
         for name in names:
             if names.count(name) > 1:

@@ -6,6 +6,7 @@ as the user wrote it, and keeps what was assumed (see callout.py).
 
 from advisor.errors import CalloutError
 from advisor.geometry import chord_of_arc, depth_of_arc
+from advisor.numeric import maximum
 
 # Sizes that only some shapes have. A length may stand anywhere: the turned diameter must then be long enough.
 SIZES = {
@@ -17,6 +18,8 @@ SIZES = {
     ("outside diameter", "concave"): ("width", "depth", "from_end"),
 }
 CLEARANCE = 15.0  # mm from the feature to the chuck in the stickout that is assumed
+USUAL_STICKOUT = 1.5  # diameters
+DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated depth may differ from its width's
 ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
 
 
@@ -164,10 +167,10 @@ def _width_from_depth(given, sizes, radius):
 
 
 def _agreed_depth(given, sizes, radius):
-    """Depth of the arc under its width [mm]; a depth that is given too must be the same to 0.5 % or 0.01 mm."""
+    """Depth of the arc under its width [mm]; a depth that is given too must agree with it (DEPTH_AGREES)."""
     depth = depth_of_arc(radius=radius, chord=min(sizes["width"], 2 * radius))
     stated = sizes["depth"]
-    if stated is not None and abs(stated - depth) > max(0.01, 0.005 * depth):
+    if stated is not None and abs(stated - depth) > max(DEPTH_AGREES[0], DEPTH_AGREES[1] * depth):
         width = given.show("width") if given["width"] is not None else given.size(sizes["width"])
         problem = (
             f"does not agree with the width {width} and {_r(given, radius)}, which make {given.size(depth)} of depth"
@@ -178,12 +181,23 @@ def _agreed_depth(given, sizes, radius):
     return depth
 
 
+def usual_stickout(*, diameter, far_side):
+    """The stickout that is assumed [mm]: one and a half diameters, or enough to reach past the feature.
+
+    diameter [mm]; far_side: from the free end to the far side of the feature [mm]. Numbers or arrays.
+
+    >>> usual_stickout(diameter=40.0, far_side=6.0), usual_stickout(diameter=10.0, far_side=6.0)
+    (60.0, 21.0)
+    """
+    return maximum(USUAL_STICKOUT * diameter, far_side + CLEARANCE)
+
+
 def _stickout(given, sizes, radius, reach, feature):
     stickout = given.length("stickout")
     if stickout is None:
         far_side = radius + (sizes["length"] or radius) if feature == "fillet" else reach
         origin = "one and a half diameters, or enough to reach past the feature"
-        return given.assume("stickout", max(1.5 * sizes["diameter"], far_side + CLEARANCE), origin)
+        return given.assume("stickout", usual_stickout(diameter=sizes["diameter"], far_side=far_side), origin)
     if _exceeds(reach, stickout):
         problem = f"does not reach the far side of the {feature}, {given.size(reach)} from the free end"
         raise CalloutError("stickout", given.show("stickout"), problem, f"Give at least {given.size(reach)}.")

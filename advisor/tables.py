@@ -1,8 +1,8 @@
 """Lists as files: CSV, XLSX and Parquet, read in blocks of rows and written whole or not at all.
 
 A kind of file is a class with two functions that worker processes call: `rows`, from a block to columns of what is
-written, and `encoded`, from columns and results to what the target writes. The libraries for XLSX and Parquet are loaded
-only for such a file. Text that a spreadsheet would take for a formula leaves as text.
+written, and `encoded`, from columns and results to what the target writes. The libraries for XLSX and Parquet are
+loaded only for such a file. Text that a spreadsheet would take for a formula leaves as text.
 """
 
 import csv
@@ -16,11 +16,11 @@ from pathlib import Path
 
 import numpy
 
-from advisor.batch import NUMBERS, Rows, as_written, result_columns
+from advisor.batch import NUMBERS, Rows, result_columns
 from advisor.errors import CalloutError
 from advisor.listing import Coded
 
-BLOCK_BYTES = 1 << 20
+BLOCK_BYTES = 1 << 21
 BLOCK_ROWS = 8192
 QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a short list
 LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
@@ -37,8 +37,17 @@ def kind_of(path):
         return "csv"
     ending = Path(path).suffix.lower()
     if ending not in KINDS:
-        raise CalloutError(path, "", "has an ending that is no kind of list", "Give a file named .csv, .xlsx or .parquet.")
+        raise CalloutError(
+            path, "", "has an ending that is no kind of list", "Give a file named .csv, .xlsx or .parquet."
+        )
     return KINDS[ending]
+
+
+def delimiter_for(path, source):
+    """What divides the fields of a priced list: a tab where its ending says so, or else what divides those of the
+    list.
+    """
+    return "\t" if Path(path).suffix.lower() == ".tsv" else source.delimiter
 
 
 def library(name, kind):
@@ -74,7 +83,9 @@ def for_text(cell):
 
 
 def open_source(path, stream=None):
-    """A list to read: its header, kind, and blocks. path: of a file, or "-" for the binary stream. Raises CalloutError."""
+    """A list to read: its header, kind, and blocks. path: of a file, or "-" for the binary stream. Raises
+    CalloutError.
+    """
     kind = kind_of(path)
     label = "standard input" if path == "-" else Path(path).name
     if path == "-":
@@ -127,7 +138,8 @@ class Csv:
             return rows.own.encoded(results, order)
         columns = [_field_texts(texts_of(column), order.delimiter) for column in carried(rows, order)]
         for name, column in results.items():
-            columns.append(_number_texts(column, order) if name in NUMBERS else _field_texts(texts_of(column), order.delimiter))
+            texts = _number_texts(column, order) if name in NUMBERS else _in_quotes(texts_of(column), order.delimiter)
+            columns.append(texts)
         return _csv_lines(columns, order)
 
 
@@ -152,10 +164,13 @@ def _csv_lines(columns, order):
 
 
 def _field_texts(texts, delimiter):
-    """Texts as fields of a CSV file: safe, and in quotes where they have to be. Most columns need neither."""
-    joined = "\0" + "\0".join(texts)
-    if any(f"\0{mark}" in joined for mark in FORMULA_MARKS):
-        texts = [safe(text) if text[:1] in FORMULA_MARKS else text for text in texts]
+    """Texts of others as fields of a CSV file: safe, and in quotes where they have to be."""
+    return _in_quotes([safe(text) if text[:1] in FORMULA_MARKS else text for text in texts], delimiter)
+
+
+def _in_quotes(texts, delimiter):
+    """Texts as fields of a CSV file, in quotes where they have to be. Most columns need none."""
+    joined = "".join(texts)
     if any(mark in joined for mark in '"\n\r'):
         marks = re.compile(f'[{delimiter}"\n\r]')
         texts = ['"' + text.replace('"', '""') + '"' if marks.search(text) else text for text in texts]
@@ -183,15 +198,20 @@ def _quick_rows(block, order):
     text, first_line, delimiter = block
     if order.carried != tuple(range(len(order.header))) or text[:1] in FORMULA_MARKS or len(text) < QUICK_FROM:
         return None
+    if delimiter != order.delimiter:
+        return None
     if not text.endswith(order.newline) or not _well_quoted(text, delimiter):
         return None
     lines = text.removesuffix(order.newline).split(order.newline)
     returns = len(lines) if "\r" in order.newline else 0
-    if (text.count("\n"), text.count("\r")) != (len(lines), returns) or any("\n" in part for part in text.split('"')[1::2]):
+    if (text.count("\n"), text.count("\r")) != (len(lines), returns) or any(
+        "\n" in part for part in text.split('"')[1::2]
+    ):
         return None
-    if any(_starts_a_field(mark, text, delimiter) for mark in FORMULA_MARKS - {"\r", "\n"}):
+    data = text.encode("utf-8")
+    if _has_formulas(text, data, delimiter):
         return None
-    table = _arrow_table(text, delimiter)
+    table = _arrow_table(text, data, delimiter)
     if table is None or table.num_rows != len(lines) or table.num_columns != len(order.header):
         return None
     keyed = {key: _arrow_coded(table.column(place)) for key, place in order.keys.items()}
@@ -201,24 +221,31 @@ def _quick_rows(block, order):
     return Rows(numbers, keyed, {}, numpy.zeros(len(lines), dtype=bool), _Lines(lines, table))
 
 
-def _starts_a_field(mark, text, delimiter):
-    starts = f'{delimiter}\n"'
-    return any(part[-1:] in starts for part in text.split(mark)[:-1])
+def _has_formulas(text, data, delimiter):
+    """Whether some field, in quotes or not, may begin with one of FORMULA_MARKS."""
+    starts, marks = numpy.zeros(256, dtype=bool), numpy.zeros(256, dtype=bool)
+    starts[list(f'{delimiter}\n"'.encode())] = True
+    marks[[ord(mark) for mark in FORMULA_MARKS if mark.isascii() and mark not in "\r\n"]] = True
+    held = numpy.frombuffer(data, dtype=numpy.uint8)
+    return any(mark in text for mark in FORMULA_MARKS if not mark.isascii()) or bool(
+        (starts[held[:-1]] & marks[held[1:]]).any()
+    )
 
 
-def _arrow_table(text, delimiter):
+def _arrow_table(text, data, delimiter):
     """A block of CSV as a table of texts; None without pyarrow, or where it cannot read the block."""
     try:
         import pyarrow
         from pyarrow import csv as arrow_csv
     except ImportError:
         return None
-    data = text.encode("utf-8")
     names = [f"f{place}" for place in range(text.partition("\n")[0].count(delimiter) + 1)]
     try:
         return arrow_csv.read_csv(
             pyarrow.BufferReader(data),
-            read_options=arrow_csv.ReadOptions(use_threads=False, autogenerate_column_names=True, block_size=len(data) + 1),
+            read_options=arrow_csv.ReadOptions(
+                use_threads=False, autogenerate_column_names=True, block_size=len(data) + 1
+            ),
             parse_options=arrow_csv.ParseOptions(delimiter=delimiter),
             convert_options=arrow_csv.ConvertOptions(
                 column_types=dict.fromkeys(names, pyarrow.string()), strings_can_be_null=False
@@ -230,7 +257,8 @@ def _arrow_table(text, delimiter):
 
 def _arrow_coded(column):
     column = column.combine_chunks().dictionary_encode()
-    return Coded(column.indices.to_numpy(), [as_written(text) for text in column.dictionary.to_pylist()])
+    distinct = [text if text and not text.isspace() else None for text in column.dictionary.to_pylist()]
+    return Coded(column.indices.to_numpy(), distinct)
 
 
 class _Lines:
@@ -252,12 +280,14 @@ class _Lines:
             elif name in NUMBERS:
                 columns.append(pyarrow.array(_number_texts(column, order)))
             elif isinstance(column, Coded):
-                distinct = pyarrow.array(_field_texts(column.distinct, order.delimiter))
+                distinct = pyarrow.array(_in_quotes(column.distinct, order.delimiter))
                 columns.append(distinct.take(pyarrow.array(column.codes)))
             else:
-                columns.append(pyarrow.array(_field_texts(column, order.delimiter)))
+                columns.append(pyarrow.array(_in_quotes(column, order.delimiter)))
         columns[-1] = compute.binary_join_element_wise(columns[-1], "", order.newline)
-        joined = compute.binary_join_element_wise(*columns, order.delimiter, null_handling="replace", null_replacement="")
+        joined = compute.binary_join_element_wise(
+            *columns, order.delimiter, null_handling="replace", null_replacement=""
+        )
         return joined.buffers()[2].to_pybytes() if len(joined) else b""
 
 
@@ -338,7 +368,9 @@ def _well_quoted(text, delimiter):
     edges = delimiter + "\r\n"
     if text.count('"') % 2:
         return False
-    return all(part[0] in edges for part in outside[1:] if part) and all(part[-1] in edges for part in outside[:-1] if part)
+    return all(part[0] in edges for part in outside[1:] if part) and all(
+        part[-1] in edges for part in outside[:-1] if part
+    )
 
 
 def _whole_rows(text, delimiter):
@@ -403,7 +435,11 @@ class Xlsx:
         """The rows with their results."""
         columns = carried(rows, order)
         for name, column in results.items():
-            columns.append([value if value == value else None for value in column.tolist()] if name in NUMBERS else texts_of(column))
+            columns.append(
+                [value if value == value else None for value in column.tolist()]
+                if name in NUMBERS
+                else texts_of(column)
+            )
         return list(zip(*columns))
 
 
@@ -426,7 +462,9 @@ class XlsxSource:
         except OSError:
             raise
         except Exception as problem:  # the library lets many kinds of error out
-            raise CalloutError(label, "", "is not an XLSX file", "Save the list as an Excel workbook (.xlsx).") from problem
+            raise CalloutError(
+                label, "", "is not an XLSX file", "Save the list as an Excel workbook (.xlsx)."
+            ) from problem
         while header and header[-1] is None:
             header.pop()
         self.header = tuple("" if name is None else str(name) for name in header)
@@ -505,7 +543,9 @@ class Parquet:
 
     @staticmethod
     def encoded(rows, results, order):
-        """The rows with their results, as a table; own columns of a Parquet file keep their types, all others are texts."""
+        """The rows with their results, as a table; own columns of a Parquet file keep their types, all others are
+        texts.
+        """
         arrow = library("pyarrow", "Parquet")
         names, arrays = [], []
         typed = hasattr(rows.own, "schema")
@@ -564,7 +604,10 @@ class ParquetSource:
             self.done += batch.num_rows
         if first == 1:
             schema = self.file.schema_arrow
-            yield arrow.RecordBatch.from_arrays([arrow.array([], type=field.type) for field in schema], schema=schema), 1
+            yield (
+                arrow.RecordBatch.from_arrays([arrow.array([], type=field.type) for field in schema], schema=schema),
+                1,
+            )
 
 
 class ParquetTarget:
@@ -595,7 +638,8 @@ TARGETS = {"csv": CsvTarget, "xlsx": XlsxTarget, "parquet": ParquetTarget}
 def open_target(path, order, *, against, replace, stream=None):
     """A list to write, in a `with`: it takes its place when all is written, and where it fails the old file is left.
 
-    path: of a file, or "-" for the binary stream; replace: whether a file that is there may be replaced. Raises CalloutError.
+    path: of a file, or "-" for the binary stream; replace: whether a file that is there may be replaced. Raises
+    CalloutError.
     """
     target = TARGETS[kind_of(path)]
     if path == "-":

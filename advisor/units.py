@@ -16,6 +16,9 @@ from functools import lru_cache
 
 from advisor.errors import CalloutError, did_you_mean
 
+INCH = 25.4  # mm
+FOOT = 0.3048  # m
+HORSEPOWER = 0.745699871582270  # kW
 INTERNAL = {
     "length": "mm",
     "angle": "deg",
@@ -33,7 +36,7 @@ _WORDS = {
         "cm centimetre centimetres centimeter centimeters": "10",
         "m metre metres meter meters": "1000",
         "um micron microns micrometre micrometres micrometer micrometers": "0.001",
-        'in inch inches "': "25.4",
+        'in inch inches "': str(INCH),
         "thou": "0.0254",
         "ft foot feet '": "304.8",
     },
@@ -47,9 +50,9 @@ _WORDS = {
         "s sec second seconds": "1/60",
         "h hr hrs hour hours": "60",
     },
-    "speed": {"m/min": "1", "m/s": "60", "ft/min fpm sfm sfpm": "0.3048"},
+    "speed": {"m/min": "1", "m/s": "60", "ft/min fpm sfm sfpm": str(FOOT)},
     "rotation": {"rpm rev/min r/min 1/min /min min-1 min^-1": "1", "rps rev/s 1/s": "60"},
-    "power": {"kW": "1", "W": "0.001", "hp": "0.745699871582270", "ps": "0.73549875"},
+    "power": {"kW": "1", "W": "0.001", "hp": str(HORSEPOWER), "ps": "0.73549875"},
     "roughness": {"um micron microns": "1", "uin microinch microinches": "0.0254", "nm": "0.001"},
     "number": {},
 }
@@ -393,12 +396,14 @@ def show_length(mm, units, *, fraction_within=1e-6):
     """
     if not math.isfinite(mm):
         return "unknown"
-    inch = mm / 25.4
+    inch = mm / INCH
     size, digits, unit = (abs(mm), 3, "mm") if units == "mm" else (abs(inch), 4, "in")
     text = f"{size:.{digits}f}"
     if not float(text):
         text = f"{size:.6f}".rstrip("0").rstrip(".")  # too small for the usual digits, and still not nothing
-        return f"{'-' if mm < 0 and float(text) else ''}{text.removeprefix('0') if unit == 'in' and float(text) else text} {unit}"
+        if not float(text):
+            return f"0 {unit}"
+        return f"{'-' if mm < 0 else ''}{text.removeprefix('0') if unit == 'in' else text} {unit}"
     sign = "-" if mm < 0 else ""
     if units == "mm":
         return f"{sign}{text.rstrip('0').rstrip('.')} mm"

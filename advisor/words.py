@@ -1,16 +1,15 @@
 """Words of the trade: terms.toml read and looked up."""
 
 import functools
-import re
-import tomllib
 from typing import NamedTuple
 
 from advisor.errors import CalloutError, RuleError, did_you_mean
-from advisor.places import data_folder
+from advisor.places import rule_tables
 
 
 class Term(NamedTuple):
-    """One word of the trade. also: other forms of it; see: other terms; picture: lines of characters or ''; source: key."""
+    """One word of the trade. also: other forms of it; see: other terms; picture: lines of characters or ''; source:
+    key."""
 
     name: str
     means: str
@@ -23,17 +22,14 @@ class Term(NamedTuple):
 @functools.cache
 def terms():
     """Every term by its name, in the order of the file."""
-    path = data_folder("rules") / "terms.toml"
-    try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as problem:
-        raise RuleError("rules/terms.toml", "", f"cannot be read ({problem})", "Put the file right.") from None
     found = {}
-    for name, table in tables.items():
+    for name, table in rule_tables("terms.toml").items():
         unknown = set(table) - {"means", "also", "see", "picture", "source"}
         if unknown or not {"means", "source"} <= set(table):
             fix = "Give means and source, and also, see and picture where they help."
-            raise RuleError("rules/terms.toml", name, "has other keys than a term has" if unknown else "is not complete", fix)
+            raise RuleError(
+                "rules/terms.toml", name, "has other keys than a term has" if unknown else "is not complete", fix
+            )
         also, see = tuple(table.get("also", ())), tuple(table.get("see", ()))
         found[name] = Term(name, table["means"], also, see, table.get("picture", "").strip("\n"), table["source"])
     return found
@@ -54,23 +50,3 @@ def find(text):
             return _forms()[form]
     fix = did_you_mean(spoken, list(_forms())) + "turn-radius word lists them all."
     raise CalloutError("word", text, "has no entry", fix)
-
-
-@functools.cache
-def _pattern():
-    forms = sorted(_forms(), key=len, reverse=True)
-    return re.compile(rf"(?<![\w-])({'|'.join(map(re.escape, forms))})(?![\w-])", re.IGNORECASE)
-
-
-def terms_in(text):
-    """The terms that occur in a text, longest form first at each place, each once, in the order of the text.
-
-    >>> [term.name for term in terms_in("Let the form tool dwell at the tangent point.")]
-    ['form tool', 'dwell', 'tangent point']
-    """
-    return list({_forms()[found.lower()]: None for found in _pattern().findall(text)})
-
-
-def without_terms(text):
-    """A text with every form of a term taken out of it."""
-    return _pattern().sub(" ", text)

@@ -3,7 +3,7 @@
 Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in m/min, spindle speeds in rpm.
 """
 
-from math import inf
+from math import inf, pi
 
 from advisor import cutting, proof, reach
 from advisor.methods import freehand, rod
@@ -23,6 +23,7 @@ from advisor.numeric import (
     sqrt,
     where,
 )
+from advisor.shop import ready_tool_serves
 
 
 def cut_position(*, from_end, chord, length, corner, end, convex):
@@ -74,7 +75,8 @@ def spindle_choice(*, speed, diameter, spindle_speeds, chuck_highest_speed):
     n ≤ 1000 v / (π D)   the highest step that is
 
     The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; spindle_speeds: of the lathe [rpm];
-    chuck_highest_speed: m [rpm], not a number where it is not known. Source: machinery-handbook, cutting speed formulas.
+    chuck_highest_speed: m [rpm], not a number where it is not known. Source: machinery-handbook, cutting speed
+    formulas.
 
     >>> spindle_choice(speed=30.0, diameter=25.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
     355.0
@@ -90,8 +92,8 @@ def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_highest
     n ≤ min(1000 k v / (π D), m)   the highest step that is
     n ≤ 1000 k v / (π D)   the highest step that is
 
-    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; share: k [1]; spindle_speeds: of the lathe
-    [rpm]; chuck_highest_speed: m [rpm], not a number where it is not known. Source: common practice.
+    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; share: k [1]; spindle_speeds: of the
+    lathe [rpm]; chuck_highest_speed: m [rpm], not a number where it is not known. Source: common practice.
     """
     return spindle_choice(
         speed=speed * share,
@@ -102,7 +104,14 @@ def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_highest
 
 
 def next_speed_up(*, rpm, spindle_speeds, chuck_highest_speed):
-    """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm]."""
+    """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm].
+
+    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number
+    where it is not known. Source: common practice.
+
+    >>> next_speed_up(rpm=355.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
+    500.0
+    """
     above = next_above(spindle_speeds, rpm)
     return where(above <= otherwise(chuck_highest_speed, inf), above, above * float("nan"))
 
@@ -122,9 +131,9 @@ def filing_spindle_choice(
     n ≤ min(1000 min(k v, u) / (π D), h, m)   the highest step that is
     n ≤ min(1000 min(k v, u) / (π D), h)   the highest step that is
 
-    The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u [m/min];
-    highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm]; chuck_highest_speed: m
-    [rpm], not a number where it is not known. Source: tc-9-524.
+    The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u
+    [m/min]; highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm];
+    chuck_highest_speed: m [rpm], not a number where it is not known. Source: tc-9-524.
     """
     limit = minimum(otherwise(chuck_highest_speed, inf), highest_rpm)
     return spindle_choice(
@@ -148,9 +157,17 @@ def finishing_feed(*, finish, nose_radius, slowest, ordinary):
     return where(known(wanted), maximum(minimum(wanted, ordinary), slowest), ordinary)
 
 
-def turning_nose(*, nose_radii, radius, convex):
-    """Nose radius of the tool for the swung methods: the smallest in the shop, and under R for a hollow [mm]."""
-    smallest = nose_radii[0] if len(nose_radii) else 0.4
+def turning_nose(*, nose_radii, radius, convex, usual_nose_radius):
+    """Nose radius of the tool for the swung methods: the smallest in the shop, and under R for a hollow [mm].
+
+    nose_radii: in the shop, ascending [mm]; radius: R [mm]; convex: truth value; usual_nose_radius: where the
+    shop states none [mm].
+    Source: common practice.
+
+    >>> turning_nose(nose_radii=(0.8, 1.6), radius=30.0, convex=True, usual_nose_radius=0.4)
+    0.8
+    """
+    smallest = nose_radii[0] if len(nose_radii) else usual_nose_radius
     return where(convex, smallest, minimum(smallest, radius / 2))
 
 
@@ -158,12 +175,46 @@ def turning_nose(*, nose_radii, radius, convex):
 
 
 def nose_tool_serves(*, nose_radii, radius_low, radius_high, convex, end):
-    """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, within its limits."""
+    """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, within its limits.
+
+    nose_radii: in the shop, ascending [mm]; radius_low, radius_high: limits of the radius [mm]; convex, end: the shape.
+    Source: common practice.
+
+    >>> nose_tool_serves(nose_radii=(0.8, 3.0), radius_low=2.9, radius_high=3.1, convex=False, end=False)
+    True
+    """
     hollow = both(negate(convex), negate(end))
     if not len(nose_radii):
         return both(hollow, radius_low != radius_low)
     nose = nearest(nose_radii, (radius_low + radius_high) / 2)
     return both(hollow, both(nose >= radius_low, nose <= radius_high))
+
+
+def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools):
+    """Radius of the form tool on the shelf that serves, nearest to the middle; not a number where none does [mm].
+
+    radius: the middle; the rest as for shop.ready_tool_serves. Source: common practice.
+
+    >>> shelf = ((4.1, True, 8.0, 0.02), (3.9, True, 8.0, 0.02), (4.0, False, 8.0, 0.02))
+    >>> shelf_tool_radius(radius=3.98, radius_low=3.8, radius_high=4.2, convex=True, width=4.0, tools=shelf)
+    3.9
+    """
+    best = radius * float("nan")
+    limits = {"radius_low": radius_low, "radius_high": radius_high, "convex": convex, "width": width}
+    for tool in tools:
+        nearer = either(negate(known(best)), absolute(tool[0] - radius) < absolute(best - radius))
+        best = where(both(ready_tool_serves(**limits, tools=(tool,)), nearer), tool[0], best)
+    return best
+
+
+def ready_radius(*, shelf_tool, shelf_tool_radius, nose_tool, nose_radii, radius):
+    """Radius of the tool at hand: the form tool on the shelf, or a round nose; not a number where there is none [mm].
+
+    shelf_tool, nose_tool: truth values; shelf_tool_radius, radius [mm]; nose_radii: ascending [mm].
+    Source: common practice.
+    """
+    nose = nearest(nose_radii, radius) if len(nose_radii) else radius * float("nan")
+    return where(shelf_tool, shelf_tool_radius, where(nose_tool, nose, float("nan")))
 
 
 def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
@@ -174,8 +225,7 @@ def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
     Taken over the length along the arc, which errs to the safe side of the width across it. arc_length: L [mm]; feed: f
     [mm]; cutting_force_1: of a chip 1 mm by 1 mm, k [MPa]; cutting_force_slope: exponent, m [1]. Source: kienzle.
     """
-    pressure = cutting.specific_force(force_1=cutting_force_1, slope=cutting_force_slope, thickness=feed)
-    return pressure * feed * arc_length
+    return cutting.cutting_force(width=arc_length, thickness=feed, force_1=cutting_force_1, slope=cutting_force_slope)
 
 
 def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, tailstock):
@@ -205,14 +255,18 @@ def form_wear_metres(*, depth, feed, diameter):
 
     depth: s [mm]; feed: f [mm]; diameter: D [mm]. Source: first principles.
     """
-    return 3.141592653589793 * diameter * divide(depth, feed) / 1000
+    return pi * diameter * divide(depth, feed) / 1000
 
 
 # ---- freehand
 
 
 def freehand_nose(*, nose_radii, radius, convex):
-    """Nose radius of the round-nose tool for hand work; not a number where none goes into the hollow [mm]."""
+    """Nose radius of the round-nose tool for hand work; not a number where none goes into the hollow [mm].
+
+    nose_radii: in the shop, ascending [mm]; radius [mm]; convex: truth value. See freehand.nose_for.
+    Source: common practice.
+    """
     return freehand.nose_for(radius=radius, convex=convex, nose_radii=nose_radii)
 
 
@@ -279,16 +333,18 @@ def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
     return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
 
 
-def height_allowance(*, set_radius, tolerance, share, pip, end):
-    """How far a swung tip may stand off centre height [mm]; on an end the pip it leaves limits it too.
+def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_share, end):
+    """How far a swung tip may stand off centre height [mm]; the edge limits it as well, and on an end the pip.
 
-    h = min(√(k T (2R + k T)), p)   ends
-    h = √(k T (2R + k T))   elsewhere
+    h = min(√(k T (2R + k T)), c D, p)   ends
+    h = min(√(k T (2R + k T)), c D)   elsewhere
 
-    set_radius: R [mm]; tolerance: T [mm]; share: k [1]; pip: p [mm]; end: truth value. Source: first principles.
+    set_radius: R [mm]; tolerance: T [mm]; share: k [1]; pip: p [mm]; diameter: D [mm]; off_centre_share: beyond it the
+    edge rubs or digs in, c [1]; end: truth value. Source: first principles.
     """
     by_radius = reach.height_allowance(radius=set_radius, tolerance=tolerance, share=share)
-    return where(end, minimum(by_radius, pip), by_radius)
+    by_edge = minimum(by_radius, off_centre_share * diameter)
+    return where(end, minimum(by_edge, pip), by_edge)
 
 
 def offset_allowance(*, tolerance, share, sweep, pip, end):
@@ -314,13 +370,21 @@ def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
     return where(convex, maximum(rod_head_min, rod_gap), rod_tail_min)
 
 
-def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius, convex):
-    """Whether a rod on the shelf gives a radius inside the tolerance."""
+def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius, convex, spread):
+    """Whether a rod on the shelf gives a radius inside the tolerance, by no less than the spread that a rod has.
+
+    shelf_rods: seat to seat, ascending [mm]; rod_length: of the rod that is wanted [mm]; radius_low, radius_high:
+    limits of the radius [mm]; nose_radius, spread [mm]; convex: truth value. Source: first principles.
+
+    >>> limits = {"radius_low": 119.5, "radius_high": 120.5}
+    >>> rod_on_shelf(shelf_rods=(121.5,), rod_length=121.4, **limits, nose_radius=1.5, convex=True, spread=0.1)
+    True
+    """
     if not len(shelf_rods):
         return rod_length != rod_length
     length = nearest(shelf_rods, rod_length)
     turned = length - where(convex, nose_radius, -nose_radius)
-    return both(turned >= radius_low, turned <= radius_high)
+    return both(turned - spread >= radius_low, turned + spread <= radius_high)
 
 
 def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
@@ -335,7 +399,11 @@ def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
 
 
 def leaf_sees(*, radius, chord, corner, tolerance, gauge_leaves, light_gap):
-    """Smallest error of the radius that a leaf inside the tolerance shows [mm]; without end where none fits."""
+    """Smallest error of the radius that a leaf inside the tolerance shows [mm]; without end where none fits.
+
+    radius [mm]; chord [mm]; corner: truth value; tolerance: half width on the radius [mm]; gauge_leaves: in the shop,
+    ascending [mm]; light_gap: smallest gap that shows light [mm]. See proof.sees_leaf. Source: first principles.
+    """
     leaf = proof.leaf_within(leaves=gauge_leaves, radius=radius, tolerance=tolerance)
     seen = proof.sees_leaf(radius=radius, chord=chord, corner=corner, leaf=leaf, light_gap=light_gap)
     return otherwise(seen, inf)
@@ -367,8 +435,15 @@ def best_sees(
     has_pins,
     has_comparator,
     comparator_sees,
+    bore,
 ):
-    """Smallest error of the radius that any gauge in the shop shows [mm]: the finest of the ways in `proof`."""
+    """Smallest error of the radius that any gauge in the shop shows [mm]: the finest of the ways in `proof`.
+
+    radius, chord, tolerance, bore [mm]; convex, corner, end: the shape; gauge_leaves: ascending [mm]; light_gap,
+    template_gap [mm]; has_depth_micrometer, has_micrometer, has_pins, has_comparator: what is in the shop;
+    depth_micrometer_graduation, micrometer_error, comparator_sees: what each may be off [mm]. See proof.ways.
+    Source: first principles.
+    """
     nothing = float("nan")
     return proof.best_sees(
         radius=radius,
@@ -383,6 +458,7 @@ def best_sees(
         micrometer_error=where(has_micrometer, micrometer_error, nothing),
         pins=has_pins,
         comparator_error=where(has_comparator, comparator_sees, nothing),
+        bore=bore,
     )
 
 

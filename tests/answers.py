@@ -1,4 +1,5 @@
-"""What the rule base answers to every worked case, as lines of text: one file that shows at a glance what a change moves."""
+"""What the rule base answers to every worked case, as lines of text: one file that shows at a glance what a change
+moves."""
 
 from functools import cache
 from pathlib import Path
@@ -21,11 +22,15 @@ def stated(path):
 
 
 def answer(path, rules):
-    """The lines of one case: what is recommended, each method's minutes, and every rule and step that fires with what it tells."""
+    """The lines of one case: what is recommended, each method's minutes, and every rule and step that fires with what
+    it tells."""
     given, own = stated(path)
     outcome = plain.run(rules.revalued(own), given)
     order = advice.ranking(rules, outcome.values)
-    minutes = [f"{m['name']} {outcome.values[m['prefix'] + '_batch_mean']:.3g}" + ("" if m["name"] in order else " out") for m in rules.methods]
+    minutes = [
+        f"{m['name']} {outcome.values[m['prefix'] + '_batch_mean']:.3g}" + ("" if m["name"] in order else " out")
+        for m in rules.methods
+    ]
     close = "a close call" if outcome.values["close_call"] and len(order) > 1 else "clear"
     fired = sorted((rule for rule in outcome.fired if rule.when or rule.mentions), key=lambda rule: rule.id)
     return [

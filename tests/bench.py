@@ -51,7 +51,9 @@ def median(function, runs):
 
 # ---- cold start
 
-IMPORTS = "import collections, collections.abc; collections.Mapping = collections.abc.Mapping; import experta, pint, rich"
+IMPORTS = (
+    "import collections, collections.abc; collections.Mapping = collections.abc.Mapping; import experta, pint, rich"
+)
 
 
 @section("cold")
@@ -206,6 +208,14 @@ def why():
     line("all change points and equipment", every, every / one)
     line("one method instead of another", each, each / one)
     line("the whole of why, from the callout on", whole, whole / one, "aim: at most 500 ms")
+
+
+@section("columns")
+def columns():
+    """The same rules on other engines, whole advice over columns as lists grow, and a list priced end to end."""
+    import bench_columns
+
+    bench_columns.bench()
 
 
 def main(wanted):

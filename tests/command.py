@@ -9,6 +9,25 @@ from advisor import cli
 
 CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm")
 
+# The options that make another shape of CORNER.
+SHAPES = {
+    "corner": {},
+    "fillet": {"form": "concave", "shoulder_height": "12 mm"},
+    "dome": {"location": "end", "radius": "R50 ±0.5"},
+    "dish": {"location": "end", "form": "concave", "radius": "R50 ±0.5", "width": "30 mm"},
+    "groove": {"location": "outside diameter", "form": "concave", "width": "10 mm", "from_end": "20 mm"},
+    "crown": {"location": "outside diameter", "width": "10 mm", "from_end": "20 mm"},
+}
+CASE = """
+[callout]
+radius = "R6 ±0.1"
+form = "convex"
+location = "corner"
+diameter = "40 mm"
+[job]
+quantity = 12
+"""
+
 
 class Ran(NamedTuple):
     """What a run of the command line gave: exit status, what it printed, what it complained of."""

@@ -40,7 +40,12 @@ def mutants(rules):
                 yield "comparison", f"{name.name}: {told}", ("name", name.name), ("turn", place)
         if name.kind == "constant" and name.file == "limits.toml" and name.holds == "number" and name.value:
             for factor in (1.05, 0.95):
-                yield "limit", f"{name.name}: {name.value * factor:.6g} for {name.value:.6g}", ("limit", name.name), ("move", factor)
+                yield (
+                    "limit",
+                    f"{name.name}: {name.value * factor:.6g} for {name.value:.6g}",
+                    ("limit", name.name),
+                    ("move", factor),
+                )
 
 
 def turned(tree, path=()):
@@ -84,11 +89,16 @@ def changed(rules, what, how):
 
 
 def noticed_by_example(rules, what, how, examples):
-    """Whether an example of a rule that is touched comes out otherwise than it says. examples: function from a rule's id."""
+    """Whether an example of a rule that is touched comes out otherwise than it says. examples: function from a rule's
+    id."""
     if what[0] == "rule" and how[0] == "remove":
         return False  # its examples would go with it
     touched = [rules.rules[what[1]]] if what[0] == "rule" else [rule for rule in rules.rules if what[1] in rule.names]
-    return any(rules.example_fires(rule.id, example) is not example["fires"] for rule in touched for example in examples(rule.id))
+    return any(
+        rules.example_fires(rule.id, example) is not example["fires"]
+        for rule in touched
+        for example in examples(rule.id)
+    )
 
 
 def noticed_by_case(rules):
@@ -155,7 +165,10 @@ def main():
     print(f"{'change':<12}{'made':>8}{'examples':>10}{'cases':>8}{'answers':>9}{'survive':>9}{'noticed':>9}")
     counted = Counter((kind, who) for kind, _, who in judged)
     for kind in (*kinds, "all"):
-        each = [sum(counted[k, who] for k in (kinds if kind == "all" else (kind,))) for who in ("examples", "cases", "answers", "")]
+        each = [
+            sum(counted[k, who] for k in (kinds if kind == "all" else (kind,)))
+            for who in ("examples", "cases", "answers", "")
+        ]
         share = 1 - each[3] / max(sum(each), 1)
         print(f"{kind:<12}{sum(each):>8}{each[0]:>10}{each[1]:>8}{each[2]:>9}{each[3]:>9}{share:>9.1%}")
     print(f"{time.perf_counter() - start:.0f} s\n")

@@ -14,7 +14,8 @@ SHAPES = [(location, form) for location in ("corner", "end", "outside diameter")
 
 
 def written(seed):
-    """The fields of one callout and the name of a shop: lengths as numbers of mm, which `in_millimetres` and others write out."""
+    """The fields of one callout and the name of a shop: lengths as numbers of mm, which `in_millimetres` and others
+    write out."""
     draw = random.Random(seed)
     location, form = SHAPES[seed % len(SHAPES)]
     radius = 10 ** draw.uniform(-0.3, 1.7)
@@ -35,7 +36,9 @@ def written(seed):
             lengths["from_end"] = draw.uniform(0, 60)
     lengths["diameter"] = diameter
     if draw.random() < 0.5:
-        lengths["stickout"] = draw.uniform(0.5, 5) * diameter + lengths.get("from_end", 0) + lengths.get("width", radius)
+        lengths["stickout"] = (
+            draw.uniform(0.5, 5) * diameter + lengths.get("from_end", 0) + lengths.get("width", radius)
+        )
     if draw.random() < 0.15:
         lengths["bore"] = diameter * draw.uniform(0.05, 0.6)
     words = {

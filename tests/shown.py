@@ -18,7 +18,7 @@ WORKED = sorted((Path(__file__).parent.parent / "cases").glob("*.toml"))
 @functools.cache
 def worked(path):
     """The advice on a worked case."""
-    shop = shops.read_shop(callouts.open_case(path).fields.get("shop") or cli.DEFAULT_SHOP)
+    shop = shops.read_shop(callouts.open_case(path).fields.get("shop") or shops.USUAL_SHOP)
     callout = callouts.read_case(path, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
     return advising.advise(callout, shop, executor=plain.run)
 

@@ -2,15 +2,28 @@
 
 import random
 
-MATERIALS = ("", "low-carbon steel", "brass", "12L14", "tool steel", "aluminium alloy", "austenitic stainless steel", "EN24")
+MATERIALS = (
+    "",
+    "low-carbon steel",
+    "brass",
+    "12L14",
+    "tool steel",
+    "aluminium alloy",
+    "austenitic stainless steel",
+    "EN24",
+)
 FORMS = ("convex", "concave")
 LOCATIONS = ("corner", "end", "outside diameter")
 
 
 def rows(count, *, seed=0, bad=0.0, inches=0.3, shops=("",)):
-    """`count` rows: name of a case file -> text, '' where nothing is written. bad: share of rows with a slip in them."""
+    """`count` rows: name of a case file -> text, '' where nothing is written. bad: share of rows with a slip in
+    them.
+    """
     draw = random.Random(seed)
-    return [_slip(draw, one) if draw.random() < bad else one for one in (_row(draw, inches, shops) for _ in range(count))]
+    return [
+        _slip(draw, one) if draw.random() < bad else one for one in (_row(draw, inches, shops) for _ in range(count))
+    ]
 
 
 def _row(draw, inches, shops):
@@ -60,13 +73,19 @@ def _radius(draw, radius, inch):
     if inch and not text.rstrip("0."):
         text = ".031"
     return draw.choice(
-        (f"R{text} ±{tolerance}", f"R{text} ±{tolerance}", f"R{text}", f"SR{text} ±{tolerance}", f"2X R{text} +{tolerance}/-0")
+        (
+            f"R{text} ±{tolerance}",
+            f"R{text} ±{tolerance}",
+            f"R{text}",
+            f"SR{text} ±{tolerance}",
+            f"2X R{text} +{tolerance}/-0",
+        )
     )
 
 
 def _length(draw, mm, inch):
     if inch:
-        return draw.choice((f"{mm / 25.4:.4f}", f"{mm / 25.4:.4f} in", f"{mm:g} mm"))
+        return draw.choice((f"{mm / 25.4:.4f}", f"{mm / 25.4:.4f} in", f"{mm:.4f} mm"))
     return draw.choice((f"{mm:.3f}", f"{mm:.3f} mm", f"{mm:.2f}".replace(".", ",") + " mm"))
 
 

@@ -1,4 +1,5 @@
-"""The answers to the worked cases in full: a change of the rules shows here what it moves, and is read before it is accepted."""
+"""The answers to the worked cases in full: a change of the rules shows here what it moves, and is read before it is
+accepted."""
 
 from answers import GOLDEN, answers
 

@@ -12,22 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor import cli
-from command import CORNER, advise, run
+from command import CORNER, SHAPES, advise, run
 
 ROOT = Path(__file__).parent.parent
 SHOPS = sorted(path.stem for path in (ROOT / "cases" / "shops").glob("*.toml"))
 NAMES = [name for names in cli.OPTIONS.values() for name in names]
 LENGTHS = ["diameter", "width", "depth", "from-end", "shoulder-height", "length", "rim", "stickout", "bore"]
 WORDS = ["form", "location", "units", "support", "skill", "tool", "interrupted", "material"]
-
-SHAPES = {
-    "corner": {},
-    "fillet": {"form": "concave", "shoulder_height": "12 mm"},
-    "dome": {"location": "end", "radius": "R50 ±0.5"},
-    "dish": {"location": "end", "form": "concave", "radius": "R50 ±0.5", "width": "30 mm"},
-    "groove": {"location": "outside diameter", "form": "concave", "width": "10 mm", "from_end": "20 mm"},
-    "crown": {"location": "outside diameter", "width": "10 mm", "from_end": "20 mm"},
-}
 
 
 def assert_helpful(ran, *, field=None):
@@ -284,7 +275,9 @@ def test_a_path_that_is_no_file(option, name, strange_paths):
 
 
 @pytest.mark.parametrize("option", ["case", "shop"])
-@pytest.mark.parametrize("path", ["", ".", "/", "..", "a\0b", "\n", "\udcff", "con", "http://example.com/x.toml", "*.toml"])
+@pytest.mark.parametrize(
+    "path", ["", ".", "/", "..", "a\0b", "\n", "\udcff", "con", "http://example.com/x.toml", "*.toml"]
+)
 def test_a_path_that_is_none(option, path):
     assert_helpful(run("advise", *CORNER, f"--{option}={path}"))
 
@@ -436,7 +429,9 @@ def test_a_process_ends_with_2_and_one_line(words):
 
 
 def test_how_many_tries_these_are():
-    tables = len(LENGTHS) * len(NOT_LENGTHS) + len(WORDS) * 11 + 2 * 13 + len(RADII) + len(IMPOSSIBLE) + 2 * len(BAD_CASES)
+    tables = (
+        len(LENGTHS) * len(NOT_LENGTHS) + len(WORDS) * 11 + 2 * 13 + len(RADII) + len(IMPOSSIBLE) + 2 * len(BAD_CASES)
+    )
     assert tables > 400
 
 

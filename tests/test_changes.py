@@ -1,4 +1,5 @@
-"""What would change the answer: nothing is called a change that does not change it, and no nearer one is passed over."""
+"""What would change the answer: nothing is called a change that does not change it, and no nearer one is passed
+over."""
 
 import dataclasses
 import math
@@ -19,7 +20,15 @@ DOME = {"radius": "SR30 ±0.15", "form": "convex", "location": "end", "diameter"
 FILLET = {"radius": "R4", "form": "concave", "location": "corner", "diameter": "30 mm", "shoulder_height": "9 mm"}
 CROWN = {"radius": "R80", "form": "convex", "location": "outside diameter", "diameter": "60 mm", "depth": "1.4 mm"}
 BY_DEPTH = {"radius": "R20 ±0.3", "form": "concave", "location": "end", "diameter": "60 mm", "depth": "6 mm"}
-SHAPES = {"corner": CORNER, "groove": GROOVE, "dish": DISH, "dome": DOME, "fillet": FILLET, "crown": CROWN, "by depth": BY_DEPTH}
+SHAPES = {
+    "corner": CORNER,
+    "groove": GROOVE,
+    "dish": DISH,
+    "dome": DOME,
+    "fillet": FILLET,
+    "crown": CROWN,
+    "by depth": BY_DEPTH,
+}
 
 
 def read(fields, shop):
@@ -62,7 +71,8 @@ def test_every_change_flips_just_there(case):
 
 @pytest.mark.parametrize("case", SOME[::2], ids=lambda path: path.stem)
 def test_no_nearer_change_is_passed_over(case):
-    """Between the present value and the change, and over all of a range said to change nothing, every value tried agrees."""
+    """Between the present value and the change, and over all of a range said to change nothing, every value tried
+    agrees."""
     advice = worked(case)
     found = changes.changes(advice)
     spans = [(p.name, p.now, p.last) for p in found.points]
@@ -137,7 +147,8 @@ def test_the_columns_agree_with_one_callout_at_a_time():
 
 
 def test_a_narrow_island_is_found():
-    """A tool that lies ready serves a band of radii six hundredths wide, and it is neither stepped over nor misjudged."""
+    """A tool that lies ready serves a band of radii six hundredths wide, and it is neither stepped over nor
+    misjudged."""
     ready = shops.ReadyTool(radius=3.25, form="convex", width=8.0, edge_good_for=0.17)
     tools = shops.FormTools(widths=(6.0, 8.0), grinding="bench grinder", ready=(ready,))
     shop = dataclasses.replace(shops.read_shop("bench-shop"), form_tools=tools)
@@ -159,7 +170,7 @@ def test_words_and_equipment_do_change_the_method(case):
     for gain in found.equipment:
         assert gain.method != advice.recommended
         if gain.what in things:
-            assert changes.best(changes.standing(advice.rules, given | things[gain.what])) == gain.method
+            assert changes.best(changes.standing_minutes(advice.rules, given | things[gain.what])) == gain.method
         if advice.best:
             assert gain.saved == pytest.approx(advice.best.minutes["batch"]["mean"] - gain.minutes)
 
@@ -191,14 +202,23 @@ def test_leaving_a_rule_out_is_the_rule_base_without_it():
     left = changes.without(advice, [rule])
     tooling = {m: advice.methods[m].minutes["tooling"]["likely"] for m in advice.methods}
     assert left["form tool"] < changes.without(advice, [])["form tool"]
-    assert left["pivot attachment"] == changes.without(advice, [])["pivot attachment"] == pytest.approx(
-        advice.methods["pivot attachment"].minutes["batch"]["mean"]
+    assert (
+        left["pivot attachment"]
+        == changes.without(advice, [])["pivot attachment"]
+        == pytest.approx(advice.methods["pivot attachment"].minutes["batch"]["mean"])
     )
     assert tooling["form tool"] == pytest.approx(35.0)
 
 
 def test_inches_turn_at_the_last_digit_of_inches():
-    fields = {"radius": "R1/4 ±.004", "form": "convex", "location": "corner", "diameter": "1-1/2 in", "units": "inch", "quantity": 10}
+    fields = {
+        "radius": "R1/4 ±.004",
+        "form": "convex",
+        "location": "corner",
+        "diameter": "1-1/2 in",
+        "units": "inch",
+        "quantity": 10,
+    }
     advice = advised(fields)
     for point in changes.changes(advice).points:
         if point.name in ("radius", "tolerance", "diameter", "stickout"):

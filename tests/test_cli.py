@@ -9,18 +9,9 @@ from pathlib import Path
 import pytest
 
 from advisor import cli
-from command import CORNER, advise, run
+from command import CASE, CORNER, advise, run
 
 ROOT = Path(__file__).parent.parent
-CASE = """
-[callout]
-radius = "R6 ±0.1"
-form = "convex"
-location = "corner"
-diameter = "40 mm"
-[job]
-quantity = 12
-"""
 
 
 def process(*words, **options):

@@ -1,4 +1,6 @@
-"""Advice over columns: equal to the advice on one callout in everything that both give, for good callouts and for bad ones."""
+"""Advice over columns: equal to the advice on one callout in everything that both give, for good callouts and for bad
+ones.
+"""
 
 import math
 
@@ -73,7 +75,9 @@ def test_a_list_is_read_as_its_callouts_are(shop, seed):
         listed = many.givens(read.given, shop, lathe, numpy.array([place]))
         assert alone.keys() <= listed.keys()
         for name, value in alone.items():
-            other = listed[name] if isinstance(value, tuple) else numpy.ravel(columns.encode(RULES, name, listed[name]))[0]
+            other = (
+                listed[name] if isinstance(value, tuple) else numpy.ravel(columns.encode(RULES, name, listed[name]))[0]
+            )
             if RULES.names[name].holds == "words":
                 other = RULES.names[name].values[other]
             assert value == other or (value != value and other != other), (name, value, other, row)
@@ -109,7 +113,10 @@ def test_the_short_way_to_read_a_radius_is_the_long_way(text, inch):
         assert advice.tolerance_source(long) == "written"
 
 
-@drawn(st.builds(lambda number, unit: f"{number}{unit}", NUMBERS, st.sampled_from(["", " mm", "mm", " in", "in"])), st.sampled_from(["mm", "in"]))
+@drawn(
+    st.builds(lambda number, unit: f"{number}{unit}", NUMBERS, st.sampled_from(["", " mm", "mm", " in", "in"])),
+    st.sampled_from(["mm", "in"]),
+)
 @settings(max_examples=300)
 def test_the_short_way_to_read_a_length_is_the_long_way(text, unit):
     def outcome(read):
@@ -136,7 +143,9 @@ def answers_for(rows, shop):
         if len(taken):
             given = many.givens(read.given, shop, lathe, taken)
             answers = many.together(many.advise(many.rules_for(shop), given, rows=len(taken), piece=100))
-            found += [(rows[row], read_one(rows[row], shop), lathe, answers, number) for number, row in enumerate(taken)]
+            found += [
+                (rows[row], read_one(rows[row], shop), lathe, answers, number) for number, row in enumerate(taken)
+            ]
     return found
 
 
@@ -220,7 +229,11 @@ def row_of(given, place):
 
 def differing(one, other, share=1e-9):
     """Names whose values differ."""
-    return {name: (value, other.values[name]) for name, value in one.values.items() if not close(value, other.values[name], share)}
+    return {
+        name: (value, other.values[name])
+        for name, value in one.values.items()
+        if not close(value, other.values[name], share)
+    }
 
 
 def test_ten_thousand_callouts_come_to_the_same_minutes_and_chances():
@@ -247,7 +260,9 @@ def test_every_value_and_every_rule_is_that_of_the_engine_and_of_plain_python():
     for number, (_, one, shop) in enumerate(possible_callouts.possible(240)):
         given = advice.givens(one, shop, advice.lathe_for(one, shop))
         alone = plain.run(RULES, given) if number % 4 else chain.run(given)
-        spread = {name: numpy.array([value] * 3) if isinstance(value, float) else value for name, value in given.items()}
+        spread = {
+            name: numpy.array([value] * 3) if isinstance(value, float) else value for name, value in given.items()
+        }
         held = columns.run(RULES, spread)
         for place in (0, 2):
             row = held.row(place)
@@ -307,7 +322,11 @@ def test_at_every_boundary_of_every_limit_the_same_rules_fire(at_boundaries):
 
 def _even(rule, values):
     """Whether a comparison of a rule has two sides that agree to twelve digits."""
-    pairs = [(c.left, c.right) for c in rule.comparisons(values) if isinstance(c.left, float) and isinstance(c.right, (float, int))]
+    pairs = [
+        (c.left, c.right)
+        for c in rule.comparisons(values)
+        if isinstance(c.left, float) and isinstance(c.right, (float, int))
+    ]
     return any(close(left, right, 1e-12) for left, right in pairs)
 
 
@@ -317,7 +336,11 @@ def test_every_example_of_every_rule_fires_in_columns_as_it_says():
         if not examples:
             continue
         whole = [RULES.example_values(rule, example) for example in examples]
-        values = {name: columns.encode(RULES, name, [values[name] for values in whole]) for name in rule.names if not isinstance(whole[0][name], tuple)}
+        values = {
+            name: columns.encode(RULES, name, [values[name] for values in whole])
+            for name in rule.names
+            if not isinstance(whole[0][name], tuple)
+        }
         source = [expression.python(tree, arrays=True, name="values[{!r}]".format) for tree in rule.when]
         names = expression.helpers() | {f"w{code}": numpy.int8(code) for code in range(-1, 127)}
         held = numpy.ones(len(examples), dtype=bool)
@@ -347,7 +370,9 @@ def test_one_value_for_all_rows_is_as_good_as_a_column():
     shop = ALL["training-shop"]
     read = read_list(some_callouts.rows(1, seed=3) * 5, shop)
     given = many.givens(read.given, shop, shop.lathes[0])
-    single = {name: value[0] if isinstance(value, numpy.ndarray) and value.ndim else value for name, value in given.items()}
+    single = {
+        name: value[0] if isinstance(value, numpy.ndarray) and value.ndim else value for name, value in given.items()
+    }
     one = many.together(many.advise(many.rules_for(shop), given, rows=5))
     other = many.together(many.advise(many.rules_for(shop), single, rows=5))
     assert (one.best == other.best).all() and numpy.array_equal(one.minutes, other.minutes, equal_nan=True)

@@ -5,16 +5,8 @@ import math
 import pytest
 
 from advisor import geometry
-from command import advise
+from command import SHAPES, advise
 
-SHAPES = {
-    "corner": {},
-    "fillet": {"form": "concave", "shoulder_height": "12 mm"},
-    "dome": {"location": "end", "radius": "R50 ±0.5"},
-    "dish": {"location": "end", "form": "concave", "radius": "R50 ±0.5", "width": "30 mm"},
-    "groove": {"location": "outside diameter", "form": "concave", "width": "10 mm", "from_end": "20 mm"},
-    "crown": {"location": "outside diameter", "width": "10 mm", "from_end": "20 mm"},
-}
 NUMBER, WORD, TRUTH, LIST, TABLE = (int, float), str, bool, list, dict
 
 ESTIMATE = {"low": NUMBER, "likely": NUMBER, "high": NUMBER, "mean": NUMBER}
@@ -132,7 +124,9 @@ def test_a_method(answered, name):
     _, _, data = answered
     method = data["methods"][name]
     assert_holds(method, METHOD, null=("rank", "cost", "setup"), more=("holds_mm",))
-    assert_holds(method["minutes"], dict.fromkeys(("tooling", "setup", "per_piece", "batch"), TABLE), more=method["minutes"])
+    assert_holds(
+        method["minutes"], dict.fromkeys(("tooling", "setup", "per_piece", "batch"), TABLE), more=method["minutes"]
+    )
     for part in ("tooling", "setup", "per_piece"):
         assert_holds(method["minutes"][part], ESTIMATE)
         low, likely, high, mean = (method["minutes"][part][key] for key in ESTIMATE)
@@ -184,7 +178,9 @@ def test_geometry_is_that_of_the_shape():
 def test_what_was_assumed_is_listed_and_what_was_stated_is_not():
     bare = {entry["name"] for entry in advise("--json").data["assumed"]}
     assert {"units", "material", "quantity", "skill", "stickout"} <= bare
-    stated = advise("--json", units="mm", material="brass", quantity="3", skill="expert", stickout="60 mm").data["assumed"]
+    stated = advise("--json", units="mm", material="brass", quantity="3", skill="expert", stickout="60 mm").data[
+        "assumed"
+    ]
     assert not {entry["name"] for entry in stated} & {"units", "material", "quantity", "skill", "stickout"}
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as some
 from pytest import approx
 from scipy.integrate import quad
 
-from advisor import cutting
+from advisor import cutting, work
 
 INCH = 25.4
 FOOT = 0.3048  # m
@@ -45,13 +45,6 @@ def test_surface_speed_leads_back(speed, diameter):
 def test_hardness_conversion(rockwell, brinell):
     """ASTM E140 table 1, from memory."""
     assert cutting.brinell_from_rockwell_c(rockwell_c=float(rockwell)) == brinell
-    assert cutting.rockwell_c_from_brinell(brinell=float(brinell)) == rockwell
-
-
-@given(rockwell=some.floats(20, 65))
-def test_hardness_conversion_leads_back(rockwell):
-    brinell = cutting.brinell_from_rockwell_c(rockwell_c=rockwell)
-    assert cutting.rockwell_c_from_brinell(brinell=brinell) == approx(rockwell)
 
 
 @pytest.mark.parametrize("rockwell", [19.9, 65.1, math.nan])
@@ -129,29 +122,14 @@ def test_a_bore_weakens():
     assert cutting.deflection(**beam, bore=20.0) / cutting.deflection(**beam, bore=0.0) == approx(1 / (1 - 0.8**4))
 
 
-def test_feed_marks():
-    """Computed; a tool maker's catalogue gives Rt = f²/8r."""
-    assert cutting.feed_marks(feed=0.2, nose_radius=0.8) == approx(6.25e-3)
-    assert cutting.feed_marks(feed=0.005 * INCH, nose_radius=INCH / 32) / INCH == approx(100e-6)
-    exact = 0.8 - math.sqrt(0.8**2 - 0.1**2)
-    assert cutting.feed_marks(feed=0.2, nose_radius=0.8) == approx(exact, rel=0.005)
-
-
-def test_roughness():
+def test_finishing_feed():
     """M. P. Groover, example 23.2: f 0.25, r 1.2 gives 1.63 um with the factor 32; 18√3 = 31.18 is computed."""
-    assert cutting.roughness(feed=0.25, nose_radius=1.2) == approx(1.63 * 32 / 31.18, abs=0.006)
-    assert cutting.roughness(feed=0.2, nose_radius=0.8) == approx(1.6036, abs=2e-4)
-
-
-@given(feed=some.floats(0.01, 0.3), nose=some.floats(0.4, 3))
-def test_finishing_feed_leads_back(feed, nose):
-    finish = cutting.roughness(feed=feed, nose_radius=nose)
-    assert cutting.finishing_feed(finish=finish, nose_radius=nose, largest=1.0) == approx(feed)
-    assert cutting.finishing_feed(finish=finish, nose_radius=nose, largest=feed / 2) == feed / 2
-
-
-def test_finishing_feed_without_a_finish_is_the_largest():
-    assert cutting.finishing_feed(finish=math.nan, nose_radius=0.8, largest=0.2) == 0.2
+    limits = {"slowest": 0.05, "ordinary": 0.3}
+    assert work.finishing_feed(finish=1.63 * 32 / 31.18, nose_radius=1.2, **limits) == approx(0.25, rel=2e-3)
+    assert work.finishing_feed(finish=1.6036, nose_radius=0.8, **limits) == approx(0.2, abs=2e-5)
+    assert work.finishing_feed(finish=0.01, nose_radius=0.8, **limits) == 0.05
+    assert work.finishing_feed(finish=20.0, nose_radius=0.8, **limits) == 0.3
+    assert work.finishing_feed(finish=math.nan, nose_radius=0.8, **limits) == 0.3
 
 
 @pytest.mark.parametrize(
@@ -177,12 +155,6 @@ def test_form_feed_falls_with_width(width, more, hard, soft):
     assert cutting.form_feed(width=width + more, **kind) <= cutting.form_feed(width=width, **kind)
 
 
-def test_cutting_minutes():
-    """Computed: a 100 mm length at 0.2 mm a revolution and 500 rpm takes a minute."""
-    assert cutting.cutting_minutes(length=100.0, feed=0.2, rpm=500.0) == 1.0
-    assert cutting.cutting_minutes(length=100.0, feed=0.2, rpm=0.0) == math.inf
-
-
 FORMULAS = [thing for thing in vars(cutting).values() if getattr(thing, "__module__", "") == cutting.__name__]
 
 
@@ -191,7 +163,7 @@ def test_arrays_agree_with_numbers(function):
     random = numpy.random.default_rng(5)
     count = 300
     truths = {"tailstock", "hard", "soft"}
-    ranges = {"rockwell_c": (15, 70), "brinell": (200, 800), "slope": (0.1, 0.3), "thickness": (0, 0.3)}
+    ranges = {"rockwell_c": (15, 70), "slope": (0.1, 0.3), "thickness": (0, 0.3)}
     columns = {}
     for name in inspect.signature(function).parameters:
         if name in truths:

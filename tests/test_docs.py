@@ -1,7 +1,7 @@
 """The documentation is run: every command in it, every screen it shows, every option, table and module that it lists.
 
-Parts between `<!-- written: NAME -->` and `<!-- end -->`, and the output under each `$` line of a console block, are what
-the program itself says; `pytest --accept` writes them anew.
+Parts between `<!-- written: NAME -->` and `<!-- end -->`, and the output under each `$` line of a console block, are
+what the program itself says; `pytest --accept` writes them anew.
 """
 
 import ast
@@ -48,7 +48,9 @@ def _options():
         lines += ["", f"| `turn-radius {name}` | {_summary(name)} |", "|---|---|"]
         takes_callout = shared.keys() <= command.options().keys()
         for action in command._actions:
-            names = [option for option in action.option_strings if option not in shared and option not in ("-h", "--help")]
+            names = [
+                option for option in action.option_strings if option not in shared and option not in ("-h", "--help")
+            ]
             if not action.option_strings:
                 names = [action.metavar or action.dest]
             if names:
@@ -116,7 +118,9 @@ def _rule_files():
     for path in sorted((ROOT / "rules").glob("*.toml")):
         text = path.read_text(encoding="utf-8")
         parsed = tomllib.loads(text)
-        count = sum(len(parsed.get(kind, ())) for kind in ("rule", "step", "caution") if isinstance(parsed.get(kind), list))
+        count = sum(
+            len(parsed.get(kind, ())) for kind in ("rule", "step", "caution") if isinstance(parsed.get(kind), list)
+        )
         about = " ".join(line.lstrip("# ") for line in text.split("\n\n")[0].splitlines() if line.startswith("#"))
         lines.append(f"| `{path.name}` | {count or ''} | {_cell(re.split(r'(?<=[.]) ', about)[0])} |")
     return "\n".join(lines)
@@ -262,7 +266,9 @@ def _path(name):
 @cache
 def _imports():
     """Module -> modules of the program that it imports, anywhere in it."""
-    names = [".".join(path.relative_to(ROOT / "advisor").with_suffix("").parts) for path in (ROOT / "advisor").rglob("*.py")]
+    names = [
+        ".".join(path.relative_to(ROOT / "advisor").with_suffix("").parts) for path in (ROOT / "advisor").rglob("*.py")
+    ]
     names = [name for name in names if not name.endswith("__init__")]
     found = {}
     for name in names:

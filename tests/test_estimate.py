@@ -1,4 +1,5 @@
-"""Prices against the advice, P80 against simulation from outside, break-evens against the advice below and above them."""
+"""Prices against the advice, P80 against simulation from outside, break-evens against the advice below and above
+them."""
 
 import csv
 import dataclasses

@@ -9,13 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from pytest import approx
 from shapely.geometry import LineString, Point, Polygon
+from shapes import CROWN, DOME, FILLET, GROOVE, ROUND_CORNER, each_shape
 
 from advisor.geometry import depth_of_arc, sweep_of_arc
 from advisor.methods import freehand
 from advisor.methods.freehand import (
     chamfer_leg,
     cusp,
-    facet_breaks,
     facets,
     largest_step,
     nose_for,
@@ -24,16 +24,6 @@ from advisor.methods.freehand import (
 )
 
 NAN = math.nan
-ROUND_CORNER = {"convex": True, "corner": True, "end": False}
-FILLET = {"convex": False, "corner": True, "end": False}
-DOME = {"convex": True, "corner": False, "end": True}
-DISH = {"convex": False, "corner": False, "end": True}
-CROWN = {"convex": True, "corner": False, "end": False}
-GROOVE = {"convex": False, "corner": False, "end": False}
-SHAPES = [ROUND_CORNER, FILLET, DOME, DISH, CROWN, GROOVE]
-each_shape = pytest.mark.parametrize(
-    "shape", SHAPES, ids=["round corner", "fillet", "dome", "dish", "crown", "groove"]
-)
 
 
 def test_doctests():
@@ -49,16 +39,6 @@ def test_facets_computed_independently():
     assert standing(radius=1.0, level=3) == approx(0.004839, abs=1e-6)
 
 
-def test_breaks_of_facets_computed_independently():
-    first, inner, other, last = facet_breaks(radius=1.0, level=2)
-    assert (first["x_in_mm"], first["z_in_mm"]) == approx((0.801088, 0.0), abs=1e-6)
-    assert (inner["x_in_mm"], inner["z_in_mm"]) == approx((0.433546, 0.152241), abs=1e-6)
-    assert (other["x_in_mm"], other["z_in_mm"]) == approx((0.152241, 0.433546), abs=1e-6)
-    assert (last["x_in_mm"], last["z_in_mm"]) == approx((0.0, 0.801088), abs=1e-6)
-    flat = math.hypot(inner["x_in_mm"] - other["x_in_mm"], inner["z_in_mm"] - other["z_in_mm"])
-    assert flat == approx(0.397825, abs=1e-6)
-
-
 def test_facets_come_in_the_order_of_cutting():
     angles = [facet["angle_deg"] for facet in facets(radius=6.0, levels=3)]
     assert angles == [45, 22.5, 67.5, 11.25, 33.75, 56.25, 78.75]
@@ -68,14 +48,16 @@ def test_facets_come_in_the_order_of_cutting():
 
 @pytest.mark.parametrize("level", [1, 2, 3])
 def test_facets_leave_what_they_say(level):
-    breaks = facet_breaks(radius=6.0, level=level)
-    stock = Polygon([(b["x_in_mm"], b["z_in_mm"]) for b in breaks] + [(6, 6)])
-    farthest = max(math.hypot(x - 6, z - 6) for x, z in stock.exterior.coords)
-    assert farthest - 6 == approx(standing(radius=6.0, level=level))
-    sides = zip(breaks, breaks[1:])
-    for one, two in sides:
-        line = LineString([(one["x_in_mm"], one["z_in_mm"]), (two["x_in_mm"], two["z_in_mm"])])
-        assert line.distance(Point(6, 6)) == approx(6.0)
+    # Where neighbouring facets meet, about the centre of the arc: on a circle through the corners of its polygon.
+    half = math.radians(45.0 / 2**level)
+    out = 6.0 / math.cos(half)
+    breaks = [(out * math.sin(half * odd), out * math.cos(half * odd)) for odd in range(1, 2 ** (level + 1), 2)]
+    assert max(math.hypot(*place) for place in breaks) - 6 == approx(standing(radius=6.0, level=level))
+    for one, two in zip(breaks, breaks[1:]):
+        assert LineString([one, two]).distance(Point(0, 0)) == approx(6.0)
+    angles = [facet["angle_deg"] for facet in facets(radius=6.0, levels=level)]
+    lines = [math.degrees(math.atan2(one[1] - two[1], two[0] - one[0])) for one, two in zip(breaks, breaks[1:])]
+    assert sorted(angles) == approx(sorted(lines))
 
 
 # Radius, nose, step, convex, cusp. Computed independently; the last two in inches.

@@ -1,4 +1,5 @@
-"""An installed wheel works from any folder, with nothing but what it declares, and carries its rules and cases inside."""
+"""An installed wheel works from any folder, with nothing but what it declares, and carries its rules and cases
+inside."""
 
 import ast
 import importlib.metadata
@@ -65,14 +66,17 @@ def declared(name, found=None):
 
 @pytest.fixture(scope="module")
 def installed(wheel, tmp_path_factory):
-    """A fresh virtual environment with the wheel and what it declares, and nothing else: the path of its program folder."""
+    """A fresh virtual environment with the wheel and what it declares, and nothing else: the path of its program
+    folder."""
     folder = tmp_path_factory.mktemp("fresh")
     subprocess.run([sys.executable, "-m", "venv", "--without-pip", folder], check=True, timeout=120)
     python = next(folder.glob("[bS]*/python*"))
     site = Path(_said(python, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))").strip())
     for name in declared(None):
         distribution = importlib.metadata.distribution(name)
-        for top in {Path(file).parts[0] for file in distribution.files if Path(file).parts[0] not in ("..", "__pycache__")}:
+        for top in {
+            Path(file).parts[0] for file in distribution.files if Path(file).parts[0] not in ("..", "__pycache__")
+        }:
             (site / top).exists() or (site / top).symlink_to(distribution.locate_file(top))
     with zipfile.ZipFile(wheel) as content:
         content.extractall(site)

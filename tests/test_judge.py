@@ -1,4 +1,5 @@
-"""The whole rule base before outside judges: CLIPS runs the same rules, the engine and plain Python run the same graph."""
+"""The whole rule base before outside judges: CLIPS runs the same rules, the engine and plain Python run the same
+graph."""
 
 import math
 
@@ -34,7 +35,8 @@ def _same(a, b, close):
 
 @pytest.mark.parametrize("part", range(4))
 def test_clips_agrees_on_a_thousand_callouts(part):
-    """Same conclusions, same findings with the same amounts: CLIPS evaluates every condition and every amount itself."""
+    """Same conclusions, same findings with the same amounts: CLIPS evaluates every condition and every amount
+    itself."""
     clips_judge = pytest.importorskip("clips_judge")
     judge = clips_judge.Judge(advice.rule_base())
     for _, callout, shop in POSSIBLE[part::4]:

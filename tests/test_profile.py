@@ -63,7 +63,9 @@ def test_the_edge_is_what_the_formulas_say(advice):
     points = [(x * factor, y * factor) for x, y in edge.get_points("xy")][1:-1]
     on_face = [(x * factor, y * factor) for x, y in face.get_points("xy")][1:-1]
     for (x, y), (_, y_face) in zip(points, on_face, strict=True):
-        assert -y == pytest.approx(-y_face * math.cos(math.radians(values["form_relief"] + values["form_rake"])), abs=1e-6)
+        assert -y == pytest.approx(
+            -y_face * math.cos(math.radians(values["form_relief"] + values["form_rake"])), abs=1e-6
+        )
         if not values["end"] or values["form_rake"] == 0:
             z = (
                 min(max(x, -values["radius"]), values["radius"])
@@ -111,7 +113,7 @@ def test_chords_stray_no_more_than_a_micrometre(radius, share, rake, relief, sha
     }
     values |= {"end": False, "form_rake": rake, "form_relief": relief}
     points = profiles.edge_points(values)
-    finer = profiles._table(values, 8 * (len(points) - 1) + 1)
+    finer = form_tool.edge_table(values, count=8 * (len(points) - 1) + 1)
     for k in range(0, len(points) - 1, max(1, len(points) // 40)):
         (x, y, _), (x2, y2, _) = points[k], points[k + 1]
         long = math.hypot(x2 - x, y2 - y)

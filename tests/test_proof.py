@@ -8,18 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 from pytest import approx
+from shapes import CROWN, DISH, DOME, FILLET, GROOVE, ROUND_CORNER, SHAPES
 
 from advisor import proof
 from advisor.geometry import depth_of_arc
 
 NAN = math.nan
-ROUND_CORNER = {"convex": True, "corner": True, "end": False}
-FILLET = {"convex": False, "corner": True, "end": False}
-DOME = {"convex": True, "corner": False, "end": True}
-DISH = {"convex": False, "corner": False, "end": True}
-CROWN = {"convex": True, "corner": False, "end": False}
-GROOVE = {"convex": False, "corner": False, "end": False}
-SHAPES = [ROUND_CORNER, FILLET, DOME, DISH, CROWN, GROOVE]
 FULL = {
     "light_gap": 0.03,
     "template_gap": 0.1,

@@ -1,4 +1,5 @@
-"""The proof of the rule base: what it must find in bases that are broken on purpose, and that it finds nothing in ours."""
+"""The proof of the rule base: what it must find in bases that are broken on purpose, and that it finds nothing in
+ours."""
 
 import shlex
 import shutil
@@ -95,7 +96,9 @@ def test_rows_are_callouts_that_can_be_written_down():
         place = WHERE[rows["place"][number]]
         if place.otherwise:
             continue
-        options = cli.parser().read(shlex.split(sample.command({name: column[0] for name, column in row.items()}, WHERE))[1:])
+        options = cli.parser().read(
+            shlex.split(sample.command({name: column[0] for name, column in row.items()}, WHERE))[1:]
+        )
         callout, shop = cli.read_job(options)
         given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
         drawn = sample.givens(row, WHERE, RULES)
@@ -128,7 +131,9 @@ def test_switches_leave_the_answer_alone():
     given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
     one, other = plain.run(RULES, given), plain.run(switched, given)
     for name, value in one.values.items():
-        assert other.values[name] == value or value != value or other.values[name] == pytest.approx(value, rel=1e-12), name
+        assert other.values[name] == value or value != value or other.values[name] == pytest.approx(value, rel=1e-12), (
+            name
+        )
     corner = RULES.rule("pivot-attachment.corner-needs-two-settings").number
     _, _, switch, changed_number = next(thing for thing in things if thing[0] == corner)
     less = plain.run(switched, given | {switch: False})

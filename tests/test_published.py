@@ -91,7 +91,8 @@ def test_the_spindle_speed_comes_from_the_published_cutting_speed(material, hard
 
 
 def test_a_form_tool_starts_at_half_the_straight_turning_speed():
-    """Common practice; and the filing speed of about four times turning, TC 9-524, is never past what the lathe can run."""
+    """Common practice; and the filing speed of about four times turning, TC 9-524, is never past what the lathe can
+    run."""
     found = asked("R6 ±0.1", form="convex", location="corner", diameter="40 mm")
     straight = 110 * 0.3048 * 1000 / (math.pi * 40)
     assert found.methods["form tool"].setup["spindle_rpm"] == highest_not_above(straight / 2)
@@ -169,9 +170,11 @@ def test_facets_of_a_rounded_corner():
 
 
 def test_work_springs_as_a_beam():
-    """First principles, F L³ / 3 E I: between two stickouts of bare bar the spring grows as the cube of the free length."""
+    """First principles, F L³ / 3 E I: between two stickouts of bare bar the spring grows as the cube of the free
+    length."""
     near, far = (
-        asked("R6 ±0.1", form="convex", location="corner", diameter="40 mm", stickout=f"{length} mm") for length in (60, 80)
+        asked("R6 ±0.1", form="convex", location="corner", diameter="40 mm", stickout=f"{length} mm")
+        for length in (60, 80)
     )
     for found in (near, far):
         force, overhang, modulus = (found.values[name] for name in ("form_tool_force", "free_overhang", "modulus"))

@@ -297,7 +297,8 @@ def test_a_newer_file_is_left_alone(file):
     assert file.read_bytes() == before
 
 
-# ------------------------------------------------------------------------------------------------ files that cannot be used
+# ------------------------------------------------------------------------------------------------ files that cannot be
+# used
 
 
 def foreign(file):
@@ -609,7 +610,8 @@ def test_misses_are_not_taken_for_slowness(file):
     assert with_misses.predicted_minutes > without.predicted_minutes
 
 
-# ------------------------------------------------------------------------------------------------ what advice makes of them
+# ------------------------------------------------------------------------------------------------ what advice makes of
+# them
 
 
 def told(file, *more, command="advise"):
@@ -712,7 +714,10 @@ def test_golden_screens(width, golden, monkeypatch, tmp_path):
     records.Records("shop.sqlite3").mark("fghj", typical=False, why="a learner on a strange lathe")
     golden(SCREENS / f"records-{width}.txt", run("records", "--records", "shop.sqlite3").out)
     golden(SCREENS / f"estimate-with-records-{width}.txt", told("shop.sqlite3", command="estimate").out)
-    golden(SCREENS / f"estimate-without-records-{width}.txt", told("shop.sqlite3", "--without-records", command="estimate").out)
+    golden(
+        SCREENS / f"estimate-without-records-{width}.txt",
+        told("shop.sqlite3", "--without-records", command="estimate").out,
+    )
 
 
 def test_a_job_that_is_not_typical_is_left_out_and_said_so(file):

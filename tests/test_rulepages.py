@@ -1,4 +1,5 @@
-"""The rule base to read: every topic and rule has a page, and the cases that a rule is said to decide do turn without it."""
+"""The rule base to read: every topic and rule has a page, and the cases that a rule is said to decide do turn without
+it."""
 
 import pytest
 from command import run
@@ -40,7 +41,10 @@ def test_cases_that_a_rule_decides_turn_without_it():
                 deciding += 1
                 left = changes.best(changes.without(advice[case], [rule]))
                 assert left != advice[case].recommended
-                assert words == f"decides: {advice[case].recommended or 'nothing stands'}; without it {left or 'nothing stands'}"
+                assert (
+                    words
+                    == f"decides: {advice[case].recommended or 'nothing stands'}; without it {left or 'nothing stands'}"
+                )
     assert deciding > 20
 
 

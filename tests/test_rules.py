@@ -167,7 +167,9 @@ def live():
     yield corner("R2 ±0.1", "10 mm", stickout="56 mm")
     yield corner("R9 ±0.5", "20 mm", stickout="45 mm")
     yield ask("R6 ±0.2", **GROOVE, diameter="18 mm", width="12 mm", from_end="10 mm")
-    yield ask("R6 ±0.2", **GROOVE, diameter="14 mm", width="10 mm", from_end="60 mm", stickout="230 mm", support="tailstock")
+    yield ask(
+        "R6 ±0.2", **GROOVE, diameter="14 mm", width="10 mm", from_end="60 mm", stickout="230 mm", support="tailstock"
+    )
     yield ask("R6 ±0.2", **GROOVE, diameter="20 mm", width="10 mm", from_end="10 mm", stickout="90 mm")
     yield ask("R6 ±0.2", **GROOVE, diameter="40 mm", width="10 mm", from_end="10 mm", stickout="22 mm")
     yield corner(at=no_grinder)
@@ -178,6 +180,8 @@ def live():
     yield corner("R2 ±0.1", "6 mm", at=slow, material="aluminium alloy")
     yield corner(skill="expert")
     yield corner("R6.2 ±0.3")
+    yield corner("R6.2 ±0.22")
+    yield corner(at=lacking(chuck_highest_speed=float("nan")))
     yield corner(material="tool steel", hardness="330 HB")
     yield corner(material="tool steel", hardness="55 HRC", tool="carbide")
     yield corner(material="tool steel", hardness="440 HB")
@@ -261,7 +265,9 @@ def test_a_form_tool_starts_at_half_speed_and_says_both_neighbours():
     advice = corner(quantity=12)
     values = advice.values
     assert values["form_tool_surface_speed"] <= 0.5 * values["straight_speed_hss"]
-    assert "90 rpm" in step_text(advice, "form tool", "slower") and "overheats" in step_text(advice, "form tool", "slower")
+    assert "90 rpm" in step_text(advice, "form tool", "slower") and "overheats" in step_text(
+        advice, "form tool", "slower"
+    )
     assert "180 rpm" in step_text(advice, "form tool", "faster") and "torn" in step_text(advice, "form tool", "faster")
 
 
@@ -321,14 +327,18 @@ def test_hand_work_suits_loose_corners_and_takes_practice():
     assert loose.recommended == "freehand" and "freehand.size-not-critical" in fired(loose)
     assert reasons(corner("R5 ±0.1", "30 mm"), "freehand") == {"freehand.hopeless"}
     by_skill = [corner("R5", "30 mm", skill=s).methods["freehand"] for s in ("apprentice", "journeyman", "expert")]
-    assert [m.minutes["batch"]["mean"] for m in by_skill] == sorted((m.minutes["batch"]["mean"] for m in by_skill), reverse=True)
+    assert [m.minutes["batch"]["mean"] for m in by_skill] == sorted(
+        (m.minutes["batch"]["mean"] for m in by_skill), reverse=True
+    )
     assert [m.piece_error for m in by_skill] == sorted((m.piece_error for m in by_skill), reverse=True)
 
 
 def test_hand_steps_begin_with_the_chamfer_that_touches_the_arc():
     advice = corner("R6")
     assert advice.values["chamfer_leg"] == pytest.approx(0.5858 * 6, abs=1e-3)  # (2 − √2) R
-    in_order(steps(advice, "freehand"), "lay-out", "first-chamfer", "second-chamfers", "both-hands", "gauge", "file", "again")
+    in_order(
+        steps(advice, "freehand"), "lay-out", "first-chamfer", "second-chamfers", "both-hands", "gauge", "file", "again"
+    )
     assert "22½°" in step_text(advice, "freehand", "second-chamfers")
     assert "fine continuous chips, in both directions" in step_text(advice, "freehand", "both-hands")
     assert "not tilted, with light behind it" in step_text(advice, "freehand", "gauge")
@@ -362,13 +372,25 @@ def test_the_pivot_attachment_suits_accurate_ends_and_diameters():
     for advice in (dome, groove, dish):
         assert advice.recommended == "pivot attachment"
         assert "pivot-attachment.suits-accurate-work" in fired(advice)
-    in_order(steps(dome, "pivot attachment"), "rough-in-steps", "mount", "place-end", "height", "swing", "rough", "finish", "store")
+    in_order(
+        steps(dome, "pivot attachment"),
+        "rough-in-steps",
+        "mount",
+        "place-end",
+        "height",
+        "swing",
+        "rough",
+        "finish",
+        "store",
+    )
     assert "exactly under the spindle axis" in step_text(dome, "pivot attachment", "place-end")
     assert "nib" in step_text(dome, "pivot attachment", "place-end")
     assert "power off" in step_text(dome, "pivot attachment", "swing")
     assert "never by moving the tool in its holder" in step_text(dome, "pivot attachment", "rough")
     assert "in its case" in step_text(dome, "pivot attachment", "store")
-    assert "short of the pivot" in step_text(dome, "pivot attachment", "radius-inside-the-post" if dome.values["post_reading"] <= 0 else "radius-convex")
+    assert "short of the pivot" in step_text(
+        dome, "pivot attachment", "radius-inside-the-post" if dome.values["post_reading"] <= 0 else "radius-convex"
+    )
     assert "past the pivot" in step_text(dish, "pivot attachment", "radius-concave")
 
 
@@ -376,7 +398,9 @@ def test_the_radius_rod_serves_large_flat_ends_only():
     for form, more in (("convex", {}), ("concave", {"width": "90 mm"})):
         for radius in ("R200 ±1", "R300 ±2", "R400 ±4", "R500 ±6"):
             assert ask(radius, form, "end", "100 mm", quantity=3, **more).recommended == "radius rod", (radius, form)
-    assert reasons(corner("R200", "500 mm", at=lacking(swing_over_bed=600.0, swing_over_cross_slide=550.0)), "radius rod") == {"radius-rod.ends-only"}
+    assert reasons(
+        corner("R200", "500 mm", at=lacking(swing_over_bed=600.0, swing_over_cross_slide=550.0)), "radius rod"
+    ) == {"radius-rod.ends-only"}
     small = ask("R60 ±0.5", "convex", "end", "30 mm")
     assert "radius-rod.too-short" in reasons(small, "radius rod")
 
@@ -402,7 +426,9 @@ def test_the_swung_compound_steps_in_within_its_reach():
     assert "under the work and beside the chuck" in step_text(dome, "swung compound", "let-out")
     beyond = ask("R70 ±0.3", "convex", "end", "60 mm", at="training-shop-no-pivot")
     assert "swung-compound.out-of-reach" in reasons(beyond, "swung compound")
-    assert reasons(ask("R20", **GROOVE, diameter="60 mm", width="20 mm"), "swung compound") == {"swung-compound.not-on-diameters"}
+    assert reasons(ask("R20", **GROOVE, diameter="60 mm", width="20 mm"), "swung compound") == {
+        "swung-compound.not-on-diameters"
+    }
 
 
 def test_a_tailstock_stands_in_the_way():
@@ -494,7 +520,9 @@ def test_general_tolerances_on_rounds_and_hollows():
     hollow = ask("R5", "concave", "corner", "30 mm", shoulder_height="12 mm", general_tolerance="ISO 2768-m")
     assert rounded.callout.tolerance == 0.5 and "accuracy.general-tolerance" in fired(rounded)
     assert hollow.callout.tolerance == pytest.approx(0.1) and "accuracy.general-tolerance-on-a-hollow" in fired(hollow)
-    assert "accuracy.general-tolerance-on-a-hollow" not in fired(ask("R3/16", "concave", "corner", "1 in", shoulder_height="1/2 in", units="inch", at="jobbing-shop"))
+    assert "accuracy.general-tolerance-on-a-hollow" not in fired(
+        ask("R3/16", "concave", "corner", "1 in", shoulder_height="1/2 in", units="inch", at="jobbing-shop")
+    )
 
 
 # Starting values of practice, each a range that a shop may edit: element, method, callout, from, to [min].

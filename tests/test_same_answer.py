@@ -1,4 +1,5 @@
-"""The same question gets the same answer: asked twice, in inches, with the rules in another order, in another process."""
+"""The same question gets the same answer: asked twice, in inches, with the rules in another order, in another
+process."""
 
 import json
 import os

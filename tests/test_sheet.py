@@ -42,7 +42,10 @@ def letters(layout):
                 turned = item.matrix[1] != 0
                 across, up = (0.25, 0.28) if not turned else (0.28, 0.25)
                 # Letters that are set close reach into one another's boxes; their ink does not.
-                yield item.get_text(), (x + across * (x2 - x), y + up * (y2 - y), x2 - across * (x2 - x), y2 - up * (y2 - y))
+                yield (
+                    item.get_text(),
+                    (x + across * (x2 - x), y + up * (y2 - y), x2 - across * (x2 - x), y2 - up * (y2 - y)),
+                )
         elif isinstance(item, LTContainer):
             yield from letters(item)
 
@@ -100,7 +103,9 @@ def test_drawing_at_full_size_is_full_size_in_the_pdf():
     assert drawing.scale == 1
     pdf = page.rendered(sheets.sheet(advice), "pdf")[0]
     leaf = next(iter(pdfminer.extract_pages(io.BytesIO(pdf), laparams=None)))
-    wide = [item for item in leaf if isinstance(item, LTCurve) and item.linewidth == pytest.approx(0.5 * POINTS, abs=0.01)]
+    wide = [
+        item for item in leaf if isinstance(item, LTCurve) and item.linewidth == pytest.approx(0.5 * POINTS, abs=0.01)
+    ]
     lines = [item for item in wide if len(item.pts) == 2]
     # The diameter: the two longest outlines along the spindle on the left of the page lie 40 mm apart.
     level = [item for item in lines if abs(item.pts[0][1] - item.pts[1][1]) < 0.01 and item.x1 < leaf.width * 0.45]
@@ -168,7 +173,12 @@ def test_words_cannot_become_markup(tmp_path):
 
 def test_reasons_have_the_formulas_with_numbers():
     why = sheets.sheet(advice_of("corner"), why=True).why
-    assert [reason.heading for reason in why] == ["Why", "What counted", "Why not the others", "Where the numbers come from"]
+    assert [reason.heading for reason in why] == [
+        "Why",
+        "What counted",
+        "Why not the others",
+        "Where the numbers come from",
+    ]
     assert any("6" in line and "=" in line for line in why[-1].lines)
 
 

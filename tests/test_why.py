@@ -1,4 +1,5 @@
-"""Why, why not, and where each number comes from: told from the trace, worked out again, and shown on screens that fit."""
+"""Why, why not, and where each number comes from: told from the trace, worked out again, and shown on screens that
+fit."""
 
 import math
 import re
@@ -19,7 +20,8 @@ CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", 
 LOOKED_UP = {
     "cutting.form_feed", "minutes.second_least", "numeric.minimum", "numeric.nearest", "numeric.next_below",
     "numeric.otherwise", "shop.ready_tool_serves", "work.best_sees", "work.centre_under_work", "work.freehand_nose",
-    "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.rod_on_shelf", "work.template_gap", "work.turning_nose",
+    "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
+    "work.shelf_tool_radius", "work.template_gap", "work.turning_nose",
 }  # fmt: skip
 
 
@@ -31,7 +33,11 @@ def test_the_equations_in_docstrings_give_what_the_formulas_give(case):
     advice = worked(case)
     for name in advice.rules.names.values():
         value = advice.values[name.name]
-        if name.kind != "formula" or name.function in LOOKED_UP or (isinstance(value, float) and not math.isfinite(value)):
+        if (
+            name.kind != "formula"
+            or name.function in LOOKED_UP
+            or (isinstance(value, float) and not math.isfinite(value))
+        ):
             continue
         arguments = {parameter: expression.evaluate(tree, advice.values) for parameter, tree in name.arguments}
         found = equations.work_out(advice.rules.function(name.name), arguments, value)
@@ -70,7 +76,10 @@ def test_an_equation_is_shown_with_its_symbols_its_numbers_and_its_answer():
 def test_equations_are_read_written_and_worked_out(text, values, written, value):
     tree = equations.parse(text, set(values))
     assert equations.value(tree, values) == pytest.approx(value)
-    assert equations.written(tree, values).replace(" ", "") == written.replace(" ", "") or equations.written(tree, values) == "1"
+    assert (
+        equations.written(tree, values).replace(" ", "") == written.replace(" ", "")
+        or equations.written(tree, values) == "1"
+    )
 
 
 @pytest.mark.parametrize("text", ["R −", "(R", "R + q", "R ) R", "sin", "import os", "R.__class__", "√"])
@@ -112,7 +121,7 @@ def test_a_number_is_followed_down_to_what_was_stated():
     assert re.search(r"R +radius +6 mm +on the drawing", told.out)
     assert re.search(r"l +form tool land +0\.5 mm +limit, common practice", told.out)
     deep = run("why", *CORNER, "--derive", "batch", "--levels", "9").out
-    assert deep.count("\n") < 500
+    assert deep.count("\n") < 550
     assert "assumed: no number of places is stated" in " ".join(deep.split())
 
 
@@ -144,7 +153,9 @@ def test_reasons_fired_and_are_told_once(case):
     if advice.best is None:
         return
     fired = {rule.id for rule in advice.outcome.fired}
-    told = [r for _, reasons in derive.why_this(advice.best, advice, derive.Reasons(advice)) for r in every_reason(reasons)]
+    told = [
+        r for _, reasons in derive.why_this(advice.best, advice, derive.Reasons(advice)) for r in every_reason(reasons)
+    ]
     first = [r for r in told if not isinstance(r, int)]
     assert {r.rule.id for r in first} <= fired
     assert len({r.rule.id for r in first}) == len(first)
@@ -224,12 +235,19 @@ def test_the_side_by_side_minutes_add_up():
         whole = sum(value for _, value in explain.parts(method, method.minutes["arcs"]))
         assert whole == pytest.approx(method.minutes["batch"]["mean"])
         rows_ = dict(why._ROWS)
-        assert sum(of(method) for words, of in rows_.items() if words != "batch") == pytest.approx(rows_["batch"](method))
+        assert sum(of(method) for words, of in rows_.items() if words != "batch") == pytest.approx(
+            rows_["batch"](method)
+        )
 
 
 def test_the_data_say_the_same():
     data = run("why", *CORNER, "--json", "--numbers").data
-    assert data["recommended"] == "form tool" and set(data["others"]) == {"freehand", "pivot attachment", "radius rod", "swung compound"}
+    assert data["recommended"] == "form tool" and set(data["others"]) == {
+        "freehand",
+        "pivot attachment",
+        "radius rod",
+        "swung compound",
+    }
     assert data["changes"]["points"] and data["numbers"] and data["because"]
     freehand = data["others"]["freehand"]
     assert freehand["ruled_out_by"][0]["rule"] == "freehand.hopeless" and freehand["dearer_min"] is None
@@ -258,4 +276,9 @@ def test_what_cannot_be_asked_is_refused_with_one_line(asked, field):
 def test_where_nothing_stands_the_exit_says_so():
     told = run("why", "R30 ±0.005", "--form", "convex", "--location", "end", "--diameter", "50 mm")
     assert told.status == 1 and "WHY NOTHING STANDS" in told.out
-    assert run("why", "R30 ±0.005", "--form", "convex", "--location", "end", "--diameter", "50 mm", "--instead", "freehand").status == 1
+    assert (
+        run(
+            "why", "R30 ±0.005", "--form", "convex", "--location", "end", "--diameter", "50 mm", "--instead", "freehand"
+        ).status
+        == 1
+    )

@@ -1,4 +1,5 @@
-"""Cross-sections of what goes wrong: the arc as it should be and as it comes out, the error drawn much too large and said so.
+"""Cross-sections of what goes wrong: the arc as it should be and as it comes out, the error drawn much too large and
+said so.
 
 x runs along the spindle, the free end to the right, y up from the axis [mm]. The error is drawn as DRAWN of the arc's
 size; how many times too large that is stands beside it, counted from what the setup allows.
@@ -46,7 +47,9 @@ def together(wrongs, *, room, style="iso"):
     parts = []
     for wrong in wrongs:
         inner = (room[0], room[1] - TITLE_ROOM)
-        parts.append((fitted(lambda scale, view=wrong.view: view, room=inner, style=style, steps=FINE), wrong.title.upper()))
+        parts.append(
+            (fitted(lambda scale, view=wrong.view: view, room=inner, style=style, steps=FINE), wrong.title.upper())
+        )
     return arranged(parts, room=(room[0], room[1] * len(parts)))
 
 
@@ -146,7 +149,9 @@ def _offset(scene):
         items += [Note(middle, note, bold=True), Note(scene.arc.point(0.5), "as it should be")]
         off = (scene.arc.centre[0], error)
         items += _cross(off, scene), *([Note(off, f"{centre} here")] if _near(off, top, scene) else [])
-        says = f"With the {centre} off the axis the two sides of the swing meet at an angle: a nib stays in the middle. "
+        says = (
+            f"With the {centre} off the axis the two sides of the swing meet at an angle: a nib stays in the middle. "
+        )
         return Wrong(f"{centre} off the axis", says + scene.times(allowed), scene.view(items))
     shift = (0.0, error if scene.convex else -error)
     moved = Arc(
@@ -206,14 +211,15 @@ def _height(scene):
     ]
     scene.error = low
     says = (
-        "Seen along the spindle: a tip below or above centre height meets the work on a larger circle than it was set for, "
-        "most where the work is thin, so the arc changes its shape. "
+        "Seen along the spindle: a tip below or above centre height meets the work on a larger circle than it was set "
+        "for, most where the work is thin, so the arc changes its shape. "
     )
     return Wrong("tip off centre height", says + scene.times(allowed), View(tuple(items)))
 
 
 def _without_nose(scene, wrong):
-    """The arc of a wrong radius where it comes out: tangent to both sides of a corner, else through the middle of the arc."""
+    """The arc of a wrong radius where it comes out: tangent to both sides of a corner, else through the middle of the
+    arc."""
     arc = scene.arc
     if scene.corner:
         more = abs(scene.radius - wrong)

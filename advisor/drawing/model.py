@@ -98,7 +98,8 @@ class Linear:
 
 @dataclass(frozen=True)
 class Aligned:
-    """A dimension on the straight line from a centre to a point: an arrow at the point, the words beside it by a leader."""
+    """A dimension on the straight line from a centre to a point: an arrow at the point, the words beside it by a
+    leader."""
 
     start: tuple
     end: tuple
@@ -107,7 +108,8 @@ class Aligned:
 
 @dataclass(frozen=True)
 class Radius:
-    """A leader with the radius, from the arc into the air: outward from the centre of a convex arc, inward in a hollow."""
+    """A leader with the radius, from the arc into the air: outward from the centre of a convex arc, inward in a
+    hollow."""
 
     arc: Arc
     words: str
@@ -237,7 +239,9 @@ def overlap(one, other, room=0.0):
     >>> overlap((0, 0, 2, 1), (1, 0.5, 3, 2)), overlap((0, 0, 1, 1), (1.5, 0, 2, 1))
     (True, False)
     """
-    return one[0] < other[2] + room and other[0] < one[2] + room and one[1] < other[3] + room and other[1] < one[3] + room
+    return (
+        one[0] < other[2] + room and other[0] < one[2] + room and one[1] < other[3] + room and other[1] < one[3] + room
+    )
 
 
 def polar(centre, radius, angle):
@@ -296,7 +300,11 @@ def _cut_segment(start, end, window):
     if low > high:
         return None
     return tuple(
-        end if share == 1 else start if share == 0 else tuple(s + share * (e - s) for s, e in zip(start, end, strict=True))
+        end
+        if share == 1
+        else start
+        if share == 0
+        else tuple(s + share * (e - s) for s, e in zip(start, end, strict=True))
         for share in (low, high)
     )
 
@@ -598,7 +606,8 @@ def _passes(start, end, box):
 def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
     """The picture of a view at the largest standard scale at which it lies within a room, without crowding.
 
-    make: function (scale) -> View, since a view may show more of the work where there is room; room: (width, height) [mm].
+    make: function (scale) -> View, since a view may show more of the work where there is room; room: (width, height)
+    [mm].
     Where nothing fits, the one that does so best. steps: the scales to choose from, descending.
     """
     best = None

@@ -52,7 +52,10 @@ def drawing_of_setup(method, advice, *, room):
     picture = fitted(draw, room=(left, whole[1]), style=style(advice), largest=0.99 * SMALL_SWING / scene.radius)
     near = fitted(scene.swing_detail, room=(right, whole[1]), style=style(advice))
     return beside(
-        [(picture, f"SETUP FROM ABOVE {scale_words(picture.scale)}", left), (near, f"A {scale_words(near.scale)}", right)],
+        [
+            (picture, f"SETUP FROM ABOVE {scale_words(picture.scale)}", left),
+            (near, f"A {scale_words(near.scale)}", right),
+        ],
         height=room[1],
     )
 
@@ -154,7 +157,8 @@ class _Scene:
         return View(tuple(items), tuple(window))
 
     def _held(self, window, scale):
-        """The work, with the jaws and the stickout where they are near enough to be seen; widens the window for them."""
+        """The work, with the jaws and the stickout where they are near enough to be seen; widens the window for
+        them."""
         jaws = -self.values["stickout"]
         if (window[2] - jaws) * scale > 84.0:
             return self.work(window[0] + 1.0 / scale, scale)
@@ -308,7 +312,9 @@ class _Scene:
         for dx, dy in ((1, 0), (0, 1)):
             arm = 2.5 / scale
             items.append(
-                Line(((centre[0] - dx * arm, centre[1] - dy * arm), (centre[0] + dx * arm, centre[1] + dy * arm)), "thin")
+                Line(
+                    ((centre[0] - dx * arm, centre[1] - dy * arm), (centre[0] + dx * arm, centre[1] + dy * arm)), "thin"
+                )
             )
         aside = 4 / scale if self.convex else -min(4 / scale, 0.35 * radius)
         items.append(Swing(centre, radius + aside, start, sweep))
@@ -332,14 +338,17 @@ class _Scene:
 
     def _tool(self, tip, long, wide=4.0):
         """A pointed tool in its holder, from the tip away from the work."""
-        outward = math.degrees(math.atan2(tip[1] - self.centre[1], tip[0] - self.centre[0])) + (0 if self.convex else 180)
+        outward = math.degrees(math.atan2(tip[1] - self.centre[1], tip[0] - self.centre[0])) + (
+            0 if self.convex else 180
+        )
         near, far = polar(tip, 1.5 * wide, outward), polar(tip, long, outward)
         right, left = outward - 90, outward + 90
         sides = [polar(near, wide, right), polar(far, wide, right), polar(far, wide, left), polar(near, wide, left)]
         return Line((tip, *sides), "outline", True, "light")
 
     def _place(self, window, half, jaws):
-        """Where the centre of the swing stands: from the axis, from the face, and clear of the jaws where they are in sight."""
+        """Where the centre of the swing stands: from the axis, from the face, and clear of the jaws where they are in
+        sight."""
         items, centre = [], self.centre
         reference = centre[0] - self.radius if self.fillet else 0.0
         across, along = abs(centre[1]), abs(centre[0] - reference)

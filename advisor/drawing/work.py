@@ -127,7 +127,7 @@ def body(shape, *, scale, arc_pen="outline", section=False):
         if not shape.hollow or not section:
             items += [half(Line(line)) for line in _edges(shape)]
     top = shape.before[0][1]
-    items.append(broken_end(shape.left, top, shape.bore if section else 0.0, scale))
+    items.append(broken_end(shape.left, top, scale))
     right = max(0.0, shape.arc.point(1)[0])
     items.append(Line(((shape.left - 2.5 / scale, 0.0), (right + 2.5 / scale, 0.0)), "centre"))
     return items
@@ -153,7 +153,7 @@ def _edges(shape):
     return found
 
 
-def broken_end(x, top, bottom, scale):
+def broken_end(x, top, scale):
     """The freehand line at which a view is broken off, through both halves."""
     count, wave = 24, min(0.8 / scale, top * 0.2)
     points = []
@@ -168,7 +168,8 @@ def broken_end(x, top, bottom, scale):
 
 def radius_words(callout):
     """The radius with its tolerance, as it stands on the drawing."""
-    return f"{callout.symbol}{explain.bare(callout.radius, callout.units)} ±{explain.bare(callout.tolerance, callout.units)}"
+    radius, tolerance = (explain.bare(mm, callout.units) for mm in (callout.radius, callout.tolerance))
+    return f"{callout.symbol}{radius} ±{tolerance}"
 
 
 def size(mm, advice, sign=""):
@@ -228,7 +229,12 @@ def _dimensioned(advice, shape, scale, *, detail):
         if math.isfinite(values["length"]):
             items.append(
                 Linear(
-                    (shape.arc.centre[0] - values["radius"], -top), (0.0, -a), size(values["length"], advice), "x", -top, -1
+                    (shape.arc.centre[0] - values["radius"], -top),
+                    (0.0, -a),
+                    size(values["length"], advice),
+                    "x",
+                    -top,
+                    -1,
                 )
             )
     else:
@@ -239,7 +245,9 @@ def _dimensioned(advice, shape, scale, *, detail):
         else:
             items.append(Linear((left, beside), (left, -beside), size(2 * a, advice, "⌀"), "y", left, -1))
     if shape.bore:
-        row = 1 if values["end"] and values["convex"] or values["corner"] and values["convex"] or values["outside"] else 2
+        row = (
+            1 if values["end"] and values["convex"] or values["corner"] and values["convex"] or values["outside"] else 2
+        )
         x = shape.after[-1][0]
         items.append(Linear((x, shape.bore), (x, -shape.bore), size(2 * shape.bore, advice, "⌀"), "y", 0.0, 1, row))
     items += _feature(advice, shape, detail)

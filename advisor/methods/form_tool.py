@@ -12,12 +12,9 @@ from advisor.geometry import sweep_of_arc
 from advisor.methods.common import plain, speeds_and_layout
 from advisor.numeric import (
     NAN,
-    absolute,
     both,
     cos,
-    divide,
     maximum,
-    minimum,
     negate,
     radians,
     sin,
@@ -44,31 +41,6 @@ def edge_width(*, radius, chord, land, corner):
     return where(corner, radius, chord) + 2 * land
 
 
-def contact_length(*, radius, sweep):
-    """Length of the edge that is in the cut at full depth: the length of the arc [mm].
-
-    l = R φ π / 180
-
-    radius: R [mm]; sweep: φ [deg]. Source: first principles.
-
-    >>> round(contact_length(radius=6.0, sweep=90.0), 4)
-    9.4248
-    """
-    return radius * radians(sweep)
-
-
-def dial_reading(*, distance, diameter_dial):
-    """What the cross-slide dial moves through for a distance square to the axis [mm].
-
-    d on a dial that reads the radius, 2d on one that reads the diameter.
-    distance: d [mm]; diameter_dial: true where the dial reads the diameter. Source: first principles.
-
-    >>> dial_reading(distance=6.0, diameter_dial=True)
-    12.0
-    """
-    return where(diameter_dial, 2.0, 1.0) * distance
-
-
 def smallest_radius(*, depth, half_diameter, convex, corner, end):
     """Smallest work radius that the edge cuts, on which it is set to centre height, r₁ [mm].
 
@@ -88,8 +60,8 @@ def face_depth(*, r1, r2, rake):
 
     c = √(r₂² − r₁² sin²γ) − r₁ cos γ
 
-    r1: smallest work radius, with the edge there at centre height, r₁ [mm]; r2: other work radius, at least r₁, r₂ [mm];
-    rake: top rake, positive sloping down behind the edge, γ [deg].
+    r1: smallest work radius, with the edge there at centre height, r₁ [mm]; r2: other work radius, at least r₁, r₂
+    [mm]; rake: top rake, positive sloping down behind the edge, γ [deg].
     Source: first principles: the face passes r₁ at centre height and meets the circle of r₂.
 
     >>> round(face_depth(r1=10.0, r2=15.0, rake=10.0), 6)
@@ -154,9 +126,7 @@ def profile(*, radius, chord, depth, diameter, convex, corner, end, relief, rake
     >>> round(table[1]["work_depth_mm"], 6), round(table[1]["flank_depth_mm"], 6)
     (6.0, 5.908847)
     """
-    r1 = smallest_radius(
-        depth=depth, half_diameter=diameter / 2, convex=convex, corner=corner, end=end
-    )
+    r1 = smallest_radius(depth=depth, half_diameter=diameter / 2, convex=convex, corner=corner, end=end)
     rim = radians(sweep_of_arc(radius=radius, chord=chord) / 2)
     table = []
     for k in range(count):
@@ -185,65 +155,30 @@ def profile(*, radius, chord, depth, diameter, convex, corner, end, relief, rake
     return table
 
 
-def plain_arc_error(*, depth, diameter, convex, corner, end, relief, rake):
-    """Largest error of depth in the work when the plain arc is ground square to the flank instead [mm].
-
-    r = √((t/cos(α + γ) + r₁ cos γ)² + r₁² sin²γ), error |r − r₁ − t|, greatest over t = 0 … s
-    on an end, where the tool is fed along the axis: |s (cos γ/cos(α + γ) − 1)|
-
-    It is measured the way that the tool is fed, so square to the surface it is at most this. With
-    relief and no negative rake the greatest is at full depth; with negative rake the edge first cuts
-    too deep, most where r cos(α + γ) = t/cos(α + γ) + r₁ cos γ, and both are compared.
-    depth: s, R for a corner [mm]; diameter: D [mm]; convex, corner, end: truth values;
-    relief: α [deg]; rake: γ [deg]. Source: first principles (inverse of face_depth).
-
-    >>> round(plain_arc_error(depth=6.0, diameter=36.0, convex=True, corner=False, end=False,
-    ...                       relief=10.0, rake=10.0), 4)
-    0.3216
-    """
-    r1 = smallest_radius(
-        depth=depth, half_diameter=diameter / 2, convex=convex, corner=corner, end=end
-    )
-    along, below = r1 * cos(radians(rake)), absolute(r1 * sin(radians(rake)))
-    lean = cos(radians(relief + rake))
-
-    def error(t):
-        reach = t / lean + along
-        return absolute(sqrt(reach * reach + below * below) - r1 - t)
-
-    turning = (divide(below, tan(radians(absolute(relief + rake)))) - along) * lean
-    inside = where(turning > 0, minimum(turning, depth), 0.0)
-    on_end = absolute(depth * (cos(radians(rake)) / lean - 1))
-    return where(end, on_end, maximum(error(depth), error(inside)))
+def edge_table(values, *, count):
+    """The profile of a form tool from named values, at so many points."""
+    shape = ("radius", "chord", "depth", "diameter", "convex", "corner", "end")
+    given = {name: values[name] for name in shape}
+    return profile(**given, relief=values["form_relief"], rake=values["form_rake"], count=count)
 
 
 def setup(values):
     """Setup numbers of the form tool; lengths [mm], angles [deg], force [N], power [kW], speeds [rpm].
 
-    values: named numbers and truth values. The infeed is a distance, not what a diameter dial reads.
+    values: named numbers and truth values. The infeed is a distance, not what a diameter dial reads. The edge radius is
+    that of the tool at hand where one serves.
     """
-    convex, relief, rake = values["convex"], values["form_relief"], values["form_rake"]
-    table = profile(
-        radius=values["radius"],
-        chord=values["chord"],
-        depth=values["depth"],
-        diameter=values["diameter"],
-        convex=convex,
-        corner=values["corner"],
-        end=values["end"],
-        relief=relief,
-        rake=rake,
-        count=PROFILE_POINTS,
-    )
+    at_hand = values.get("ready_tool", False)
+    table = edge_table(values, count=PROFILE_POINTS)
     return {
         **speeds_and_layout(values, "form_tool"),
-        "edge_radius_mm": plain(values["radius"]),
-        "edge_form": "concave" if convex else "convex",
+        "edge_radius_mm": plain(values["ready_radius"] if at_hand else values["radius"]),
+        "edge_form": "concave" if values["convex"] else "convex",
         "edge_width_mm": plain(values["edge_width"]),
         "contact_length_mm": plain(values["arc_length"]),
         "infeed_mm": plain(values["depth"]),
-        "relief_deg": plain(relief),
-        "rake_deg": plain(rake),
+        "relief_deg": plain(values["form_relief"]),
+        "rake_deg": plain(values["form_rake"]),
         "profile": [{key: plain(value) for key, value in row.items()} for row in table],
         "feed_mm_rev": plain(values.get("form_tool_feed", NAN)),
         "force_n": plain(values.get("form_tool_force", NAN)),

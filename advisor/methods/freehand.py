@@ -71,25 +71,6 @@ def facets(*, radius, levels):
     ]
 
 
-def facet_breaks(*, radius, level):
-    """Where neighbouring facets of a round corner meet when a level is cut, from the face side round.
-
-    X in from the diameter and Z in from the face [mm]: R(1 − sec(δ/2) sin φ), R(1 − sec(δ/2) cos φ)
-    at φ = δ/2, 3δ/2 …, δ = 90°/2ⁿ. The first has Z = 0 and the last X = 0: they are the outer legs.
-    radius: R [mm]; level: n, at least 1. Source: first principles.
-
-    >>> [(round(b["x_in_mm"], 4), round(b["z_in_mm"], 4)) for b in facet_breaks(radius=1.0, level=1)]
-    [(0.5858, 0.0), (0.0, 0.5858)]
-    """
-    half = radians(45.0 / 2**level)
-    out = radius / cos(half)
-    angles = [half * (2 * k + 1) for k in range(2**level)]
-    return [
-        {"x_in_mm": abs(radius - out * sin(phi)), "z_in_mm": abs(radius - out * cos(phi))}
-        for phi in angles
-    ]
-
-
 def nose_path(*, radius, nose_radius, convex):
     """Radius of the circle on which the centre of the nose travels [mm].
 

@@ -42,9 +42,7 @@ def setup(values):
     distance from the face (or from the shoulder of a fillet) is negative in front of the face.
     """
     radius, convex = values["radius"], values["convex"]
-    reading = post_reading(
-        radius=radius, post_diameter=values.get("post_diameter", NAN), convex=convex
-    )
+    reading = post_reading(radius=radius, post_diameter=values.get("post_diameter", NAN), convex=convex)
     return {
         **speeds_and_layout(values, "pivot"),
         "tip_to_pivot_mm": plain(radius),

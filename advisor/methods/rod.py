@@ -28,7 +28,7 @@ def radius_of_rod(*, length, nose_radius, convex):
     R = L + rₙ   concave
 
     length: seat to seat, L [mm]; nose_radius: rₙ [mm]; convex: truth value.
-    Source: first principles (inverse of seat_to_seat).
+    Source: first principles.
 
     >>> radius_of_rod(length=121.5, nose_radius=1.5, convex=True)
     120.0
@@ -91,26 +91,14 @@ def cross_travel(*, length, tilt):
     return length * sin(radians(tilt))
 
 
-def working_length(*, length, height_difference):
-    """Length with which a rod works whose seats differ in height [mm].
-
-    L' = √(L² − y²)
-
-    length: seat to seat, L [mm]; height_difference: y, at most L [mm]. Source: first principles.
-
-    >>> working_length(length=25.0, height_difference=7.0)
-    24.0
-    """
-    return sqrt(length * length - height_difference * height_difference)
-
-
 def seat_height_allowance(*, length, tolerance, share):
     """How far the two seats may differ in height [mm].
 
     y = √(L² − (L − kT)²)
 
     length: seat to seat, L [mm]; tolerance: half width of the tolerance on R, T [mm]; share: the part of
-    it that this error may spend, k, 0 to 1. Source: first principles (inverse of working_length).
+    it that this error may spend, k, 0 to 1. Source: first principles: a rod of L with its seats y apart in height
+    works as one of √(L² − y²).
 
     >>> round(seat_height_allowance(length=25.0, tolerance=2.0, share=0.5), 6)
     7.0
@@ -166,21 +154,21 @@ def rod_between(*, convex):
 def setup(values):
     """Setup numbers of the radius rod; lengths [mm], angles [deg], speeds [rpm]. None unless on an end.
 
-    values: named numbers and truth values. Both travels are from the axis to the rim.
+    values: named numbers and truth values; rod_length and rod_radius: of a rod on the shelf that is taken instead of
+    the one for the very radius. Both travels are from the axis to the rim.
     """
     if not values["end"]:
         return None
     convex, nose_radius = values["convex"], values["nose_radius"]
-    length = seat_to_seat(radius=values["radius"], nose_radius=nose_radius, convex=convex)
-    angle = tilt(chord=values["chord"], radius=values["radius"])
+    wanted = seat_to_seat(radius=values["radius"], nose_radius=nose_radius, convex=convex)
+    length = values.get("rod_length", wanted)
+    angle = tilt(chord=values["chord"], radius=values.get("rod_radius", values["radius"]))
     return {
         **speeds_and_layout(values, "rod"),
         "rod_between": rod_between(convex=convex),
         "nose_radius_mm": plain(nose_radius),
         "seat_to_seat_mm": plain(length),
-        "overall_mm": plain(
-            overall(length=length, ball_diameter=values.get("rod_ball_diameter", NAN))
-        ),
+        "overall_mm": plain(overall(length=length, ball_diameter=values.get("rod_ball_diameter", NAN))),
         "tilt_deg": plain(angle),
         "carriage_travel_mm": plain(carriage_travel(length=length, tilt=angle)),
         "cross_travel_mm": plain(cross_travel(length=length, tilt=angle)),

@@ -4,6 +4,7 @@ import dataclasses
 import math
 
 from advisor import explain
+from advisor.callout import LENGTHS
 
 
 def plain(value):
@@ -17,15 +18,11 @@ def plain(value):
     return value
 
 
-_LENGTHS = {
-    "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
-    "length", "rim", "bore", "stickout",
-}  # fmt: skip
 _SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb", "minutes_in_piece": "minutes_in_piece_min"}
 
 
 def _name(name):
-    return f"{name}_mm" if name in _LENGTHS else _SUFFIX.get(name, name)
+    return f"{name}_mm" if name in LENGTHS else _SUFFIX.get(name, name)
 
 
 def answer(advice):

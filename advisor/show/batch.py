@@ -12,7 +12,9 @@ EXAMPLES = 6
 
 
 def summary(tally, *, row, against=None, notes=()):
-    """Everything that is to be said of a priced list. row: what the list calls a row; against: name of the other shop."""
+    """Everything that is to be said of a priced list. row: what the list calls a row; against: name of the other
+    shop.
+    """
     currency = next(iter(tally.currencies)) if len(tally.currencies) == 1 else ""
     parts = [_headline(tally)]
     parts += [Text(note, style="yellow") for note in notes]
@@ -91,7 +93,11 @@ def _against(tally, currency, against):
     if here.cost and there.cost and len(tally.currencies) == 1:
         told += f" and {_money(abs(here.cost - there.cost), currency)}"
     told += f"; {tally.changed:,} of them by another method."
-    more = [f"{_lines(count)} can only be made {where}." for count, where in ((tally.only_there, f"in {against}"), (tally.only_here, "here")) if count]
+    more = [
+        f"{_lines(count)} can only be made {where}."
+        for count, where in ((tally.only_there, f"in {against}"), (tally.only_here, "here"))
+        if count
+    ]
     return [Text("Against another shop", style="bold"), table, Text(" ".join([told, *more]))]
 
 
@@ -104,7 +110,9 @@ def _failed(tally):
             parts.append(Text(f"    {example}"))
         if len(ranked) > EXAMPLES:
             left = sum(count for _, (count, _) in ranked[EXAMPLES:])
-            parts.append(Text(f"{left:,} × for {len(ranked) - EXAMPLES} other reasons: see the columns error and rule."))
+            parts.append(
+                Text(f"{left:,} × for {len(ranked) - EXAMPLES} other reasons: see the columns error and rule.")
+            )
     return parts
 
 

@@ -31,7 +31,11 @@ def proof(proved, claims):
     table.add_column("fail", justify="right")
     for check, text in claims.items():
         failed = len(proved.of(check))
-        table.add_row(text, f"{proved.claims[check]:,}", Text(str(failed) if failed else "-", style="bold reverse" if failed else ""))
+        table.add_row(
+            text,
+            f"{proved.claims[check]:,}",
+            Text(str(failed) if failed else "-", style="bold reverse" if failed else ""),
+        )
     return Group(Text(), table)
 
 
@@ -42,5 +46,8 @@ def failures(proved, claims):
         if found := proved.of(check):
             lines += ["", f"NOT SO: {text}"]
             for failure in found:
-                lines += [f"  {failure.subject}: {failure.problem}", *([f"    {failure.callout}"] if failure.callout else [])]
+                lines += [
+                    f"  {failure.subject}: {failure.problem}",
+                    *([f"    {failure.callout}"] if failure.callout else []),
+                ]
     return "\n".join(lines) if lines else "\nProved."

@@ -3,8 +3,8 @@
 import io
 
 from advisor.errors import InputError
+from advisor.units import INCH
 
-MM_PER_INCH = 25.4
 # Layer: colour number and line type.
 LAYERS = {
     "EDGE": (7, "CONTINUOUS"),
@@ -30,7 +30,7 @@ def document(profile):
     """A Profile as an ezdxf document: every outline on its own layer, units in the header."""
     ezdxf = _library()
     inch = profile.units == "inch"
-    factor = 1 / MM_PER_INCH if inch else 1.0
+    factor = 1 / INCH if inch else 1.0
     drawing = ezdxf.new("R2010", setup=["linetypes"])
     drawing.units = ezdxf.units.IN if inch else ezdxf.units.MM
     drawing.header["$MEASUREMENT"] = 0 if inch else 1

@@ -4,7 +4,6 @@ import csv
 import io
 
 from rich.console import Group
-from rich.padding import Padding
 from rich.text import Text
 
 from advisor import explain
@@ -13,7 +12,7 @@ from advisor.estimate import ELEMENT_KEYS, sheet
 from advisor.records import as_text
 from advisor.show import as_json, records
 from advisor.show.as_json import plain
-from advisor.show.records import INDENT, grid
+from advisor.show.blocks import head, indented, paragraph, table as headed
 
 BAR = 20  # characters
 
@@ -21,33 +20,25 @@ BAR = 20  # characters
 def screen(estimate, drawn=None):
     """The whole estimate. drawn: the Advice that the records would have given, where they were left out."""
     advice = estimate.advice
-    parts = [_answer(estimate), _head("Minutes"), _prices(estimate), *_notes(estimate)]
+    parts = [_answer(estimate), head("Minutes"), _prices(estimate), *_notes(estimate)]
     if estimate.table:
-        parts += [_head("By quantity"), _table(estimate)]
-    parts += [_head("From which quantity another method"), *_changes(estimate)]
-    parts += [_head("What the figure hangs on"), *_swings(estimate)]
+        parts += [head("By quantity"), _table(estimate)]
+    parts += [head("From which quantity another method"), *_changes(estimate)]
+    parts += [head("What the figure hangs on"), *_swings(estimate)]
     if advice.experience and advice.experience.figures:
         parts += [
-            _head("The shop's own records"),
+            head("The shop's own records"),
             records.figures(advice),
             Text(),
             records.difference(estimate.starting, advice),
         ]
     if drawn and drawn.experience:
         parts += [
-            _head("With the records that were left out"),
+            head("With the records that were left out"),
             *records.notice_lines(drawn),
             records.difference(advice, drawn),
         ]
     return Group(*parts)
-
-
-def _head(words):
-    return Text(f"\n{words.upper()}", style="bold")
-
-
-def _line(text):
-    return Padding(Text(text), INDENT)
 
 
 def money(amount):
@@ -78,7 +69,7 @@ def _answer(estimate):
         Text(f"{facts}; {_share(price.risk)} of it is risk.", style="bold"),
     ]
     if advice.close_call:
-        parts.append(Text(f"Close call: {explain.the(advice.order[1])} lies within a fifth of it."))
+        parts.append(Text(explain.close_call(advice)))
     return Group(*lines, *parts, *records.notice_lines(advice))
 
 
@@ -94,8 +85,8 @@ def _prices(estimate):
     advice = estimate.advice
     each = "each piece" if advice.callout.places == 1 else "each arc"
     costed = any(price.cost is not None for price in estimate.prices.prices)
-    heads = [("", "left"), *((head, "right") for head in ("tooling", "setup", each, "batch", "4 in 5", "risk"))]
-    table = grid(*heads, *([(advice.shop.currency or "cost", "right")] if costed else []), gap=1)
+    heads = [("", "left"), *((word, "right") for word in ("tooling", "setup", each, "batch", "4 in 5", "risk"))]
+    table = headed(*heads, *([(advice.shop.currency or "cost", "right")] if costed else []), gap=1)
     table.columns[0].no_wrap = True
     legend = "Tooling, setup and each as low/likely/high. 4 in 5: so many batches stay under that"
     if any(price.p80.by == "simulation" for price in estimate.prices.prices):
@@ -114,7 +105,7 @@ def _prices(estimate):
         cells += [money(price.cost)] if costed else []
         style = "bold" if price.standing == "recommended" else "dim" if out else ""
         table.add_row(f"{price.method} -" if out else price.method, *cells, style=style)
-    return Group(Padding(table, INDENT), _line(legend))
+    return Group(indented(table), paragraph(legend))
 
 
 def _short(minutes):
@@ -127,7 +118,7 @@ def _p80(price):
 
 def _triple(element):
     """
-    >>> _triple({"low": 5.0, "likely": 8.0, "high": 12.0, "mean": 8.17}), _triple(dict.fromkeys(("low", "likely", "high", "mean"), 0.0))
+    >>> _triple({"low": 5.0, "likely": 8.0, "high": 12.0}), _triple({"low": 0.0, "likely": 0.0, "high": 0.0})
     ('5/8/12', '0')
     """
     parts = [_short(element[key]) for key in ("low", "likely", "high")]
@@ -144,23 +135,23 @@ def _notes(estimate):
         if p80.by == "simulation" and not price.finding:
             share = explain.percent(p80.its_share)
             notes.append(
-                f"* {price.method}: simulated, for the sum of three-point estimates says {explain.minutes(p80.normal)}, more than "
-                f"2 % off. The spread is mostly {p80.hangs_on} ({share})."
+                f"* {price.method}: simulated, for the sum of three-point estimates says "
+                f"{explain.minutes(p80.normal)}, more than 2 % off. The spread is mostly {p80.hangs_on} ({share})."
             )
     if not any(price.cost is not None for price in estimate.prices.prices):
         notes.append("The shop file gives no hourly rate, so there is no cost.")
-    return [_line(note) for note in notes]
+    return [paragraph(note) for note in notes]
 
 
 def _table(estimate):
     names = [method["name"] for method in estimate.advice.rules.methods]
-    table = grid(("pieces", "right"), *((name, "right") for name in names))
+    table = headed(("pieces", "right"), *((name, "right") for name in names))
     for quantity in estimate.table:
         prices = {price.method: price for price in quantity.prices}
         table.add_row(f"{quantity.pieces:,}", *(_cell(prices[name], quantity) for name in names))
     costs = any(price.cost is not None for price in estimate.prices.prices)
     note = f"Minutes (4 in 5 under){', cost below' if costs else ''}; > chosen, - will not do."
-    return Group(Padding(table, INDENT), _line(note))
+    return Group(indented(table), paragraph(note))
 
 
 def _cell(price, quantity):
@@ -178,12 +169,12 @@ def _changes(estimate):
     if not estimate.changes:
         name = estimate.advice.recommended
         told = f"{explain.the(name)} at every" if name else "no method stands at any"
-        return [_line(f"No other: {told} quantity from 1 to {last}.")]
+        return [paragraph(f"No other: {told} quantity from 1 to {last}.")]
     lines = [
-        _line(f"From {change.pieces:,} pieces {_name(change.method)}; {_name(change.below)} below that.")
+        paragraph(f"From {change.pieces:,} pieces {_name(change.method)}; {_name(change.below)} below that.")
         for change in estimate.changes
     ]
-    return [*lines, _line(f"Every quantity from 1 to {last} was tried.")]
+    return [*lines, paragraph(f"Every quantity from 1 to {last} was tried.")]
 
 
 def _name(method):
@@ -192,8 +183,8 @@ def _name(method):
 
 def _swings(estimate):
     if not estimate.swings:
-        return [_line("Nothing that was moved changes it by 2 %, or changes the choice.")]
-    table = grid(("", "left"), ("min", "right"), ("", "left"), ("", "left"), gap=1)
+        return [paragraph("Nothing that was moved changes it by 2 %, or changes the choice.")]
+    table = headed(("", "left"), ("min", "right"), ("", "left"), ("", "left"), gap=1)
     for column in table.columns[:2]:
         column.no_wrap = True
     reaches = [swing.reach(estimate.total) for swing in estimate.swings]
@@ -212,10 +203,11 @@ def _swings(estimate):
         if estimate.advice.best
         else f"{explain.the(estimate.advice.ranked[0].name)}, the nearest"
     )
-    foot = f"Each moved alone, of {explain.minutes(estimate.total)} for {what}. {estimate.left_out} others move it less and change no choice."
+    foot = f"Each moved alone, of {explain.minutes(estimate.total)} for {what}. "
+    foot += f"{estimate.left_out} others move it less and change no choice."
     if any(swing.flips for swing in estimate.swings):
         foot = f"! changes the choice. {foot}"
-    return [Padding(table, INDENT), _line(foot)]
+    return [indented(table), paragraph(foot)]
 
 
 def _signed(minutes):

@@ -22,10 +22,15 @@ def check(path, endings, *, replace):
         raise CalloutError("output", shown(str(path)), "is a folder", "Give the name of a file in it.")
     if not path.parent.is_dir():
         raise CalloutError(
-            "output", shown(str(path)), "lies in a folder that is not there", "Make the folder first, or give another one."
+            "output",
+            shown(str(path)),
+            "lies in a folder that is not there",
+            "Make the folder first, or give another one.",
         )
     if not os.access(path.parent, os.W_OK):
-        raise CalloutError("output", shown(str(path)), "lies in a folder that cannot be written to", "Give another folder.")
+        raise CalloutError(
+            "output", shown(str(path)), "lies in a folder that cannot be written to", "Give another folder."
+        )
     if path.exists() and not replace:
         raise CalloutError("output", shown(str(path)), "is there already", "Give another name, or --replace.")
     return path

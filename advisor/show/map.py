@@ -21,7 +21,13 @@ LOOKS = {
     "radius rod": ("#e7e2f0", "|||"),
     "swung compound": ("#c88f7a", "xxx"),
 }
-STYLES = {"form tool": "yellow", "freehand": "cyan", "pivot attachment": "blue", "radius rod": "magenta", "swung compound": "red"}
+STYLES = {
+    "form tool": "yellow",
+    "freehand": "cyan",
+    "pivot attachment": "blue",
+    "radius rod": "magenta",
+    "swung compound": "red",
+}
 NO_METHOD_LOOK = ("#dcdcdc", "---")
 INK, HATCH_INK = "#1d2430", "#00000055"
 TITLES = {
@@ -46,7 +52,7 @@ def region_name(place, methods):
 
 
 def title(survey):
-    """What is drawn, in lines of at most 54 characters."""
+    """What is drawn, in lines of at most 57 characters."""
     import textwrap
 
     callout, units = survey.callout, survey.units
@@ -55,11 +61,12 @@ def title(survey):
         return explain.length(mm, units).split(" (")[0]
 
     across = "" if callout.width is None else f", {size(callout.width)} across"
+    radius = f"{callout.symbol}{explain.bare(callout.radius, units)} ±{size(callout.tolerance)}"
     parts = [
-        f"{callout.symbol}{size(callout.radius).split(' ')[0]} ±{size(callout.tolerance)}, {callout.form}, {callout.location}{across}",
+        f"{radius}, {callout.form}, {callout.location}{across}",
         f"{size(callout.diameter)} {callout.material}, {callout.quantity} off, {survey.shop}",
     ]
-    return [line for part in parts for line in textwrap.wrap(part, 54, break_on_hyphens=False)]
+    return [line for part in parts for line in textwrap.wrap(part, 57, break_on_hyphens=False)]
 
 
 def axis_title(axis, units):
@@ -106,7 +113,10 @@ def _place_of(survey):
     """Row and column of this callout; None where it is not on the map."""
     if not survey.inside:
         return None
-    return tuple(int(numpy.argmin(numpy.abs(values - own))) for values, own in ((survey.ys, survey.here[1]), (survey.xs, survey.here[0])))
+    return tuple(
+        int(numpy.argmin(numpy.abs(values - own)))
+        for values, own in ((survey.ys, survey.here[1]), (survey.xs, survey.here[0]))
+    )
 
 
 def _letter(survey, row, column, mark):
@@ -147,8 +157,12 @@ def _legend(survey):
         else:
             name = survey.methods[place]
             letter = LETTERS.get(name, name[:1].upper())
-            close = f", {letter.lower()} where it is a close call" if (survey.close & (survey.best == place)).any() else ""
-            lines.append(Text(f"{letter}      {name}{close}; {explain.percent(share)} of the map", style=STYLES.get(name, "")))
+            close = (
+                f", {letter.lower()} where it is a close call" if (survey.close & (survey.best == place)).any() else ""
+            )
+            lines.append(
+                Text(f"{letter}      {name}{close}; {explain.percent(share)} of the map", style=STYLES.get(name, ""))
+            )
     lines.append(Text(f"{HERE_LETTER}      this callout: {here_words(survey)}"))
     return lines
 
@@ -166,7 +180,9 @@ def check_picture(path, *, replace):
     """Refuse a name that no picture can have before anything is worked out. Raises CalloutError."""
     where = Path(path)
     if where.suffix.lower() not in KINDS:
-        raise CalloutError("--output", path, "has an ending that is no kind of picture", "Give a file named .png or .svg.")
+        raise CalloutError(
+            "--output", path, "has an ending that is no kind of picture", "Give a file named .png or .svg."
+        )
     if where.exists() and not replace:
         raise CalloutError("--output", path, "is there already", "Give another name, or --replace.")
     if not where.absolute().parent.is_dir():
@@ -218,7 +234,9 @@ def _draw(survey, figure):
             page.name(survey.why == code, f"cannot be: {reason}", style="italic")
     _scales(axes, survey)
     axes.set_title("\n".join(title(survey)), fontsize=9.5, loc="left", linespacing=1.2)
-    figure.legend(handles=handles, loc="lower center", ncols=2, frameon=False, fontsize=9.5, handlelength=2.2, handleheight=1.4)
+    figure.legend(
+        handles=handles, loc="lower center", ncols=2, frameon=False, fontsize=9.5, handlelength=2.2, handleheight=1.4
+    )
 
 
 class _Page:
@@ -249,10 +267,14 @@ class _Page:
     def take(self, row, column, box):
         """Keep other words out of a box."""
         rows, columns = box
-        self.free[max(row - rows // 2, 0) : row + rows // 2 + 1, max(column - columns // 2, 0) : column + columns // 2 + 1] = False
+        self.free[
+            max(row - rows // 2, 0) : row + rows // 2 + 1, max(column - columns // 2, 0) : column + columns // 2 + 1
+        ] = False
 
     def name(self, mask, words, style="normal"):
-        """Write words where a region has room for them, across, in lines or upright; beside it with a line to it if nowhere."""
+        """Write words where a region has room for them, across, in lines or upright; beside it with a line to it if
+        nowhere.
+        """
         depth = mapping.deepest(mask & self.free, row_height=self.columns_a_point / self.rows_a_point)
         for size in (TEXT, 9.0):
             for width, upright in ((60, False), (18, False), (12, False), (60, True)):
@@ -283,9 +305,7 @@ class _Page:
         self.take(*place, box)
 
     def write(self, words, spot, size, upright, style="normal", weight="normal"):
-        """Words about a spot, with a rim of white."""
-        from matplotlib.patheffects import withStroke
-
+        """Words about a spot, on a veil of white so that no hatch runs through them."""
         self.axes.text(
             self.xs[spot[1]],
             self.ys[spot[0]],
@@ -297,7 +317,7 @@ class _Page:
             fontstyle=style,
             fontweight=weight,
             linespacing=1.15,
-            path_effects=[withStroke(linewidth=3.2, foreground="white")],
+            bbox={"boxstyle": "round,pad=0.18", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
             zorder=6,
         )
 
@@ -345,7 +365,17 @@ def _here(page, survey):
     fits = [(r, c) for r, c in places if box[0] / 2 < r < rows - box[0] / 2 and box[1] / 2 < c < columns - box[1] / 2]
     spot = tuple(int(v) for v in (fits or places)[0])
     x, y = page.xs[column], page.ys[row]
-    page.axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="white", markeredgecolor=INK, markeredgewidth=2, zorder=7, linestyle="")
+    page.axes.plot(
+        [x],
+        [y],
+        marker="o",
+        markersize=9,
+        markerfacecolor="white",
+        markeredgecolor=INK,
+        markeredgewidth=2,
+        zorder=7,
+        linestyle="",
+    )
     spot = (min(max(spot[0], 0), rows - 1), min(max(spot[1], 0), columns - 1))
     page.write("this callout", spot, TEXT, False, weight="bold")
     page.take(*spot, box)

@@ -14,7 +14,7 @@ METHOD_ROWS = {
     "form tool": {
         "Edge radius": ("radius",),
         "Edge width": ("edge_width",),
-        "Edge in the cut": ("arc_length",),
+        "Edge in the cut": ("edge_in_cut",),
         "Feed in": ("depth",),
         "Relief and rake": ("form_relief", "form_rake"),
         "Feed": ("form_tool_feed",),
@@ -40,7 +40,7 @@ METHOD_ROWS = {
         "Pivot off its place at most": ("pivot_offset_allowance",),
     },
     "radius rod": {
-        "Rod, seat to seat": ("rod_length",),
+        "Rod, seat to seat": ("rod_length", "rod_radius"),
         "Over the ball ends": ("rod_overall",),
         "Tool nose": ("turning_nose",),
         "Rod between": (),
@@ -74,7 +74,7 @@ def _rpm(prefix):
 
 def row_names(row, method):
     """The names behind a row of the setup screen; empty where it is no number of the rule base."""
-    if row.startswith("Line: "):
+    if row.startswith(rows.LINE):
         return ()
     names = METHOD_ROWS[method.name].get(row, COMMON_ROWS.get(row, ()))
     return names(method) if callable(names) else names
@@ -84,12 +84,21 @@ def setup_numbers(method, advice):
     """Every number that the setup screen shows for a method: list of (row label, list of Derivation)."""
     result = []
     for row in rows.setup_rows(method, advice):
-        if row.label.startswith("Line: "):
+        if row.label.startswith(rows.LINE):
             result.append((row.label, [_line(row.label, method, advice)]))
         elif row.label == "Cusps left":
             result.append((row.label, [_cusp(method, advice)]))
         else:
-            result.append((row.label, [derive.derivation(name, advice) for name in row_names(row.label, method) if derive.tells(name, advice)]))
+            result.append(
+                (
+                    row.label,
+                    [
+                        derive.derivation(name, advice)
+                        for name in row_names(row.label, method)
+                        if derive.tells(name, advice)
+                    ],
+                )
+            )
     result += table_numbers(method, advice) + proof_numbers(method, advice)
     minutes = [derive.derivation(f"{method.prefix}_{name}", advice) for name in MINUTES]
     return [*result, ("Minutes", minutes)]
@@ -98,19 +107,23 @@ def setup_numbers(method, advice):
 def _line(row, method, advice):
     """A layout line: its distance as the equation of the shape that it belongs to."""
     v = advice.values
-    distance = next(line["distance_mm"] for line in method.setup["layout"] if f"Line: {line['line']}" == row)
+    distance = next(line["distance_mm"] for line in method.setup["layout"] if f"{rows.LINE}{line['line']}" == row)
     symbols = {"R": v["radius"], "s": v["depth"], "w": v["chord"], "D": v["diameter"], "e": v["from_end"]}
     for text in ("R", "s", "w", "(D − w)/2", "e", "e + w/2", "e + w", "w/2"):
         tree = equations.parse(text, set(symbols))
         if abs(equations.value(tree, symbols) - distance) < 1e-9 and (text != "R" or v["corner"]):
             return _line_of("z", text, tree, symbols, distance, row, advice)
-    return derive.Derivation("", row, explain.length(distance, advice.callout.units), "given", [], "first principles", [])
+    return derive.Derivation(
+        "", row, explain.length(distance, advice.callout.units), "given", [], "first principles", []
+    )
 
 
 def _line_of(left, text, tree, symbols, number, row, advice):
     answer = derive.answer_text(number, derive.Unnamed("mm"), advice)
     line = derive.chain_of(left, text, equations.written(tree, symbols), number, answer)
-    return derive.Derivation("", row, explain.length(number, advice.callout.units), "formula", [line], "first principles", [])
+    return derive.Derivation(
+        "", row, explain.length(number, advice.callout.units), "formula", [line], "first principles", []
+    )
 
 
 def _cusp(method, advice):
@@ -127,7 +140,12 @@ def table_numbers(method, advice):
     if method.name == "form tool" and method.setup["profile"]:
         profile = method.setup["profile"]
         point = profile[len(profile) // 4]
-        return [(f"Edge to grind: the point {explain.length(point['z_mm'], advice.callout.units)} along", _edge_point(point, v, advice))]
+        return [
+            (
+                f"Edge to grind: the point {explain.length(point['z_mm'], advice.callout.units)} along",
+                _edge_point(point, v, advice),
+            )
+        ]
     if method.name == "freehand" and method.setup["step_off"]:
         steps = method.setup["step_off"]
         number = max(1, len(steps) // 3)
@@ -139,13 +157,32 @@ def _edge_point(point, v, advice):
     along = point["z_mm"]
     convex, corner, end = v["convex"], v["corner"], v["end"]
     shape = {"convex": convex, "corner": corner, "end": end}
-    work = _of(form_tool.work_depth, "in the work", point["work_depth_mm"], advice, radius=v["radius"], depth=v["depth"], z=along, **shape)
+    work = _of(
+        form_tool.work_depth,
+        "in the work",
+        point["work_depth_mm"],
+        advice,
+        radius=v["radius"],
+        depth=v["depth"],
+        z=along,
+        **shape,
+    )
     if end:
         return [work]
     r1 = form_tool.smallest_radius(depth=v["depth"], half_diameter=v["half_diameter"], **shape)
-    face = _of(form_tool.face_depth, "on the face", point["face_depth_mm"], advice, r1=r1, r2=r1 + point["work_depth_mm"], rake=v["form_rake"])
+    face = _of(
+        form_tool.face_depth,
+        "on the face",
+        point["face_depth_mm"],
+        advice,
+        r1=r1,
+        r2=r1 + point["work_depth_mm"],
+        rake=v["form_rake"],
+    )
     angles = {"relief": v["form_relief"], "rake": v["form_rake"]}
-    flank = _of(form_tool.flank_depth, "square to flank", point["flank_depth_mm"], advice, face=point["face_depth_mm"], **angles)
+    flank = _of(
+        form_tool.flank_depth, "square to flank", point["flank_depth_mm"], advice, face=point["face_depth_mm"], **angles
+    )
     return [work, face, flank]
 
 
@@ -153,7 +190,15 @@ def _of(function, name, number, advice, **arguments):
     """The derivation of a number that only a screen has, by the equations of the function that gave it."""
     lines = derive.worked(function, arguments, number, derive.Unnamed("mm"), advice)
     about = equations.described(function)
-    return derive.Derivation("", name, explain.length(number, advice.callout.units), "formula", lines or [f"{about.summary}."], about.source, [])
+    return derive.Derivation(
+        "",
+        name,
+        explain.length(number, advice.callout.units),
+        "formula",
+        lines or [f"{about.summary}."],
+        about.source,
+        [],
+    )
 
 
 _STEP = {
@@ -171,10 +216,28 @@ def _step(steps, number, method, v, advice):
     path = freehand.nose_path(radius=v["radius"], nose_radius=nose, convex=v["convex"])
     rim = 90.0 if v["corner"] else v["sweep"] / 2
     first = 0.0 if v["corner"] or v["end"] else -rim
-    symbols = {"Q": path, "D": v["diameter"], "n": nose, "s": v["depth"], "φ": first + (rim - first) * number / (len(steps) - 1)}
-    found = [_of(freehand.nose_path, "path of the nose", path, advice, radius=v["radius"], nose_radius=nose, convex=v["convex"])]
+    symbols = {
+        "Q": path,
+        "D": v["diameter"],
+        "n": nose,
+        "s": v["depth"],
+        "φ": first + (rim - first) * number / (len(steps) - 1),
+    }
+    found = [
+        _of(
+            freehand.nose_path,
+            "path of the nose",
+            path,
+            advice,
+            radius=v["radius"],
+            nose_radius=nose,
+            convex=v["convex"],
+        )
+    ]
     for left, text, key in zip("XZ", _STEP[v["location"], v["form"]], ("x_in_mm", "z_in_mm"), strict=True):
-        found.append(_line_of(left, text, equations.parse(text, set(symbols)), symbols, steps[number][key], f"{left} in", advice))
+        found.append(
+            _line_of(left, text, equations.parse(text, set(symbols)), symbols, steps[number][key], f"{left} in", advice)
+        )
     return found
 
 
@@ -183,22 +246,39 @@ def proof_numbers(method, advice):
     v = advice.values
     result = []
     for check in method.checks:
-        way = next((w for w, words in proof.WORDS.items() if words == check["how"]), "template" if "template" in check["how"] else "depth")
-        arc = {"radius": v["radius"], "chord": v["chord"], "corner": v["corner"], "end": v["end"], "convex": v["convex"]}
+        way = next(
+            (w for w, words in proof.WORDS.items() if words == check["how"]),
+            "template" if "template" in check["how"] else "depth",
+        )
+        arc = {
+            "radius": v["radius"],
+            "chord": v["chord"],
+            "corner": v["corner"],
+            "end": v["end"],
+            "convex": v["convex"],
+        }
         crown = v["convex"] and not (v["corner"] or v["end"])
         reading = v["micrometer_error"] if crown else v["depth_micrometer_graduation"]
         function, arguments = {
             "leaf": (proof.sees_leaf, arc | {"leaf": check["size_mm"], "light_gap": v["light_gap"]}),
             "template": (proof.sees_template, arc | {"template_gap": v["template_sees"]}),
-            "depth": (proof.sees_depth, arc | {"reading_error": reading}),
+            "depth": (proof.sees_depth, arc | {"reading_error": reading, "bore": v["bore"] if v["end"] else 0.0}),
             "ball": (proof.sees_ball, {"light_gap": v["light_gap"], "reading_error": v["micrometer_error"]}),
-            "pair": (proof.sees_pair, {"radius": v["radius"], "pin": check["size_mm"] or NAN, "reading_error": v["micrometer_error"]}),
+            "pair": (
+                proof.sees_pair,
+                {"radius": v["radius"], "pin": check["size_mm"] or NAN, "reading_error": v["micrometer_error"]},
+            ),
             "comparator": (proof.sees_comparator, arc | {"comparator_error": v["comparator_sees"]}),
         }[way]
         found = []
         if check["reading_mm"] is not None:
             found.append(_reading(way, check, advice))
-        result.append((check["how"][:1].upper() + check["how"][1:], [*found, _of(function, "sees", check["sees_mm"], advice, **arguments)]))
+        result.append(
+            (
+                check["how"][:1].upper() + check["how"][1:],
+                [*found, _of(function, "sees", check["sees_mm"], advice, **arguments)],
+            )
+        )
     return result
 
 
@@ -207,12 +287,24 @@ def _reading(way, check, advice):
     if way == "pair":
         return _of(proof.pair_reading, "reads", check["reading_mm"], advice, radius=v["radius"], pin=check["size_mm"])
     if way == "ball":
-        return _of(proof.ball_reading, "reads", check["reading_mm"], advice, radius=v["radius"], diameter=v["diameter"], ball=check["size_mm"])
+        return _of(
+            proof.ball_reading,
+            "reads",
+            check["reading_mm"],
+            advice,
+            radius=v["radius"],
+            diameter=v["diameter"],
+            ball=check["size_mm"],
+        )
+    if v["end"] and v["bored"]:
+        arc = {"radius": v["radius"], "chord": v["chord"], "bore": v["bore"]}
+        return _of(proof.depth_from_bore, "reads", check["reading_mm"], advice, **arc)
     return derive.derivation("depth", advice)._replace(label="reads")
 
 
 def find(text, advice):
-    """The name that a user means: a name of the rule base, with spaces or underscores, or a label of the setup screen."""
+    """The name that a user means: a name of the rule base, with spaces or underscores, or a label of the setup
+    screen."""
     spoken = " ".join(str(text).replace("_", " ").split()).lower()
     method = advice.best or advice.ranked[0]
     if f"{method.prefix}_{spoken.replace(' ', '_')}_mean" in advice.rules.names:

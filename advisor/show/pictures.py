@@ -1,4 +1,5 @@
-"""Pictures in a terminal: strokes as raised dots, words where the drawing has them. ASCII where the terminal has no more."""
+"""Pictures in a terminal: strokes as raised dots, words where the drawing has them. ASCII where the terminal has no
+more."""
 
 import math
 import textwrap
@@ -34,7 +35,9 @@ def pages(method, advice, ending):
 def _wrongs(method, advice):
     if method.setup is None:
         reason = explain.why_not(method, advice)
-        raise CalloutError("--picture", "", f"has no {method.name} to show. {reason.rstrip('.')}", "Ask for another method.")
+        raise CalloutError(
+            "--picture", "", f"has no {method.name} to show. {reason.rstrip('.')}", "Ask for another method."
+        )
     return pictures(method, advice)
 
 
@@ -75,7 +78,7 @@ def _sign(cell, ascii_only):
 
 def _dots(stroke):
     """Points along a stroke, a third of a dot apart, with gaps where its pen has them."""
-    width, dashes = PENS[stroke.pen] if stroke.pen else (0.2, None)
+    dashes = PENS[stroke.pen][1] if stroke.pen else None
     if stroke.fill and not stroke.pen and stroke.fill != "dark":
         return
     points = [*stroke.points, stroke.points[0]] if stroke.closed else stroke.points

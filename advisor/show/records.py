@@ -1,14 +1,12 @@
 """What the shop's records changed, and the list of them: words and tables for the terminal, plain data for JSON."""
 
 from rich.console import Group
-from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from advisor import explain
+from advisor.show import blocks
 from advisor.show.as_json import plain
 
-INDENT = (0, 0, 0, 2)
 ELEMENTS = {"tooling": "tooling", "setup": "setup", "piece": "each piece", "spread": "misses"}
 
 
@@ -48,17 +46,9 @@ def counted(number, word):
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def grid(*columns, gap=2):
-    """A table without lines; columns: (heading, justify); gap: blanks between them."""
-    table = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="")
-    for heading, justify in columns:
-        table.add_column(heading, justify=justify, overflow="fold")
-    return table
-
-
 def figures(advice):
     """Which figures draw on how many jobs, with what weight."""
-    table = grid(
+    table = blocks.table(
         ("", "left"),
         ("figure", "left"),
         ("jobs", "right"),
@@ -76,19 +66,19 @@ def figures(advice):
         "Multiples of the starting value. Weight n/(n + k) for n jobs, k = s²/d²: s scatter of a job, d = "
         f"{doubt} (credibility, Bühlmann 1967). Misses: arcs/(arcs + {prior}), as a multiple of the spread.{out}"
     )
-    return Group(Padding(table, INDENT), Padding(Text(words), INDENT))
+    return Group(blocks.indented(table), blocks.paragraph(words))
 
 
 def difference(without, drawn):
     """Each method's batch from starting values and with the records, both Advice of the same job."""
-    table = grid(("", "left"), ("without", "right"), ("with records", "right"), ("", "right"))
+    table = blocks.table(("", "left"), ("without", "right"), ("with records", "right"), ("", "right"))
     for method in drawn.ranked:
         before, after = without.methods[method.name], method
         if before.minutes["batch"]["mean"] == after.minutes["batch"]["mean"] and before.rank == after.rank:
             continue
         more = after.minutes["batch"]["mean"] - before.minutes["batch"]["mean"]
         table.add_row(method.name, _batch(before), _batch(after), f"{more:+.0f} min")
-    return Padding(table, INDENT)
+    return blocks.indented(table)
 
 
 def _batch(method):
@@ -99,7 +89,7 @@ def _batch(method):
 def listing(jobs, path):
     """Every recorded job: minutes as they were, and in brackets as they were expected."""
     left = [(head, "left") for head in ("id", "done", "method", "radius")]
-    table = grid(*left, *((head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")), gap=1)
+    table = blocks.table(*left, *((head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")), gap=1)
     for column in (*table.columns[:3], *table.columns[4:]):
         column.no_wrap = True
     for job in jobs:

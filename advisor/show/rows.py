@@ -1,12 +1,12 @@
 """What to set, as rows of words for any page: label, value, and what the dial shows where a dial is turned."""
 
-import math
 from typing import NamedTuple
 
 from advisor import explain
-from advisor.units import nearest_fraction
+from advisor.units import FOOT, INCH, nearest_fraction
 
 MOST_EDGE_ROWS = 7
+LINE = "Line: "  # how the label of a layout line begins
 
 
 class Row(NamedTuple):
@@ -47,8 +47,8 @@ class _Rows:
             return ""
         text = explain.length(mm, self.units)
         if self.units == "inch" and fraction and "(" not in text:
-            near = nearest_fraction(mm / 25.4)
-            off = abs(mm / 25.4 - _fraction(near))
+            near = nearest_fraction(mm / INCH)
+            off = abs(mm / INCH - _fraction(near))
             if "/" in near and off <= 0.002:
                 text += f" (near {near})"
         return text
@@ -73,12 +73,12 @@ class _Rows:
         if speed is None:
             return ""
         if self.units == "inch":
-            return f"{explain.number(speed / explain.FEET, 0)} ft/min"
+            return f"{explain.number(speed / FOOT, 0)} ft/min"
         return f"{explain.number(speed, 1)} m/min"
 
     def common(self):
         layout = [
-            Row(f"Line: {line['line']}", f"{self.length(line['distance_mm'])} from the {line['from']}".replace("from the one side", "from one side"))
+            Row(f"{LINE}{line['line']}", f"{self.length(line['distance_mm'])} {from_where(line)}")
             for line in self.setup["layout"]
             if line["distance_mm"] is not None
         ]
@@ -98,13 +98,20 @@ class _Rows:
             others.append(f"{explain.speed(up)} if the finish is torn")
         feed = s["feed_mm_rev"]
         if feed is not None:
-            feed = f"{feed / 25.4:.4f} in/rev".lstrip("0") if self.units == "inch" else f"{explain.number(feed, 3)} mm/rev"
+            feed = (
+                f"{feed / INCH:.4f} in/rev".lstrip("0") if self.units == "inch" else f"{explain.number(feed, 3)} mm/rev"
+            )
+        at_hand = ", at hand" if self.values["ready_tool"] else ""
+        half = ", from the middle to the rim" if self.values["end"] else ""
         return [
-            Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, {s['edge_form']} edge"),
-            Row("Edge width", f"{self.length(s['edge_width_mm'])} with the run-out"),
-            Row("Edge in the cut", self.length(s["contact_length_mm"], fraction=False)),
+            Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, {s['edge_form']} edge{at_hand}"),
+            Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
+            Row("Edge in the cut", f"{self.length(self.values['edge_in_cut'], fraction=False)}{half}"),
             Row("Feed in", self.length(s["infeed_mm"]), "" if self.values["end"] else self.across(s["infeed_mm"])),
-            Row("Relief and rake", f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake"),
+            Row(
+                "Relief and rake",
+                f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake",
+            ),
             Row("Feed", feed or ""),
             Row("Other speeds", "; ".join(others)),
             Row("Force, power", self.load()),
@@ -114,24 +121,36 @@ class _Rows:
         s, inch = self.setup, self.units == "inch"
         if s["force_n"] is None or s["power_kw"] is None:
             return ""
-        force = explain._in_unit(s["force_n"], "N", inch=inch)
-        power = explain._in_unit(s["power_kw"], "kW", inch=inch)
-        spring = "" if s["deflection_mm"] is None else f"; the work springs {self.length(s['deflection_mm'], fraction=False)}"
+        force = explain.in_unit(s["force_n"], "N", inch=inch)
+        power = explain.in_unit(s["power_kw"], "kW", inch=inch)
+        spring = (
+            ""
+            if s["deflection_mm"] is None
+            else f"; the work springs {self.length(s['deflection_mm'], fraction=False)}"
+        )
         return f"{force}, {power} with the whole edge in{spring}"
 
     def freehand(self):
         s = self.setup
-        facets = ", ".join(
-            f"{explain.number(f['angle_deg'], 2)}°" for f in s["facets"][1:3]
-        )
-        standing = s["facets"][2]["standing_mm"] if len(s["facets"]) > 2 else None
+        facets = ", ".join(f"{explain.number(f['angle_deg'], 2)}°" for f in s["facets"][1:3])
+        standing = s["facets"][2]["standing_mm"] if len(s["facets"]) > 2 and self.values["corner"] else None
+        chamfer = Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else "")
+        filing = Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] and self.filed() else "")
+        if _tiny(self.values):
+            return [chamfer, filing]
         return [
-            Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else ""),
+            chamfer,
             Row("Then facets", f"{facets}; {self.length(standing, fraction=False)} still stands" if standing else ""),
             Row("Round nose", self.length(s["nose_radius_mm"])),
             Row("Cusps left", self.length(s["cusp_mm"], fraction=False)),
-            Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] else ""),
+            filing,
         ]
+
+    def filed(self):
+        """Whether a file has a place in this work at all."""
+        v = self.values
+        near = not v["convex"] and v["jaw_gap"] < v["filing_room"]
+        return v["has_files"] and v["filing"] != "skates" and not near
 
     def swung(self, centre):
         s = self.setup
@@ -144,20 +163,39 @@ class _Rows:
     def pivot(self):
         s = self.setup
         reading = s["post_reading_mm"]
-        if reading is not None and reading > 0:
-            post = f"{self.length(reading)} by depth micrometer"
-        else:
-            post = "the tip stands over the post: set it with a setting pin" if reading is not None else ""
+        post = ""
+        if reading is not None:
+            far = f"{self.length(self.values['post_far_reading'])} from its far side: the tip stands over it"
+            post = f"{self.length(reading)} by depth micrometer" if reading > 0 else far
         return [
             Row("Tip to pivot", f"{self.length(s['tip_to_pivot_mm'])}, {s['tip_side']}"),
             Row("From the post", post),
             Row("Pivot from the axis", self.signed(s["pivot_from_axis_mm"], "beyond the axis")),
-            Row("Pivot from the face", self.signed(s["pivot_from_face_mm"], "in front of the face", "behind the face")),
-            Row("Swing", self.angle(s["sweep_deg"])),
+            Row("Pivot from the face", self.along(s["pivot_from_face_mm"])),
+            Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
-            Row("Stickout", f"at least {self.length(self.values['pivot_stickout'])}" if math.isfinite(self.values["pivot_stickout"]) else ""),
+            self.stickout("pivot_stickout"),
             *self.swung("pivot"),
         ]
+
+    def along(self, mm):
+        """A place along the bed from the end face, or from the shoulder of a fillet, which has the tool in front of
+        it."""
+        if self.values["corner"] and not self.values["convex"]:
+            return self.signed(mm, "behind the shoulder", "in front of the shoulder")
+        return self.signed(mm, "in front of the face", "behind the face")
+
+    def swing(self):
+        """The sweep to swing through; on an end the tip goes from the rim to the middle only."""
+        sweep = self.setup["sweep_deg"]
+        if sweep is None or not self.values["end"]:
+            return self.angle(sweep)
+        return f"{self.angle(sweep / 2)} from the rim to the middle, half the arc's {self.angle(sweep)}"
+
+    def stickout(self, name):
+        """The stickout to let the work out to; nothing where it stands out far enough already."""
+        needed = self.values[name]
+        return Row("Stickout", f"at least {self.length(needed)}" if needed > self.values["stickout"] else "")
 
     def signed(self, mm, when_negative, when_positive=""):
         if mm is None:
@@ -171,7 +209,7 @@ class _Rows:
     def rod(self):
         s = self.setup
         return [
-            Row("Rod, seat to seat", self.length(s["seat_to_seat_mm"])),
+            Row("Rod, seat to seat", f"{self.length(s['seat_to_seat_mm'])}{self.from_the_shelf()}"),
             Row("Over the ball ends", self.length(s["overall_mm"])),
             Row("Tool nose", self.length(s["nose_radius_mm"])),
             Row("Rod between", s["rod_between"]),
@@ -182,17 +220,33 @@ class _Rows:
             Row("Seats out of line at most", self.length(s["offset_allowance_mm"], fraction=False)),
         ]
 
+    def from_the_shelf(self):
+        return (
+            f", from the shelf: turns R {self.length(self.values['rod_radius'])}" if self.values["rod_on_shelf"] else ""
+        )
+
     def compound(self):
         s = self.setup
         return [
             Row("Tip to swivel", f"{self.length(s['tip_to_swivel_mm'])}, {s['tip_side']}"),
-            Row("Swivel from the axis", self.signed(self.values["centre_from_axis"], "beyond the axis")),
-            Row("Swivel from the face", self.signed(self.values["centre_from_face"], "in front of the face", "behind the face")),
-            Row("Swing", self.angle(s["sweep_deg"])),
+            Row("Swivel from the axis", self.signed(self.values["compound_from_axis"], "beyond the axis")),
+            Row("Swivel from the face", self.along(self.values["compound_from_face"])),
+            Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
-            Row("Stickout", f"at least {self.length(self.values['compound_stickout'])}" if math.isfinite(self.values["compound_stickout"]) else ""),
+            self.stickout("compound_stickout"),
             *self.swung("swivel"),
         ]
+
+
+def _tiny(values):
+    """Whether a rounded corner is so small that a chamfer and a file make it, without facets or steps."""
+    return values["corner"] and values["convex"] and values["radius"] <= values["tiny_corner"]
+
+
+def from_where(line):
+    """From where a layout line is measured, in words."""
+    start = line["from"]
+    return f"from {start}" if start.startswith("one ") else f"from the {start}"
 
 
 def _fraction(text):
@@ -202,7 +256,8 @@ def _fraction(text):
 
 
 def table_rows(method, advice):
-    """The step-off table of hand work or the edge table of a form tool: (title, headings, rows of text); None without one.
+    """The step-off table of hand work or the edge table of a form tool: (title, headings, rows of text); None without
+    one.
 
     An edge table is thinned for reading (the whole of it is in the JSON); a step-off never, since every step counts.
     """
@@ -213,16 +268,20 @@ def table_rows(method, advice):
     def cell(mm):
         if mm is None:
             return "-"
-        return f"{mm / 25.4:.4f}" if inch else f"{mm:.3f}"
+        return f"{mm / INCH:.4f}" if inch else f"{mm:.3f}"
 
     unit = "in" if inch else "mm"
-    if method.name == "freehand" and method.setup["step_off"]:
+    if method.name == "freehand" and method.setup["step_off"] and not _tiny(advice.values):
         rows = [[str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] for n, p in enumerate(method.setup["step_off"], 1)]
         return (f"Step-off, {unit}, counted from where the nose touched", ["", "X in", "Z in"], rows)
-    if method.name == "form tool" and method.setup["profile"]:
+    if method.name == "form tool" and method.setup["profile"] and not advice.values["ready_tool"]:
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
         rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
-        return (f"Edge to grind, {unit}, depths from its foremost point", ["along", "in the work", "on the face", "square to flank"], rows)
+        return (
+            f"Edge to grind, {unit}, depths from its foremost point",
+            ["along", "in the work", "on the face", "square to flank"],
+            rows,
+        )
     return None
 
 

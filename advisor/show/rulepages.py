@@ -1,24 +1,24 @@
-"""The rule base to read: by topic, what each rule says, needs and does, its source, its examples, and the worked cases that
-it decides."""
+"""The rule base to read: by topic, what each rule says, needs and does, its source, its examples, and the worked cases
+that it decides."""
 
 from pathlib import Path
 
 from rich.console import Group
-from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
-from advisor import changes, derive, equations, explain, expression, plain
+from advisor import callout as callouts
+from advisor import changes, derive, equations, explain, expression, materials, plain
+from advisor import shop as shops
+from advisor.advice import advise, rule_base
 from advisor.errors import CalloutError, did_you_mean
+from advisor.places import data_folder, rule_tables
+from advisor.show import blocks
 
-INDENT = (0, 0, 0, 2)
 KINDS = {"rule": "rules", "step": "steps", "caution": "cautions"}
 
 
 def base():
     """The rule base of the program."""
-    from advisor.advice import rule_base
-
     return rule_base()
 
 
@@ -33,17 +33,18 @@ def topics():
     grid = _grid(2)
     for topic in dict.fromkeys(map(topic_of, rules)):
         here = [rule for rule in rules if topic_of(rule) == topic]
-        counts = [f"{sum(r.kind == kind for r in here)} {words}" for kind, words in KINDS.items() if any(r.kind == kind for r in here)]
+        counts = [
+            f"{sum(r.kind == kind for r in here)} {words}"
+            for kind, words in KINDS.items()
+            if any(r.kind == kind for r in here)
+        ]
         grid.add_row(topic, ", ".join(counts))
     more = Text('\nRead one: turn-radius rules "form tool", or the id of a rule.', style="dim")
-    return Group(Text(f"{len(rules)} RULES, STEPS AND CAUTIONS BY TOPIC", style="bold"), Padding(grid, INDENT), more)
+    return Group(Text(f"{len(rules)} RULES, STEPS AND CAUTIONS BY TOPIC", style="bold"), blocks.indented(grid), more)
 
 
 def _grid(columns):
-    grid = Table.grid(padding=(0, 2, 0, 0))
-    for number in range(columns):
-        grid.add_column(no_wrap=number < columns - 1, overflow="fold")
-    return grid
+    return blocks.grid(*({"no_wrap": number < columns - 1, "overflow": "fold"} for number in range(columns)))
 
 
 def page(name):
@@ -63,10 +64,13 @@ def page(name):
 def _topic(topic, rules):
     parts = [Text(topic.upper(), style="bold")]
     for rule in rules:
-        lines = [Text(rule.id, style="bold"), Padding(Text(says(rule)), INDENT)]
-        lines.append(Padding(Text(_short(rule), style="dim"), INDENT))
+        lines = [Text(rule.id, style="bold"), blocks.paragraph(says(rule))]
+        lines.append(blocks.indented(Text(_short(rule), style="dim")))
         parts.append(Group(*lines))
-    return Group(*parts, Text("\nOne rule in full, with its examples and the cases it decides: turn-radius rules ID", style="dim"))
+    return Group(
+        *parts,
+        Text("\nOne rule in full, with its examples and the cases it decides: turn-radius rules ID", style="dim"),
+    )
 
 
 def _short(rule):
@@ -74,7 +78,8 @@ def _short(rule):
     when = " and ".join(line.removeprefix("when ") for line in conditions(rule))
     needs = f" Needs: {in_words(rule.needs)}" if rule.needs else ""
     then = "; ".join(does(rule))
-    return f"{'Always' if when == 'always' else f'When {when}'}{f': {then}' if then else ''}.{needs} ({rule.source})".replace("..", ".")
+    told = f"{'Always' if when == 'always' else f'When {when}'}{f': {then}' if then else ''}.{needs} ({rule.source})"
+    return told.replace("..", ".")
 
 
 # ---- what a rule says, in words
@@ -116,7 +121,9 @@ def does(rule):
         elif effect.kind == "scales":
             told.append(f"{derive.label(effect.target.removesuffix('_factor'))} × {_amount(effect)}")
         elif effect.kind == "adds" and not effect.target.endswith(("_low", "_high")):
-            told.append(f"{derive.label(effect.target.removesuffix('_likely').removesuffix('_extra'))} + {_amount(effect)} min")
+            told.append(
+                f"{derive.label(effect.target.removesuffix('_likely').removesuffix('_extra'))} + {_amount(effect)} min"
+            )
         elif effect.text and in_words(effect.text) != says(rule):
             told.append(f"{effect.kind}: {in_words(effect.text)}")
     return told
@@ -149,17 +156,12 @@ def one(rule):
     for head, line in rows:
         grid.add_row("" if head == last else head, line)
         last = head
-    parts = [Text(rule.id, style="bold"), Padding(Text(says(rule)), INDENT), Text(), Padding(grid, INDENT)]
+    parts = [Text(rule.id, style="bold"), blocks.paragraph(says(rule)), Text(), blocks.indented(grid)]
     return Group(*parts, *_limits(rule), *_examples(rule), *_cases(rule))
 
 
 def _source(key):
-    import tomllib
-
-    from advisor.places import data_folder
-
-    sources = tomllib.loads((data_folder("rules") / "sources.toml").read_text(encoding="utf-8"))
-    title = sources.get(key, {}).get("title", "")
+    title = rule_tables("sources.toml").get(key, {}).get("title", "")
     return f"{key}: {title}" if title else key
 
 
@@ -171,7 +173,7 @@ def _limits(rule):
         if declared.kind == "constant":
             value = explain.quantity(name, declared, declared.value, units="mm")
             grid.add_row(derive.label(name), value, f"{declared.meaning} ({declared.source})")
-    return [Text("\nLIMITS", style="bold"), Padding(grid, INDENT)] if grid.row_count else []
+    return [blocks.head("limits"), blocks.indented(grid)] if grid.row_count else []
 
 
 def _examples(rule):
@@ -180,7 +182,7 @@ def _examples(rule):
     for example in examples:
         given = "; ".join(f"{derive.label(name)} {_given(name, value)}" for name, value in example["given"].items())
         grid.add_row("fires" if example["fires"] else "does not", given)
-    return [Text("\nEXAMPLES", style="bold"), Padding(grid, INDENT)] if examples else []
+    return [blocks.head("examples"), blocks.indented(grid)] if examples else []
 
 
 def _given(name, value):
@@ -194,8 +196,8 @@ def _cases(rule):
         grid.add_row(case, how)
     if not found:
         none = "It fires in none of them." if rule.kind == "rule" else "Steps and cautions decide no case."
-        return [Text("\nWORKED CASES", style="bold"), Padding(Text(none), INDENT)]
-    return [Text("\nWORKED CASES", style="bold"), Padding(grid, INDENT)]
+        return [blocks.head("worked cases"), blocks.paragraph(none)]
+    return [blocks.head("worked cases"), blocks.indented(grid)]
 
 
 # ---- the worked cases
@@ -204,13 +206,9 @@ def _cases(rule):
 def worked():
     """The worked cases that travel with the program, each with its advice: list of (name, Advice). Kept for the run."""
     if not _WORKED:
-        from advisor import callout as callouts, materials, shop as shops
-        from advisor.advice import advise
-        from advisor.places import data_folder
-
         for path in sorted(data_folder("cases").glob("*.toml")):
             case = callouts.open_case(path)
-            shop = shops.read_shop(case.fields.get("shop") or "training-shop")
+            shop = shops.read_shop(case.fields.get("shop") or shops.USUAL_SHOP)
             callout = callouts.read_case(path, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
             _WORKED.append((path.stem, advise(callout, shop, executor=plain.run)))
     return _WORKED
@@ -220,8 +218,8 @@ _WORKED = []
 
 
 def decided(rule):
-    """The worked cases in which a rule fires: list of (case, what it decides there), then of (words, cases) where the choice
-    would be the same without it.
+    """The worked cases in which a rule fires: list of (case, what it decides there), then of (words, cases) where the
+    choice would be the same without it.
 
     A rule decides a case if the recommended method is another one without it; the advice is worked out again to see.
     """

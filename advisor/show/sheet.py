@@ -1,4 +1,5 @@
-"""The setup sheet on paper and on a screen: data of advisor/sheet.py in, bytes out. High contrast, no colour, big numbers."""
+"""The setup sheet on paper and on a screen: data of advisor/sheet.py in, bytes out. High contrast, no colour, big
+numbers."""
 
 import html
 
@@ -66,7 +67,8 @@ PAGE = """
   grid(columns: (1fr, auto), column-gutter: 3mm, row-gutter: 0.5em,
     ..data.checks.map(((how, sees)) => (how, align(right, text(weight: "bold", sees)))).flatten()) }
 
-#let cautions-block = { head("Cautions"); set text(size: 0.94em); listed(_ => text(weight: "black", "!"), data.cautions) }
+#let cautions-block = { head("Cautions"); set text(size: 0.94em); listed(_ => text(weight: "black", "!"),
+  data.cautions) }
 
 #let advice-block = if data.advice.len() > 0 { head("Also"); listed(_ => "–", data.advice) }
 
@@ -142,7 +144,9 @@ def literal(value):
     if isinstance(value, str):
         return typeset.text(value)
     if isinstance(value, dict):
-        return "(" + "".join(f"{key}: {literal(part)}, " for key, part in value.items()).strip() + ")" if value else "(:)"
+        return (
+            "(" + "".join(f"{key}: {literal(part)}, " for key, part in value.items()).strip() + ")" if value else "(:)"
+        )
     if isinstance(value, (list, tuple)):
         return "(" + "".join(f"{literal(part)}, " for part in value).strip() + ")"
     return repr(value)
@@ -208,13 +212,16 @@ def page(sheet):
         return f"<strong>{say(row.dial)}</strong>" if row.dial else ""
 
     rows = "".join(
-        f"<div><dt>{say(row.label)}</dt><dd><b>{say(row.number)}</b> {say(row.rest)}"
-        f"{dial(row)}</dd></div>"
+        f"<div><dt>{say(row.label)}</dt><dd><b>{say(row.number)}</b> {say(row.rest)}{dial(row)}</dd></div>"
         for row in sheet.big
     )
-    steps = "".join(f'<li><label><input type="checkbox"> <span>{n}. {say(words)}</span></label></li>' for n, words in enumerate(sheet.steps, 1))
+    steps = "".join(
+        f'<li><label><input type="checkbox"> <span>{n}. {say(words)}</span></label></li>'
+        for n, words in enumerate(sheet.steps, 1)
+    )
     minutes = "".join(
-        f'<tr><td>{say(e.name)}</td><td><b>{say(e.expected)}</b></td><td>{say(e.span)}</td><td class="line"></td></tr>' for e in sheet.minutes
+        f'<tr><td>{say(e.name)}</td><td><b>{say(e.expected)}</b></td><td>{say(e.span)}</td><td class="line"></td></tr>'
+        for e in sheet.minutes
     )
     left = [_section("Steps", f"<ol>{steps}</ol>"), _section("Cautions", _bullets(sheet.cautions))]
     right = [
@@ -230,7 +237,9 @@ def page(sheet):
         _section("Assumed, and it matters", f"<p>{say(sheet.assumed)}</p>") if sheet.assumed else "",
     ]
     numbers = f'<dl class="set">{rows}</dl>{_pairs(sheet.aside)}'
-    why = "".join(_section(reason.heading, "".join(f"<p>{say(words)}</p>" for words in reason.lines)) for reason in sheet.why)
+    why = "".join(
+        _section(reason.heading, "".join(f"<p>{say(words)}</p>" for words in reason.lines)) for reason in sheet.why
+    )
     return (
         f'<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
         f"<title>{say(sheet.title)}, {say(sheet.method)}</title><style>{STYLE}</style></head><body>"

@@ -1,11 +1,11 @@
-"""Why this method, why not another, what would change it, and where each number comes from: on a terminal and as data."""
+"""Why this method, why not another, what would change it, and where each number comes from: on a terminal and as
+data."""
 
 import dataclasses
 import math
 
 from rich.console import Group
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 from rich.tree import Tree
 
@@ -13,32 +13,10 @@ from advisor import changes as change, derive, explain
 from advisor.errors import CalloutError, did_you_mean
 from advisor.show import numbers as numbers_of
 from advisor.show.as_json import plain
+from advisor.show.blocks import asked, grid, head, indented, paragraph
 
-INDENT = (0, 0, 0, 2)
 FIELD_UNITS = {"radius": "mm", "tolerance": "mm", "diameter": "mm", "width": "mm", "stickout": "mm", "hardness": "HB"}
 MOST_WEIGHTS = 5
-
-
-def _head(words):
-    return Text(f"\n{words.upper()}", style="bold")
-
-
-def _paragraph(text):
-    return Padding(Text(text), INDENT)
-
-
-def _grid(*columns):
-    table = Table.grid(padding=(0, 2, 0, 0))
-    for column in columns:
-        table.add_column(**column)
-    return Padding(table, INDENT), table
-
-
-def _callout(advice):
-    return Group(
-        Text(explain.callout_line(advice)),
-        Text(f"Shop {advice.shop.name}, {advice.lathe.name}. Tolerance: {advice.callout.tolerance_from}.", style="dim"),
-    )
 
 
 def in_its_run(finding, advice):
@@ -51,7 +29,7 @@ def in_its_run(finding, advice):
 
 def screen(advice, numbers=False):
     """Why this one, why not the others, what would change it; with `numbers` also where each number comes from."""
-    parts = [_callout(advice), *why_this(advice), *why_not(advice), *what_would_change_it(advice)]
+    parts = [asked(advice), *why_this(advice), *why_not(advice), *what_would_change_it(advice)]
     if numbers:
         parts += where_from(advice)
     return Group(*parts, *_more(advice))
@@ -73,7 +51,9 @@ def answer(advice, numbers=False):
         "changes": changes_data(advice),
     }
     if advice.best:
-        data["not_ruled_out_by"] = [{"rule": rule.id, "compared": failed} for rule, failed in derive.not_ruled_out(advice.best, advice)]
+        data["not_ruled_out_by"] = [
+            {"rule": rule.id, "compared": failed} for rule, failed in derive.not_ruled_out(advice.best, advice)
+        ]
     if numbers:
         data["numbers"] = [
             {"label": row, "derivations": [derivation_data(d) for d in found]}
@@ -89,7 +69,12 @@ def other_method(text, advice):
     if spoken == advice.recommended:
         raise CalloutError("instead", text, "is the method that is recommended", f"Give {' or '.join(known)}.")
     if spoken not in advice.methods:
-        raise CalloutError("instead", text, "is not a method", did_you_mean(spoken, known) + f"Give {', '.join(known[:-1])} or {known[-1]}.")
+        raise CalloutError(
+            "instead",
+            text,
+            "is not a method",
+            did_you_mean(spoken, known) + f"Give {', '.join(known[:-1])} or {known[-1]}.",
+        )
     return spoken
 
 
@@ -116,9 +101,9 @@ def why_this(advice):
     """The chain of conclusions behind the recommended method, as a tree."""
     best = advice.best
     if best is None:
-        return [_head("Why nothing stands"), _paragraph(explain.first_need(advice))]
+        return [head("Why nothing stands"), paragraph(explain.first_need(advice))]
     m = best.minutes
-    tree = Tree(Text(f"{_minutes_in_words(best, advice)}"), guide_style="dim")
+    tree = Tree(Text(_minutes_in_words(best)), guide_style="dim")
     reasons = derive.Reasons(advice)
     for element, told in derive.why_this(best, advice, reasons):
         branch = tree.add(Text(f"{element}{_element_value(element, best)}", style="bold"))
@@ -129,11 +114,15 @@ def why_this(advice):
     lead = f"Of the methods that stand it takes least: {explain.minutes(m['batch']['mean'])} for the batch."
     if sum(1 for other in advice.ranked if other.rank) == 1:
         lead = f"It is the only one that stands: {explain.minutes(m['batch']['mean'])} for the batch."
-    return [_head(f"Why {explain.the(best.name)}"), _paragraph(" ".join(dict.fromkeys([lead, *favours]))), Padding(tree, INDENT)]
+    return [head(f"Why {explain.the(best.name)}"), paragraph(" ".join(dict.fromkeys([lead, *favours]))), indented(tree)]
 
 
-def _minutes_in_words(method, advice):
-    parts = [f"{words} {explain.minutes(value)}" for words, value in explain.parts(method, method.minutes["arcs"]) if value >= 0.05]
+def _minutes_in_words(method):
+    parts = [
+        f"{words} {explain.minutes(value)}"
+        for words, value in explain.parts(method, method.minutes["arcs"])
+        if value >= 0.05
+    ]
     return ", ".join(parts)
 
 
@@ -153,7 +142,9 @@ def _grow(branch, reason, advice, *, under_element=False):
         branch.add(Text(f"as told under {reason}", style="dim"))
         return
     effects = [text[text.index("×") :] if under_element and "×" in text else text for text in reason.effects]
-    line = Text(f"{reason.number}  {'; '.join(effects) + ': ' if effects else ''}{explain.say(reason.rule.because, advice)}")
+    line = Text(
+        f"{reason.number}  {'; '.join(effects) + ': ' if effects else ''}{explain.say(reason.rule.because, advice)}"
+    )
     node = branch.add(Group(line, _detail(reason.rule, reason.compared)))
     for other in reason.because:
         _grow(node, other, advice)
@@ -197,14 +188,14 @@ def _reason_data(reason, advice):
 
 def why_not(advice):
     """The other methods, a line each."""
-    padded, grid = _grid({"no_wrap": True}, {"no_wrap": True}, {"overflow": "fold"})
+    made = grid({"no_wrap": True}, {"no_wrap": True}, {"overflow": "fold"})
     for method in advice.ranked:
         if method is not advice.best:
             standing = "-" if method.rank is None else explain.minutes(method.minutes["batch"]["mean"])
             more = sum(1 for f in method.findings if f.kind == "rules_out") - 1
             also = f" And {more} more against it." if method.rank is None and more > 0 else ""
-            grid.add_row(method.name, standing, explain.why_not(method, advice) + also)
-    return [_head("Why not another" if advice.best else "Why not one of these"), padded]
+            made.add_row(method.name, standing, explain.why_not(method, advice) + also)
+    return [head("Why not another" if advice.best else "Why not one of these"), indented(made)]
 
 
 def _other_data(method, advice):
@@ -219,12 +210,22 @@ def comparison_data(found, advice):
             "standing": found.theirs.standing,
             "dearer_min": found.gap,
             "ruled_out_by": [
-                {"rule": f.rule_id, "because": explain.because(f, advice), "needs": _needs(f, advice), "compared": _compared(f.rule, advice)}
+                {
+                    "rule": f.rule_id,
+                    "because": explain.because(f, advice),
+                    "needs": _needs(f, advice),
+                    "compared": _compared(f.rule, advice),
+                }
                 for f in found.obstacles
             ],
             "minutes_if_not_ruled_out": found.freed,
             "reasons": [
-                {"rule": w.finding.rule_id, "because": explain.because(w.finding, advice), "dearer_without_it_min": w.gap, "flips": w.flips}
+                {
+                    "rule": w.finding.rule_id,
+                    "because": explain.because(w.finding, advice),
+                    "dearer_without_it_min": w.gap,
+                    "flips": w.flips,
+                }
                 for w in found.weights
             ],
             "decides": found.decides.finding.rule_id if found.decides and found.decides.flips else None,
@@ -244,7 +245,7 @@ def instead(advice, name):
     """The recommended method and another side by side, what separates them, and what decides."""
     found = change.compare(advice, advice.recommended, name)
     title = f"{explain.the(name)} instead" + (f" of {explain.the(advice.recommended)}" if advice.best else "")
-    return Group(_callout(advice), _head(title), _side_by_side(found, advice), *_what_separates(found, advice))
+    return Group(asked(advice), head(title), _side_by_side(found, advice), *_what_separates(found, advice))
 
 
 _ROWS = (
@@ -260,23 +261,33 @@ _ROWS = (
 
 def _side_by_side(found, advice):
     methods = [m for m in (found.ours, found.theirs) if m]
-    padded, grid = _grid({"no_wrap": True}, *({"justify": "right", "no_wrap": True} for _ in methods), {"justify": "right", "no_wrap": True})
-    grid.add_row("", *(Text(m.name, style="bold") for m in methods), Text("difference", style="bold") if len(methods) > 1 else "")
+    made = grid(
+        {"no_wrap": True},
+        *({"justify": "right", "no_wrap": True} for _ in methods),
+        {"justify": "right", "no_wrap": True},
+    )
+    made.add_row(
+        "", *(Text(m.name, style="bold") for m in methods), Text("difference", style="bold") if len(methods) > 1 else ""
+    )
     places = round(found.theirs.minutes["arcs"])
     for words, of in _ROWS:
         values = [of(m) for m in methods]
         if max(values) < 0.05 and words != "batch":
             continue
-        label = f"{places} {'arcs' if advice.callout.places > 1 else 'pieces' if places > 1 else 'piece'}" if words == "pieces" else words
+        label = (
+            f"{places} {'arcs' if advice.callout.places > 1 else 'pieces' if places > 1 else 'piece'}"
+            if words == "pieces"
+            else words
+        )
         style = "bold" if words == "batch" else ""
         shown = [explain.minutes(v) for v in values]
         gap = _signed_minutes(values[1] - values[0]) if len(values) > 1 else ""
-        grid.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
-    grid.add_row("four batches in five under", *(explain.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
-    grid.add_row("in tolerance", *(explain.percent(m.in_tolerance) for m in methods), "")
-    grid.add_row("would hold about", *(f"±{explain.length(m.holds, advice.callout.units)}" for m in methods), "")
-    grid.add_row("stands", *("yes" if m.rank else "no" for m in methods), "")
-    return padded
+        made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
+    made.add_row("four batches in five under", *(explain.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
+    made.add_row("in tolerance", *(explain.percent(m.in_tolerance) for m in methods), "")
+    made.add_row("would hold about", *(f"±{explain.length(m.holds, advice.callout.units)}" for m in methods), "")
+    made.add_row("stands", *("yes" if m.rank else "no" for m in methods), "")
+    return indented(made)
 
 
 def _signed_minutes(value):
@@ -286,38 +297,54 @@ def _signed_minutes(value):
 
 
 def _what_separates(found, advice):
-    return [*_obstacles(found, advice), *_weights(found, advice), _head("What decides"), _paragraph(verdict(found, advice))]
+    return [
+        *_obstacles(found, advice),
+        *_weights(found, advice),
+        head("What decides"),
+        paragraph(verdict(found, advice)),
+    ]
 
 
 def _obstacles(found, advice):
     if not found.obstacles:
         return []
-    padded, grid = _grid({"no_wrap": True}, {"overflow": "fold"})
+    made = grid({"no_wrap": True}, {"overflow": "fold"})
     for number, f in enumerate(found.obstacles, 1):
-        grid.add_row(f"{number}.", explain.because(f, advice))
-        grid.add_row("", _detail(f.rule, _compared(f.rule, advice)))
+        made.add_row(f"{number}.", explain.because(f, advice))
+        made.add_row("", _detail(f.rule, _compared(f.rule, advice)))
         if f.rule.needs:
-            grid.add_row("", Text(f"Needs: {_needs(f, advice)}"))
-    return [_head("What rules it out"), padded]
+            made.add_row("", Text(f"Needs: {_needs(f, advice)}"))
+    return [head("What rules it out"), indented(made)]
 
 
 def _weights(found, advice):
-    weights = [w for w in found.weights if w.finding.rule not in [f.rule for f in found.obstacles] and math.isfinite(found.gap)]
+    weights = [
+        w for w in found.weights if w.finding.rule not in [f.rule for f in found.obstacles] and math.isfinite(found.gap)
+    ]
     if not weights:
         return []
-    padded, grid = _grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
+    made = grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
     shown = sorted(weights, key=lambda w: (not w.flips, -abs(w.gap - found.gap)))[:MOST_WEIGHTS]
     for w in shown:
-        grid.add_row(_signed_minutes(found.gap - w.gap), explain.because(w.finding, advice))
-        grid.add_row("", Text(f"{w.finding.rule_id}, {w.finding.rule.source}{'; without it the choice turns' if w.flips else ''}", style="dim"))
-    lead = f"What each reason adds to the lead of {explain.the(found.ours.name)}: the advice worked out again without it."
+        made.add_row(_signed_minutes(found.gap - w.gap), explain.because(w.finding, advice))
+        made.add_row(
+            "",
+            Text(
+                f"{w.finding.rule_id}, {w.finding.rule.source}{'; without it the choice turns' if w.flips else ''}",
+                style="dim",
+            ),
+        )
+    lead = (
+        f"What each reason adds to the lead of {explain.the(found.ours.name)}: the advice worked out again without it."
+    )
     left = len(weights) - len(shown)
-    more = [_paragraph(f"{left} smaller {'one' if left == 1 else 'ones'} left out.")] if left else []
-    return [_head("What separates them"), _paragraph(lead), padded, *more]
+    more = [paragraph(f"{left} smaller {'one' if left == 1 else 'ones'} left out.")] if left else []
+    return [head("What separates them"), paragraph(lead), indented(made), *more]
 
 
 def verdict(found, advice):
-    """What decides between two methods, in words: only what turns the choice when it is taken away is said to decide."""
+    """What decides between two methods, in words: only what turns the choice when it is taken away is said to
+    decide."""
     theirs = explain.the(found.theirs.name)
     other = theirs[:1].upper() + theirs[1:]
     if found.obstacles:
@@ -331,7 +358,8 @@ def verdict(found, advice):
     text = f"No single reason: without any one of them {ours} still takes less."
     if found.decides:
         text += f" What speaks most for it: {explain.lower(explain.because(found.decides.finding, advice))}"
-        text += f" Without that {theirs} would be {explain.minutes(found.decides.gap)} dearer instead of {explain.minutes(found.gap)}."
+        without, now = explain.minutes(found.decides.gap), explain.minutes(found.gap)
+        text += f" Without that {theirs} would be {without} dearer instead of {now}."
     else:
         text += f" {other} simply starts from more minutes."
     return text
@@ -349,14 +377,16 @@ def _verdict_of_obstacles(found, advice, theirs):
     if found.freed < now:
         decide = f"All {len(found.obstacles)} reasons together decide." if several else "That decides."
         return f"{decide} {with_it} against {explain.minutes(now)}."
-    return f"{with_it}, and {explain.the(found.ours.name)} would still be ahead at {explain.minutes(now)}: the minutes decide."
+    ahead = f"{explain.the(found.ours.name)} would still be ahead at {explain.minutes(now)}"
+    return f"{with_it}, and {ahead}: the minutes decide."
 
 
 def instead_data(advice, name):
     """One method instead of the recommended as plain data."""
     found = change.compare(advice, advice.recommended, name)
     rows = [
-        {"element": words, "ours_min": of(found.ours) if found.ours else None, "theirs_min": of(found.theirs)} for words, of in _ROWS
+        {"element": words, "ours_min": of(found.ours) if found.ours else None, "theirs_min": of(found.theirs)}
+        for words, of in _ROWS
     ]
     data = {"recommended": advice.recommended, "instead": name, "minutes": rows, "verdict": verdict(found, advice)}
     return plain(data | comparison_data(found, advice))
@@ -368,17 +398,23 @@ def instead_data(advice, name):
 def what_would_change_it(advice):
     """The values at which the choice changes, nearest first, what else does, and what does not."""
     found = change.changes(advice)
-    parts = [_head("What would change it")]
-    padded, grid = _grid({"no_wrap": True}, {"overflow": "fold", "max_width": 36}, {"overflow": "fold"})
+    parts = [head("What would change it")]
+    made = grid({"no_wrap": True}, {"overflow": "fold", "max_width": 36}, {"overflow": "fold"})
     for point in [*found.points, *found.words]:
-        grid.add_row(_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice))
+        made.add_row(_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice))
     for gain in found.equipment:
-        saved = f"saves {explain.minutes(gain.saved)}" if math.isfinite(gain.saved) else f"{explain.minutes(gain.minutes)} for the batch"
-        grid.add_row("", f"with {gain.what}", Text.assemble((gain.method, "bold"), f": {saved}"))
-    if grid.row_count:
-        parts.append(padded)
+        saved = (
+            f"saves {explain.minutes(gain.saved)}"
+            if math.isfinite(gain.saved)
+            else f"{explain.minutes(gain.minutes)} for the batch"
+        )
+        made.add_row("", f"with {gain.what}", Text.assemble((gain.method, "bold"), f": {saved}"))
+    if made.row_count:
+        parts.append(indented(made))
     if found.steady:
-        parts.append(_paragraph(f"No{' other' if grid.row_count else ''} {_steady_text(found.steady, advice)} changes it."))
+        parts.append(
+            paragraph(f"No{' other' if made.row_count else ''} {_steady_text(found.steady, advice)} changes it.")
+        )
     return parts
 
 
@@ -388,12 +424,17 @@ def _field(name, advice):
 
 def _shown(name, value, advice):
     if name in FIELD_UNITS and not isinstance(value, str):
-        return derive.amount(value, FIELD_UNITS[name], advice) if FIELD_UNITS[name] == "mm" else f"{explain.number(value, 0)} HB"
+        return (
+            derive.amount(value, FIELD_UNITS[name], advice)
+            if FIELD_UNITS[name] == "mm"
+            else f"{explain.number(value, 0)} HB"
+        )
     return explain.number(value, 0) if isinstance(value, (int, float)) else str(value)
 
 
 def _flip_text(point, advice):
-    """`12: 5 or fewer`, `0.1 mm: 0.067 mm down to 0.017 mm`: the present value, then where another method takes over."""
+    """`12: 5 or fewer`, `0.1 mm: 0.067 mm down to 0.017 mm`: the present value, then where another method takes
+    over."""
     now, value = _shown(point.name, point.now, advice), _shown(point.name, point.value, advice)
     if isinstance(point.value, str):
         return f"{value} instead of {now}"
@@ -422,7 +463,10 @@ def _outcome_text(point, advice):
 
 
 def _steady_text(steady, advice):
-    parts = [f"{entry.name} from {_shown(entry.name, entry.low, advice)} to {_shown(entry.name, entry.high, advice)}" for entry in steady]
+    parts = [
+        f"{entry.name} from {_shown(entry.name, entry.low, advice)} to {_shown(entry.name, entry.high, advice)}"
+        for entry in steady
+    ]
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"
 
 
@@ -432,13 +476,19 @@ def changes_data(advice):
 
     def point(p):
         data = {"name": p.name, "now": p.now, "value": p.value, "last": p.last, "until": p.until, "method": p.method}
-        return data | {"cause": p.because[0], "rule": p.because[1].rule_id if len(p.because) == 2 else None, "unit": FIELD_UNITS.get(p.name)}
+        return data | {
+            "cause": p.because[0],
+            "rule": p.because[1].rule_id if len(p.because) == 2 else None,
+            "unit": FIELD_UNITS.get(p.name),
+        }
 
     return {
         "points": [point(p) for p in found.points],
         "words": [point(p) for p in found.words],
         "steady": [entry._asdict() for entry in found.steady],
-        "equipment": [{"what": g.what, "method": g.method, "batch_min": g.minutes, "saves_min": g.saved} for g in found.equipment],
+        "equipment": [
+            {"what": g.what, "method": g.method, "batch_min": g.minutes, "saves_min": g.saved} for g in found.equipment
+        ],
     }
 
 
@@ -448,9 +498,9 @@ def changes_data(advice):
 def where_from(advice):
     """Every number of the setup with its equation worked out and its source."""
     method = advice.best or advice.ranked[0]
-    parts = [_head("Where each number comes from")]
+    parts = [head("Where each number comes from")]
     for row, found in numbers_of.setup_numbers(method, advice):
-        parts.append(Padding(Text(f"{row}", style="bold"), INDENT))
+        parts.append(indented(Text(row, style="bold")))
         for derivation in found:
             parts.append(Padding(Group(*_lines(derivation, named=len(found) > 1)), (0, 0, 0, 4)))
     return parts
@@ -468,17 +518,17 @@ def _lines(derivation, *, named=False):
     return texts
 
 
-def derived(advice, asked, depth):
+def derived(advice, name, depth):
     """One number followed down to what was stated, assumed or estimated."""
-    name = numbers_of.find(asked, advice)
-    parts = [_callout(advice), Text()]
+    name = numbers_of.find(name, advice)
+    parts = [asked(advice), Text()]
     for level, found in derive.followed(name, advice, depth=depth):
-        body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(Padding(line, INDENT) for line in _lines(found))]
-        padded, grid = _grid({"no_wrap": True}, {"overflow": "fold"}, {"no_wrap": True}, {"overflow": "fold"})
+        body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(indented(line) for line in _lines(found))]
+        made = grid({"no_wrap": True}, {"overflow": "fold"}, {"no_wrap": True}, {"overflow": "fold"})
         for entry in found.inputs:
-            grid.add_row(entry.symbol, entry.label, entry.value, Text(entry.origin, style="dim"))
-        if grid.row_count:
-            body.append(Padding(padded, INDENT))
+            made.add_row(entry.symbol, entry.label, entry.value, Text(entry.origin, style="dim"))
+        if made.row_count:
+            body.append(indented(indented(made)))
         parts.append(Padding(Group(*body), (0, 0, 1, 2 * level)))
     return Group(*parts)
 
@@ -488,7 +538,14 @@ def derivation_data(found):
     return plain(found._asdict() | {"inputs": [entry._asdict() for entry in found.inputs]})
 
 
-def derived_data(advice, asked, depth):
+def derived_data(advice, name, depth):
     """One number followed down as plain data."""
-    name = numbers_of.find(asked, advice)
-    return plain({"name": name, "derivations": [derivation_data(d) | {"level": level} for level, d in derive.followed(name, advice, depth=depth)]})
+    name = numbers_of.find(name, advice)
+    return plain(
+        {
+            "name": name,
+            "derivations": [
+                derivation_data(d) | {"level": level} for level, d in derive.followed(name, advice, depth=depth)
+            ],
+        }
+    )

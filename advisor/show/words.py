@@ -2,24 +2,24 @@
 
 from rich.columns import Columns
 from rich.console import Group
-from rich.padding import Padding
 from rich.text import Text
 
 from advisor import words
+from advisor.show.blocks import indented, paragraph
 
 
 def page(text):
     """One term on a terminal: what it means, its picture, where it is from, and what to read next."""
     term = words.find(text)
     forms = [form for form in term.also if form.lower() not in (term.name.lower() + "s", term.name.lower())]
-    parts = [Text(term.name.upper(), style="bold"), Padding(Text(term.means), (0, 0, 0, 2))]
+    parts = [Text(term.name.upper(), style="bold"), paragraph(term.means)]
     if term.picture:
-        parts.append(Padding(Text("\n" + term.picture + "\n", no_wrap=True), (0, 0, 0, 2)))
+        parts.append(indented(Text("\n" + term.picture + "\n", no_wrap=True)))
     if forms:
-        parts.append(Padding(Text(f"Also: {', '.join(forms)}."), (0, 0, 0, 2)))
+        parts.append(paragraph(f"Also: {', '.join(forms)}."))
     if term.see:
-        parts.append(Padding(Text(f"See: {', '.join(term.see)}."), (0, 0, 0, 2)))
-    parts.append(Padding(Text(f"Source: {term.source}.", style="dim"), (0, 0, 0, 2)))
+        parts.append(paragraph(f"See: {', '.join(term.see)}."))
+    parts.append(indented(Text(f"Source: {term.source}.", style="dim")))
     return Group(*parts)
 
 

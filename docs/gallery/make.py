@@ -3,6 +3,7 @@
 import contextlib
 import io
 import sys
+import tempfile
 from pathlib import Path
 
 from advisor import cli, plain, profile as profiles, sheet as sheets
@@ -58,6 +59,11 @@ def main():
     advice = advice_of("lever-ball")
     write("nib.png", pictures.pages(advice.methods["pivot attachment"], advice, "png")[0])
     write("terminal.png", terminal("advise", "--case", "cases/knob-corner.toml"))
+    with tempfile.TemporaryDirectory() as folder:
+        picture = Path(folder) / "map.png"
+        corner = ["--case", str(CASES / "oil-cup-collar.toml")]
+        cli.main(["map", *corner, "--x", "quantity", "--y", "tolerance", "--output", str(picture)])
+        write("map.png", picture.read_bytes())
     write("profile.svg", drawn(profiles.profile(advice_of("knob-corner"))))
     return 0
 
