@@ -16,7 +16,9 @@ from advisor.methods.form_tool import (
     edge_width,
     face_depth,
     flank_depth,
+    plain_arc_error,
     profile,
+    smallest_radius,
     work_depth,
 )
 
@@ -61,23 +63,27 @@ def test_flat_tools_computed_independently(d1, d2, rake, relief, face, ground):
     assert flank_depth(face=found, relief=relief, rake=rake) == approx(ground, abs=1e-6)
 
 
-# Beads, radius a half circle: radius, smallest work radius, rake, relief, crest ground. Computed independently.
+# Beads, radius a half circle: radius, smallest work radius, rake, relief, crest ground, error of the plain arc.
+# Computed independently.
 BEADS = [
-    (6.0, 12.0, 10, 10, 5.695745),
-    (0.25, 0.5, 0, 8, 0.247567),
-    (0.25, 0.5, 10, 8, 0.240193),
-    (0.5, 0.375, 12, 10, 0.467963),
+    (6.0, 12.0, 10, 10, 5.695745, 0.3216, 1e-4),
+    (0.25, 0.5, 0, 8, 0.247567, 0.002457, 1e-6),
+    (0.25, 0.5, 10, 8, 0.240193, 0.010244, 1e-6),
+    (0.5, 0.375, 12, 10, 0.467963, 0.0344, 1e-4),
 ]
 
 
-@pytest.mark.parametrize("radius, r1, rake, relief, crest", BEADS)
-def test_beads_computed_independently(radius, r1, rake, relief, crest):
+@pytest.mark.parametrize("radius, r1, rake, relief, crest, error, within", BEADS)
+def test_beads_computed_independently(radius, r1, rake, relief, crest, error, within):
     given = measures(CROWN, radius=radius, chord=2 * radius, diameter=2 * (r1 + radius))
     table = profile(**given, relief=relief, rake=rake, count=9)
     middle = table[4]
     assert (middle["z_mm"], middle["work_depth_mm"]) == approx((0.0, radius))
     assert middle["flank_depth_mm"] == approx(crest, abs=1e-6)
     assert table[0]["flank_depth_mm"] == approx(0.0, abs=1e-9)
+    for name in ("radius", "chord"):
+        del given[name]
+    assert plain_arc_error(**given, relief=relief, rake=rake) == approx(error, abs=within)
 
 
 def test_bead_without_rake_computed_independently():
@@ -183,6 +189,32 @@ def test_a_half_circle_that_rounding_made_wider_still_has_its_ends():
 def test_widths():
     assert edge_width(radius=6.0, chord=9.0, land=0.5, corner=False) == 10.0
     assert edge_width(radius=6.0, chord=NAN, land=0.5, corner=True) == 7.0
+
+
+@each_angle
+@pytest.mark.parametrize("shape", [ROUND_CORNER, FILLET, CROWN, GROOVE])
+def test_error_of_the_plain_arc_by_brute_force(shape, relief, rake):
+    given = measures(shape, diameter=30.0)
+    slope, lean = math.radians(rake), math.cos(math.radians(relief + rake))
+    r1 = smallest_radius(depth=given["depth"], half_diameter=15.0, **shape)
+    worst = 0.0
+    for t in numpy.linspace(0.0, given["depth"], 20001):
+        c = t / lean
+        turned = math.hypot(r1 + c * math.cos(slope), c * math.sin(slope))
+        worst = max(worst, abs(turned - r1 - t))
+    del given["radius"], given["chord"]
+    assert plain_arc_error(**given, relief=relief, rake=rake) == approx(worst, rel=1e-6, abs=1e-12)
+
+
+@pytest.mark.parametrize("shape", [DOME, DISH])
+def test_error_of_the_plain_arc_on_an_end(shape):
+    given = measures(shape)
+    table = profile(**given, relief=10.0, rake=10.0, count=13)
+    deepest = max(row["flank_depth_mm"] for row in table)
+    # A tool ground too deep by a share cuts too deep by the same share.
+    expected = given["depth"] * (given["depth"] / deepest - 1)
+    del given["radius"], given["chord"]
+    assert plain_arc_error(**given, relief=10.0, rake=10.0) == approx(expected)
 
 
 @given(

@@ -18,7 +18,7 @@ SCREENS = Path(__file__).parent / "screens"
 CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--quantity", "12")
 # Read off a table or a list: no equation gives these, and the vocabulary says what they are.
 LOOKED_UP = {
-    "cutting.form_feed", "minutes.second_least", "numeric.minimum", "numeric.nearest", "numeric.next_below",
+    "cutting.form_feed", "methods.form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.nearest", "numeric.next_below",
     "numeric.otherwise", "shop.ready_tool_serves", "work.best_sees", "work.centre_under_work", "work.freehand_nose",
     "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
     "work.shelf_tool_radius", "work.template_gap", "work.turning_nose",

@@ -12,9 +12,12 @@ from advisor.geometry import sweep_of_arc
 from advisor.methods.common import plain, speeds_and_layout
 from advisor.numeric import (
     NAN,
+    absolute,
     both,
     cos,
+    divide,
     maximum,
+    minimum,
     negate,
     radians,
     sin,
@@ -153,6 +156,36 @@ def profile(*, radius, chord, depth, diameter, convex, corner, end, relief, rake
             }
         )
     return table
+
+
+def plain_arc_error(*, depth, diameter, convex, corner, end, relief, rake):
+    """Largest error of depth in the work when the plain arc is ground square to the flank instead [mm].
+
+    r = √((t/cos(α + γ) + r₁ cos γ)² + r₁² sin²γ), error |r − r₁ − t|, greatest over t = 0 … s
+    on an end, where the tool is fed along the axis: |s (cos γ/cos(α + γ) − 1)|
+
+    It is measured the way that the tool is fed, so square to the surface it is at most this. With
+    relief and no negative rake the greatest is at full depth; with negative rake the edge first cuts
+    too deep, most where r cos(α + γ) = t/cos(α + γ) + r₁ cos γ, and both are compared.
+    depth: s, R for a corner [mm]; diameter: D [mm]; convex, corner, end: truth values;
+    relief: α [deg]; rake: γ [deg]. Source: first principles.
+
+    >>> round(plain_arc_error(depth=6.0, diameter=36.0, convex=True, corner=False, end=False,
+    ...                       relief=10.0, rake=10.0), 4)
+    0.3216
+    """
+    r1 = smallest_radius(depth=depth, half_diameter=diameter / 2, convex=convex, corner=corner, end=end)
+    along, below = r1 * cos(radians(rake)), absolute(r1 * sin(radians(rake)))
+    lean = cos(radians(relief + rake))
+
+    def error(t):
+        reach = t / lean + along
+        return absolute(sqrt(reach * reach + below * below) - r1 - t)
+
+    turning = (divide(below, tan(radians(absolute(relief + rake)))) - along) * lean
+    inside = where(turning > 0, minimum(turning, depth), 0.0)
+    on_end = absolute(depth * (cos(radians(rake)) / lean - 1))
+    return where(end, on_end, maximum(error(depth), error(inside)))
 
 
 def edge_table(values, *, count):

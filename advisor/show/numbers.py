@@ -17,6 +17,7 @@ METHOD_ROWS = {
         "Edge in the cut": ("edge_in_cut",),
         "Feed in": ("depth",),
         "Relief and rake": ("form_relief", "form_rake"),
+        "Plain arc instead": ("plain_arc_error",),
         "Feed": ("form_tool_feed",),
         "Other speeds": ("form_tool_rpm_down", "form_tool_rpm_up"),
         "Force, power": ("form_tool_force", "form_tool_power", "form_tool_deflection"),

@@ -112,10 +112,16 @@ class _Rows:
                 "Relief and rake",
                 f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake",
             ),
+            Row("Plain arc instead", "" if at_hand else self.plain_arc()),
             Row("Feed", feed or ""),
             Row("Other speeds", "; ".join(others)),
             Row("Force, power", self.load()),
         ]
+
+    def plain_arc(self):
+        """What grinding the plain arc square to the flank would leave in the work."""
+        error = self.length(self.values["plain_arc_error"], fraction=False)
+        return f"up to {error} off, if it is ground square to the flank"
 
     def load(self):
         s, inch = self.setup, self.units == "inch"
