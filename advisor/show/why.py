@@ -110,7 +110,7 @@ def why_this(advice):
         for reason in told:
             _grow(branch, reason, advice, under_element=True)
     _stands(tree, advice, reasons)
-    favours = [explain.spoken(f, advice) for f in best.findings if f.kind in ("favours", "advises")]
+    favours = [explain.spoken(f, advice) for f in best.findings if f.kind == "favours"]
     lead = f"Of the methods that stand it takes least: {explain.minutes(m['batch']['mean'])} for the batch."
     if sum(1 for other in advice.ranked if other.rank) == 1:
         lead = f"It is the only one that stands: {explain.minutes(m['batch']['mean'])} for the batch."
