@@ -22,6 +22,7 @@ SETUPS = {
     "swung compound": compound.setup,
 }
 ESTIMATES = ("low", "likely", "high", "mean")
+LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
 
 @functools.cache
@@ -56,6 +57,21 @@ class MethodAdvice:
     steps: list
     checks: list
     cautions: list
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """What the method that comes nearest would still cost, where none stands.
+
+    name: of the method; chance: of one piece; pieces: to start, to get the good ones on average; minutes: for all of
+    them [min]; cost: in the shop's money, None without a rate.
+    """
+
+    name: str
+    chance: float
+    pieces: int
+    minutes: float
+    cost: float | None
 
 
 @dataclass(frozen=True)
@@ -95,9 +111,47 @@ class Advice:
         return self.methods.get(self.recommended)
 
     @functools.cached_property
+    def nearest(self):
+        """The method that comes nearest where none stands, or None: one that could be carried out all the same before one
+        that could not, then the best chance, then the fewest minutes."""
+        if self.recommended:
+            return None
+        able = [method for method in self.methods.values() if method.setup is not None]
+        return min(able, key=_shortcomings, default=None)
+
+    @property
+    def shown(self):
+        """The method that an answer shows: the recommended one, or the one that comes nearest; None where neither is."""
+        return self.best or self.nearest
+
+    @functools.cached_property
+    def shortfall(self):
+        """What the nearest method would still cost (Shortfall), or None."""
+        method = self.nearest
+        if method is None:
+            return None
+        chance = max(method.in_tolerance, LEAST_CHANCE) ** self.callout.places
+        pieces = math.ceil(self.callout.quantity / chance - 1e-9)
+        once = method.minutes["tooling"]["mean"] + method.minutes["setup"]["mean"] + method.minutes["resetting"]
+        each = method.minutes["per_piece"]["mean"] + method.minutes["wear"]
+        minutes = once + pieces * self.callout.places * each
+        cost = None
+        if method.cost is not None:
+            spent_on_time = method.minutes["batch"]["mean"] / 60 * self.shop.hourly_rate
+            cost = method.cost + minutes / 60 * self.shop.hourly_rate - spent_on_time
+        return Shortfall(method.name, chance, pieces, minutes, cost)
+
+    @functools.cached_property
     def assumed(self):
         """What nobody stated: list of (Assumed, whether another value would change the choice)."""
         return [(entry, matters(self, entry.name)) for entry in self.callout.assumed]
+
+
+def _shortcomings(method):
+    """What keeps a method from standing, as something to sort by: the less, the nearer."""
+    out = [finding.rule for finding in method.findings if finding.kind == "rules_out"]
+    hard = len({rule.id for rule in out if not rule.could_be_tried})
+    return hard, -method.in_tolerance, method.minutes["batch"]["mean"]
 
 
 def advise(callout, shop, *, rules=None, executor=None, records=()):
@@ -266,7 +320,7 @@ def _method_advice(method, outcome, order):
         findings=findings,
         setup=setup,
         steps=sorted(steps, key=lambda f: f.rule.order) if setup else [],
-        checks=_checks(values),
+        checks=proof.checks(values),
         cautions=spoken,
         **of,
     )
@@ -320,28 +374,6 @@ def setup_values(values, prefix):
         f"{prefix}_rpm": values[f"{speed}_rpm"],
         f"{prefix}_surface_speed": values[f"{speed}_surface_speed"],
     }
-
-
-def _checks(values):
-    return proof.checks(
-        radius=values["radius"],
-        tolerance=values["tolerance"],
-        chord=values["chord"],
-        depth=values["depth"],
-        diameter=values["diameter"],
-        convex=values["convex"],
-        corner=values["corner"],
-        end=values["end"],
-        leaves=values["gauge_leaves"],
-        light_gap=values["light_gap"],
-        template_gap=values["template_gap"],
-        reading_error=values["depth_micrometer_graduation"] if values["has_depth_micrometer"] else NAN,
-        micrometer_error=values["micrometer_error"] if values["has_micrometer"] else NAN,
-        pins=values["has_pins"],
-        comparator_error=values["comparator_sees"] if values["has_comparator"] else NAN,
-        share=values["proof_share"],
-        bore=values["bore"],
-    )
 
 
 # ---- what matters

@@ -236,7 +236,7 @@ def simulated(method, values):
 
     Tooling, setup and the minutes of an arc are beta variables between low and high (see beta_shape), the arcs of a
     batch running fast or slow together as in minutes.batch_deviation. Settings that have to be made again are
-    geometric, misses and scrap binomial, with the very means that the batch mean takes. The draws are the same every
+    Poisson, misses and scrap binomial, with the very means that the batch mean takes. The draws are the same every
     time.
     """
     import numpy
@@ -251,7 +251,7 @@ def simulated(method, values):
         return low + (high - low) * draw.beta(*beta_shape(low=low, likely=likely, high=high), DRAWS)
 
     tooling, setup, piece = element("tooling"), element("setup"), element("per_piece")
-    again = draw.geometric(min(1.0, 1 / values[f"{prefix}_attempts"]), DRAWS) - 1
+    again = draw.poisson(values[f"{prefix}_rounds_set"], DRAWS)
     arcs, miss = int(values["arcs"]), 1 - values[f"{prefix}_in_tolerance"]
     missed = draw.binomial(arcs, min(max(miss, 0.0), 1.0), DRAWS)
     scrapped = draw.binomial(missed, values[f"{prefix}_scrap_share"])
@@ -385,6 +385,10 @@ def _estimates(bench):
             low, value, high = (base[f"{whole}{end}"] for end in ("_low", "_likely", "_high"))
             moved = [(end, {whole: [end] * 3}) for end in (low, high)]
             name = whole
+        elif declared.low is not None:
+            value = base[name]  # a shop's own value is as uncertain as the one that it takes the place of
+            ends = (value * end / declared.value for end in (declared.low, declared.high))
+            moved = [(end, {name: end}) for end in ends]
         else:
             shares = (1 - GIVE_OR_TAKE, 1 + GIVE_OR_TAKE)
             for element, found in parts.items():

@@ -184,6 +184,52 @@ def close_call(advice):
     return f"Close call: {the(advice.order[1])} lies within {near} % of it."
 
 
+_HOW = {
+    "leaf": "leaf of the radius gauge, against the light",
+    "scribed template": "template of thin sheet, scribed and filed to the line, to be made",
+    "loupe": "loupe with a scale",
+    "ring": "ring laid on the dome, depth micrometer through its bore to the crest",
+    "ball": "ball of 2R in the fillet: micrometer over it and the far side of the small diameter; no light behind it",
+    "pins": "two pins side by side in the groove: micrometer over both, less over one alone",
+    "comparator": "optical comparator, against an arc of this radius",
+}
+
+
+def how(way, values):
+    """What is done to prove the radius in one of the ways of proof.WAYS, on this shape, as words."""
+    convex, end = values["convex"], values["end"]
+    if way == "template":
+        made_from = "plate bored to 2R" if convex else "plug turned to 2R"
+        return f"{made_from} as a template, to be made"
+    if way == "straightedge":
+        return f"straightedge {'on the crest' if convex else 'across the mouth'}, feelers under it"
+    if way != "depth":
+        return _HOW[way]
+    if end and convex:
+        top = "the edge of the bore" if values["bored"] else "the crest"
+        return f"height gauge, or an indicator and the carriage, from {top} to the rim; micrometer for the width"
+    if end:
+        bottom = "the edge of the bore" if values["bored"] else "the middle"
+        return f"depth micrometer with a pointed rod, across the mouth, down to {bottom}; caliper for the width"
+    if convex:
+        return "micrometer: half the difference of the diameters at the crest and at the edge; caliper for the width"
+    return "depth micrometer with a pointed rod, along the work across the groove; caliper for the width"
+
+
+def cannot_be_used(check, advice):
+    """Why a way of proving the radius cannot be used here; '' where it can."""
+    if check["use"] != "cannot be used here":
+        return ""
+    if check["sees_mm"] is not None:
+        allowed = length(advice.values["profile_tolerance"], advice.callout.units).split(" (")[0]
+        return f"the profile may be off by {allowed} only"
+    return {
+        "leaf": "no leaf lies inside the tolerance",
+        "depth": "the rim of so deep an arc is nearly a tangent, and its depth says next to nothing of R",
+        "comparator": "a hollow in an end casts no shadow",
+    }[check["way"]]
+
+
 def cautions(method, advice):
     """Cautions for a method: what this very job brings up first, the standing ones after."""
     ordered = sorted(method.cautions, key=lambda finding: finding.rule.kind == "caution")
@@ -273,14 +319,45 @@ def first_need(advice):
             found.append(f"{_RESCUES[rescue.name].format(value=value)} {the(rescue.method)} would do")
     if found:
         return f"What would help: {'; '.join(found[:3])}."
-    return f"No change of holding, tool or tolerance alone helps. {_nearest(advice)}"
+    return f"No change of holding, tool or tolerance alone helps. {_needs_of_nearest(advice)}".strip()
 
 
-def _nearest(advice):
-    out = [m for m in advice.ranked if m.setup is not None] or advice.ranked
-    method = min(out, key=lambda m: (len(_out(m)), -m.in_tolerance))
+def _needs_of_nearest(advice):
+    method = advice.nearest
+    if method is None:
+        return ""
     needs = list(dict.fromkeys(say(f.rule.needs, advice) for f in _out(method) if f.rule.needs))
-    return f"Nearest is {the(method.name)}. It would need: {' And: '.join(needs)}"
+    return f"{the(method.name).capitalize()} would need: {' And: '.join(needs)}" if needs else ""
+
+
+def shortfall(advice):
+    """What the nearest method would still take, where none stands: sentences; none where no method can be set at all."""
+    short, method = advice.shortfall, advice.nearest
+    if short is None:
+        return []
+    money = "" if short.cost is None else f", {number(short.cost, 0)} {advice.shop.currency}".rstrip()
+    wanted, start = advice.callout.quantity, short.pieces
+    pieces = "start one piece and expect to start over" if start == 1 else f"start {start} to get {wanted} good"
+    told = [
+        f"Nearest is {the(method.name)}: {percent(method.in_tolerance)} of the pieces would lie in tolerance, so "
+        f"{pieces}, about {minutes(short.minutes)}{money}."
+    ]
+    hard = [f for f in _out(method) if not f.rule.could_be_tried]
+    if hard:
+        told.append(f"As it stands it cannot be done. {because(hard[0], advice)}")
+    return told
+
+
+def to_settle(advice):
+    """What to settle with whoever owns the drawing, where no method stands: one sentence."""
+    units, values = advice.callout.units, advice.values
+    allowed = length(values["profile_tolerance"], units).split(" (")[0]
+    held = None if advice.nearest is None else advice.nearest.holds
+    asked = f"Ask whoever owns the drawing whether ±{length(values['tolerance'], units).split(' (')[0]} is meant: it is"
+    asked += f" {allowed} of profile."
+    if held is not None and math.isfinite(held) and held > values["tolerance"]:
+        asked += f" About ±{length(held, units).split(' (')[0]} could be held here."
+    return asked
 
 
 def assumption(entry, advice):

@@ -28,6 +28,8 @@ from advisor.numeric import (
 
 # A chord longer than the diameter by no more than this share is the diameter, rounded on its way from inches.
 ROUNDING = 1e-9
+# How far the zone between two radii of one corner opens at 45°, as a share of their difference.
+CRESCENT = math.sqrt(2) - 1
 
 
 def depth_of_arc(*, radius, chord):
@@ -273,25 +275,26 @@ def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
 
 
 def depth_per_radius(*, radius, chord, corner):
-    """How much the depth changes when the radius changes, without sign [1].
+    """How far the middle of the arc moves, square to it, when the radius changes, without sign [1].
 
-    q = 1   on a corner
+    q = √2 − 1   on a corner
     q = R / √(R² − c²/4) − 1   elsewhere: ds/dR, which is also s / √(R² − c²/4)
 
-    radius: R [mm]; chord: c [mm]; corner: truth value. Infinite for a half circle.
-    Source: first principles; the second form keeps its digits on flat arcs.
+    The tangents of a corner stay where they are, so the arc moves by √2 − 1 of the change at 45° and not at all at its
+    ends. radius: R [mm]; chord: c [mm]; corner: truth value. Infinite for a half circle.
+    Source: first principles; the second form keeps its digits on flat arcs. asme-y14-5 for the zone of a corner.
 
     >>> round(depth_per_radius(radius=8.0, chord=3.5, corner=False), 4)
     0.0248
     """
     depth = depth_of_arc(radius=radius, chord=chord)
-    return where(corner, 1.0, divide(depth, chord_from_centre(radius=radius, chord=chord)))
+    return where(corner, CRESCENT, divide(depth, chord_from_centre(radius=radius, chord=chord)))
 
 
 def depth_tolerance(*, radius, tolerance, chord, corner):
-    """What a tolerance on the radius leaves of the depth over the same chord [mm], plus or minus.
+    """What a tolerance on the radius leaves of the depth over the same chord, or of a corner at 45° [mm], plus or minus.
 
-    t = T   on a corner
+    t = (√2 − 1) T   on a corner
     t = T (R / √(R² − c²/4) − 1)   elsewhere
     t = |√((R + T)² − c²/4) − T − √(R² − c²/4)|   where an arc of R − T no longer spans the chord
 

@@ -6,19 +6,19 @@ Pure functions of numbers or arrays. The starting values come from rules/practic
 from advisor.numeric import (
     divide,
     erf,
-    exp,
     interpolate,
     log,
     maximum,
     minimum,
     otherwise,
+    power,
     sqrt,
     where,
 )
 
 ROOT_2 = 1.4142135623730951
-ROOT_2_PI = 2.5066282746310002
 NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
+MOST_ROUNDS = 12  # after which nobody has a hope left
 
 
 def mean(*, low, likely, high):
@@ -71,7 +71,7 @@ def grinding(
 
     Read off the shop's four figures (at ±0.4, ±0.1, ±0.075 and ±0.05 mm) on a logarithmic scale of the tolerance;
     finer than ±0.05 it grows in proportion, and large radii take longer for each millimetre over a stated one.
-    tolerance: T [mm]; radius: R [mm]; ready_tool: truth value; grind_loose: L [min]; grind_ordinary: O [min];
+    tolerance: as a corner asks for it, T [mm]; radius: R [mm]; ready_tool: truth value; grind_loose: L [min]; grind_ordinary: O [min];
     grind_close: C [min]; grind_very_close: V [min]; grind_per_mm: k [1/mm]; grind_radius: r [mm].
     Source: estimate.
     """
@@ -86,16 +86,18 @@ def grinding(
     return where(ready_tool, 0.0, at_step * finer * larger)
 
 
-def ground_spread(*, tolerance, radius, ground_share, form_tool_set_best, form_tool_set_per_radius):
-    """Spread of a ground edge [mm].
+def ground_spread(
+    *, profile_tolerance, arc_size, ground_share, form_tool_ground_best, form_tool_ground_per_size
+):  # fmt: skip
+    """Spread of profile of a ground edge [mm].
 
-    e = max(k T, b + c R)
+    e = max(k P, b + c A)
 
-    A share of the tolerance, since a grinder stops when the gauge is content, but never under what the grinding can do.
-    tolerance: T [mm]; radius: R [mm]; ground_share: k [1]; form_tool_set_best: b [mm]; form_tool_set_per_radius: c [1].
-    Source: estimate.
+    A share of what the profile may be off, since a grinder stops when the gauge is content, but never under what the
+    grinding can do. profile_tolerance: P [mm]; arc_size: A [mm]; ground_share: k [1]; form_tool_ground_best: b [mm];
+    form_tool_ground_per_size: c [1]. Source: estimate.
     """
-    return maximum(ground_share * tolerance, form_tool_set_best + form_tool_set_per_radius * radius)
+    return maximum(ground_share * profile_tolerance, form_tool_ground_best + form_tool_ground_per_size * arc_size)
 
 
 def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer):
@@ -111,28 +113,181 @@ def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer
     return approach + form_tool_chamfer * depth * arc_length / 2 + plunge
 
 
-def freehand_piece(
+def eye_spread(*, stock_to_rough, radius, nose_radius, convex, eye_left_share, eye_share, factor):
+    """Spread of profile of an arc led by eye, roughed and not gauged yet [mm].
+
+    e = min(k l S f, S)   convex
+    e = min(k l (1 − n/R) S f, S)   concave
+
+    A share of how far the roughed shape stands from the arc, and never more than the metal that stood there; in a hollow
+    the round nose is part of the shape itself. stock_to_rough: thickest metal square to the arc before roughing, S [mm];
+    radius: R [mm]; nose_radius: n [mm]; convex: truth value; eye_left_share: part of it that stands after roughing, l
+    [1]; eye_share: k [1]; factor: skill and shape, f [1]. Source: estimate.
+
+    >>> round(eye_spread(stock_to_rough=2.485, radius=6.0, nose_radius=3.0, convex=True, eye_left_share=0.2,
+    ...                  eye_share=0.5, factor=1.0), 3)
+    0.248
+    """
+    left = where(convex, 1.0, 1 - nose_radius / radius)
+    return minimum(eye_share * eye_left_share * left * stock_to_rough * factor, stock_to_rough)
+
+
+def step_spread(*, cusp, dial_graduation, step_dial_spread, step_cusp_share, factor):
+    """Spread of profile of an arc stepped off by the dials and blended, not gauged yet [mm].
+
+    e = (max(d, g) + k c) f
+
+    cusp: c [mm]; dial_graduation: g [mm]; step_dial_spread: dials and backlash, d [mm]; step_cusp_share: part of the cusp
+    that blending leaves uncertain, k [1]; factor: skill, f [1]. Source: estimate.
+
+    >>> round(step_spread(cusp=0.1, dial_graduation=0.02, step_dial_spread=0.03, step_cusp_share=0.3, factor=1.0), 6)
+    0.06
+    """
+    return (maximum(step_dial_spread, dial_graduation) + step_cusp_share * cusp) * factor
+
+
+def gauging(*, hand_arc, gauging_start, gauging_round, gauging_length):
+    """Minutes for one round by hand: stop, gauge, mark, take off what stands proud [min].
+
+    g = a + b min(L/l, √(L/l))
+
+    It grows with the arc, but a long arc is not gauged at every millimetre. hand_arc: length of arc that is worked on, L
+    [mm]; gauging_start: a [min]; gauging_round: b [min]; gauging_length: that it is stated for, l [mm]. Source: estimate.
+    """
+    part = hand_arc / gauging_length
+    return gauging_start + gauging_round * minimum(part, sqrt(part))
+
+
+def rounds(*, spread, allowed, floor, wanted_spreads):
+    """Rounds of gauging and correcting, each of which halves the error, until it is as small as asked or as can be.
+
+    l = max(P, F) / z
+    n = ⌈ln(s / l) / ln(2)⌉
+    n = 0   as small as that already
+
+    At most twelve; none where nothing can be gauged. spread: before the first, s [mm]; allowed: what the profile may be
+    off, P [mm]; floor: what neither gauge nor hand gets under, F [mm]; wanted_spreads: standard deviations that have to
+    fit in, z [1]. Counted by comparing, so that numbers and arrays agree at every whole power.
+    Source: first principles (halving); estimate for the half.
+
+    >>> rounds(spread=0.25, allowed=0.0414, floor=0.025, wanted_spreads=2.0)
+    4.0
+    """
+    limit = maximum(allowed, floor) / wanted_spreads
+    count = 0.0
+    for halvings in range(MOST_ROUNDS):
+        count = count + where(spread > limit * 2.0**halvings, 1.0, 0.0)
+    return count
+
+
+def after_rounds(*, spread, rounds, floor, wanted_spreads):
+    """Spread that is left after rounds of correcting [mm].
+
+    e = max(s / 2^n, min(s, F / z))
+
+    spread: before, s [mm]; rounds: n; floor: F [mm]; wanted_spreads: z [1]. Source: first principles (halving).
+
+    >>> after_rounds(spread=0.2, rounds=3.0, floor=0.02, wanted_spreads=2.0)
+    0.025
+    """
+    return maximum(spread / power(2.0, rounds), least_spread(spread=spread, floor=floor, wanted_spreads=wanted_spreads))
+
+
+def least_spread(*, spread, floor, wanted_spreads):
+    """Spread when everything is corrected that can be [mm].
+
+    e = min(s, F / z)
+
+    spread: before, s [mm]; floor: F [mm]; wanted_spreads: z [1]. Source: first principles.
+    """
+    return minimum(spread, floor / wanted_spreads)
+
+
+def setting_floor(*, gauge_floor, least, wanted_spreads):
+    """Error of profile below which a trial piece cannot correct a setting [mm].
+
+    f = max(g, z b)
+
+    gauge_floor: what the best gauge does not show, g [mm]; least: spread of a setting made with care, b [mm];
+    wanted_spreads: z [1]. Source: first principles.
+    """
+    return maximum(gauge_floor, wanted_spreads * least)
+
+
+def hand_floor(*, gauge_or_hand_floor, spread, wanted_spreads):
+    """Error of profile below which hand work cannot go; where it starts nearer than that, what it starts with [mm].
+
+    f = min(h, z s)
+
+    gauge_or_hand_floor: h [mm]; spread: before gauging, s [mm]; wanted_spreads: z [1]. Source: first principles.
+    """
+    return minimum(gauge_or_hand_floor, wanted_spreads * spread)
+
+
+def eye_piece(
     *,
+    hand_arc,
+    largest_diameter,
     removed_volume,
-    finished_area,
     freehand_start,
-    freehand_per_area,
+    freehand_start_length,
+    freehand_blending,
+    freehand_blending_diameter,
+    blended_again,
     freehand_per_volume,
     freehand_volume,
     roughing_per_volume,
+    gauging_minutes,
+    rounds,
 ):
-    """Minutes for one arc by hand [min]: start, surface to blend and file, metal to remove.
+    """Minutes for one arc by eye [min]: start, metal to remove, surface to blend, and the rounds of gauging.
 
     h = min(V, m)
-    t = a + b S + c h + d (V − h)
+    t = a min(L / l, 1) + b L √(D/e) (1 + k n) + c h + d (V − h) + g (n + 1)
 
-    Only so much metal as freehand_volume goes by hand; the rest is first taken off in steps under power.
-    removed_volume: V [mm³]; finished_area: S [mm²]; freehand_start: a [min]; freehand_per_area: b [min/mm²];
-    freehand_per_volume: c [min/mm³]; freehand_volume: m [mm³]; roughing_per_volume: d [min/mm³]. Source: estimate.
+    Only so much metal as freehand_volume goes by hand; the rest is first taken off in steps under power. What is right
+    at once is gauged once all the same. hand_arc: L [mm]; finished_area: S [mm²]; removed_volume: V [mm³];
+    largest_diameter: D [mm]; freehand_start: a [min]; freehand_start_length: l [mm]; freehand_blending: b [min/mm];
+    freehand_blending_diameter: that it is stated for, e [mm]; blended_again: part of it that each round blends anew, k [1]; freehand_per_volume: c
+    [min/mm³]; freehand_volume: m [mm³]; roughing_per_volume: d [min/mm³]; gauging_minutes: a round, g [min]; rounds: n.
+    Source: estimate.
     """
     by_hand = minimum(removed_volume, freehand_volume)
     turned = freehand_per_volume * by_hand + roughing_per_volume * (removed_volume - by_hand)
-    return freehand_start + freehand_per_area * finished_area + turned
+    started = freehand_start * minimum(hand_arc / freehand_start_length, 1.0)
+    blended = freehand_blending * hand_arc * sqrt(largest_diameter / freehand_blending_diameter)
+    blended = blended * (1 + blended_again * rounds)
+    return started + blended + turned + gauging_minutes * (rounds + 1)
+
+
+def step_piece(
+    *,
+    steps,
+    hand_arc,
+    largest_diameter,
+    removed_volume,
+    step_start,
+    step_each,
+    freehand_blending,
+    freehand_blending_diameter,
+    blended_again,
+    roughing_per_volume,
+    gauging_minutes,
+    rounds,
+):
+    """Minutes for one arc stepped off [min]: zeros, roughing under power, steps, surface to blend, rounds of gauging.
+
+    t = a + q p + b L √(D/e) (1 + k n) + d V + g (n + 1)
+
+    steps: q; hand_arc: L [mm]; largest_diameter: D [mm]; removed_volume: V [mm³]; step_start: a [min]; step_each: p [min];
+    freehand_blending: b [min/mm]; freehand_blending_diameter: that it is stated for, e [mm]; blended_again: part of it that each round
+    blends anew, k [1]; roughing_per_volume: d [min/mm³]; gauging_minutes: a round, g [min]; rounds: n.
+    Source: estimate.
+    """
+    turned = step_start + steps * step_each + roughing_per_volume * removed_volume
+    blended = freehand_blending * hand_arc * sqrt(largest_diameter / freehand_blending_diameter)
+    blended = blended * (1 + blended_again * rounds)
+    return turned + blended + gauging_minutes * (rounds + 1)
 
 
 def swung_piece(*, passes, finishing, arc_length, end, rough_feed, feed, rpm, each_pass, approach, roughing_minutes):
@@ -164,50 +319,31 @@ def chance(*, limit, spread):
     return where(spread > 0, erf(divide(limit, spread) / ROOT_2), 1.0)
 
 
-def attempts(*, chance, most):
-    """Settings to be expected until one is right, at most a stated number.
+def in_tolerance(*, set_error, piece_error, profile_tolerance, record=1.0):
+    """Chance that a piece lies in tolerance, all errors being errors of profile.
 
-    a = min(1 / c, m)
+    c = erf(P / (r √(e² + p²) √2))
 
-    chance: c [1]; most: m [1]. Source: mean of the geometric distribution.
+    set_error: what is left of a setting, e [mm]; piece_error: from piece to piece, p [mm]; profile_tolerance: P [mm];
+    record: what the shop's own misses make of the whole spread, r [1]. Source: normal distribution.
+
+    >>> round(in_tolerance(set_error=0.3, piece_error=0.4, profile_tolerance=1.0), 4)
+    0.9545
     """
-    return minimum(divide(1.0, chance), most)
+    return chance(limit=profile_tolerance, spread=record * sqrt(set_error * set_error + piece_error * piece_error))
 
 
-def in_tolerance(*, set_error, piece_error, tolerance, profile_tolerance, record=1.0):
-    """Chance that a piece lies in tolerance once the setting has been found right on a trial piece.
+def holds(*, set_error, piece_error, best_sees, record=1.0):
+    """Error of profile that a method keeps within on nine pieces in ten, and that can be seen [mm].
 
-    a = T / e
-    k = 1 − 2 a exp(−a² / 2) / √(2π) / erf(a / √2)
-    σ = r √(k / a² + (p / t)²)
-    c = erf(1 / (σ √2))
-    c = erf(1 / (r p / t √2))   nothing is set once
+    h = 1.644854 max(r √(e² + p²), g)
+    h = 1.644854 r √(e² + p²)   nothing gauges it
 
-    Both errors are taken as shares of their own tolerance: the setting against the tolerance on R, the piece against
-    the tolerance on the profile. A setting outside ±1 has been put right, so its spread is that of a normal
-    distribution cut off at ±1. set_error: e [mm]; piece_error: p [mm]; tolerance: T [mm]; profile_tolerance: t [mm];
-    record: what the shop's own misses make of the whole spread, r [1]. Source: first principles.
+    set_error: e [mm]; piece_error: p [mm]; best_sees: what the best gauge does not show, g [mm], not a number where there
+    is none; record: what the shop's own misses make of the spread, r [1]. Source: normal distribution.
     """
-    set_share = divide(set_error, tolerance)
-    piece_share = divide(piece_error, profile_tolerance)
-    a = divide(1.0, maximum(set_share, 1e-9))
-    inside = erf(minimum(a, 1e3) / ROOT_2)
-    density = exp(-minimum(a, 1e2) * minimum(a, 1e2) / 2) / ROOT_2_PI
-    kept = 1 - divide(2 * minimum(a, 1e2) * density, inside)
-    spread = record * sqrt(set_share * set_share * maximum(kept, 0.0) + piece_share * piece_share)
-    return chance(limit=1.0, spread=spread)
-
-
-def holds(*, set_error, piece_error, depth_per_radius, record=1.0):
-    """Tolerance on the radius that a method holds on nine pieces in ten [mm].
-
-    h = 1.644854 r √(e² + (p / min(q, 1))²)
-
-    An error of profile counts as the error of radius that it looks like. set_error: e [mm]; piece_error: p [mm];
-    depth_per_radius: q [1]; record: what the shop's own misses make of the spread, r [1]. Source: normal distribution.
-    """
-    as_radius = divide(piece_error, minimum(depth_per_radius, 1.0))
-    return record * NINE_IN_TEN * sqrt(set_error * set_error + as_radius * as_radius)
+    own = record * sqrt(set_error * set_error + piece_error * piece_error)
+    return NINE_IN_TEN * maximum(own, otherwise(best_sees, 0.0))
 
 
 def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):

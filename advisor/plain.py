@@ -5,6 +5,7 @@ writes them as the source of one function and compiles it; columns.py uses it to
 and declared names.
 """
 
+import math
 import re
 
 from advisor import expression
@@ -169,7 +170,7 @@ class Program:
 
     def compiled(self, guard):
         """The function, its formulas guarded by the helper of that name if one is given."""
-        names = expression.helpers() | {"guard": guarded, "rulebook": self.rulebook}
+        names = expression.helpers() | {"guard": guarded, "rulebook": self.rulebook, "inf": math.inf, "nan": math.nan}
         if self.arrays:
             import numpy
 

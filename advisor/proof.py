@@ -1,9 +1,7 @@
 """Proof: how the finished radius will be shown to be right, and how small an error each way can see.
 
-"Sees" is always the change of the radius that would go unnoticed [mm]. What a gauge shows on the work
-is a gap or a depth, and over a chord a change of the radius gives only |ds/dR| of itself as depth, so a
-flat arc hides far more than a deep one. That slope is held at 1: past it the two arcs part no faster
-than their radii. On a corner the arc is fixed by its two tangents, and the slope is 1.
+"Sees" is always the error of profile that would go unnoticed: how far the surface lies from the true arc, square to
+it [mm]. Not a number where a way is not there or cannot be used on this arc. Every function takes numbers or arrays.
 """
 
 import math
@@ -26,69 +24,77 @@ from advisor.numeric import (
 )
 
 PINS_A_MILLIMETRE = 10  # pins come in steps of a tenth of a millimetre or finer
-WORDS = {
-    "leaf": "leaf of the radius gauge, against the light",
-    "ball": "ball of 2R in the fillet: micrometer over it and the far side of the small diameter; no light behind it",
-    "pair": "two pins side by side in the groove: micrometer over both, less over one alone",
-    "comparator": "optical comparator, against an arc of this radius",
-}
 
 
-def slope(*, radius, chord, corner):
-    """Depth that a change of the radius gives, at most 1: min(1, |ds/dR|) [1].
-
-    radius: R [mm]; chord: w, not used for a corner [mm]; corner: truth value.
-
-    >>> slope(radius=5.0, chord=6.0, corner=False)
-    0.25
-    """
-    return minimum(depth_per_radius(radius=radius, chord=chord, corner=corner), 1.0)
-
-
-def leaf_within(*, leaves, radius, tolerance):
+def leaf_within(*, gauge_leaves, radius, tolerance):
     """Radius-gauge leaf nearest to the radius; not a number where none lies within the tolerance [mm].
 
-    leaves: sizes at hand, ascending [mm]; radius: R [mm]; tolerance: half width on R, T [mm].
+    gauge_leaves: sizes at hand, ascending [mm]; radius: R [mm]; tolerance: half width on R, T [mm].
+    Source: common practice.
 
-    >>> leaf_within(leaves=(5.0, 5.5, 6.0), radius=6.05, tolerance=0.1)
+    >>> leaf_within(gauge_leaves=(5.0, 5.5, 6.0), radius=6.05, tolerance=0.1)
     6.0
     """
-    leaf = nearest(leaves, radius)
+    leaf = nearest(gauge_leaves, radius)
     # A leaf right on the limit counts, whatever rounding did to it on its way from inches.
     return where(absolute(leaf - radius) <= tolerance * (1 + 1e-9), leaf, NAN)
 
 
-def sees_leaf(*, radius, chord, corner, leaf, light_gap):
-    """Change of the radius that a radius-gauge leaf cannot see [mm].
+def leaf_seen(*, radius, leaf, light_gap, profile_per_radius):
+    """Error of profile that a radius-gauge leaf against the light does not show [mm].
 
-    q = 1   on a corner
-    q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
-    u = |L − R| + g / q
+    u = |L − R| q + g
 
     Work that shows no light agrees with the leaf, not with the drawing: a leaf of another size adds its difference.
-    radius: R [mm]; chord: w [mm]; corner: truth value; leaf: L [mm], not a number where there is none; light_gap:
-    smallest gap that shows light, g [mm]. Source: first principles.
+    radius: R [mm]; leaf: L [mm], not a number where none lies within the tolerance; light_gap: smallest gap that shows
+    light, g [mm]; profile_per_radius: q [1]. Source: first principles.
 
-    >>> sees_leaf(radius=5.0, chord=6.0, corner=False, leaf=5.0, light_gap=0.02)
-    0.08
+    >>> leaf_seen(radius=6.0, leaf=6.0, light_gap=0.012, profile_per_radius=0.41421356)
+    0.012
     """
-    return absolute(leaf - radius) + divide(light_gap, slope(radius=radius, chord=chord, corner=corner))
+    return absolute(leaf - radius) * profile_per_radius + light_gap
 
 
-def sees_template(*, radius, chord, corner, template_gap):
-    """Change of the radius that a template made in the shop cannot see [mm].
+def template_seen(*, radius, template_gap, smallest_gauged):
+    """Error of profile that a bored or turned template does not show [mm]; none is made of the smallest radii.
 
-    q = 1   on a corner
-    q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
-    u = g / q
+    u = g
 
-    radius: R [mm]; chord: w [mm]; corner: truth value; template_gap: smallest gap that it shows, its own error
-    included, g [mm], not a number where none can be made. Source: first principles.
+    radius: R [mm]; template_gap: smallest gap that it shows, its own error included, g [mm], not a number where none
+    can be made; smallest_gauged: least radius of a template [mm]. Source: common practice.
 
-    >>> sees_template(radius=5.0, chord=6.0, corner=False, template_gap=0.1)
-    0.4
+    >>> template_seen(radius=30.0, template_gap=0.04, smallest_gauged=1.5)
+    0.04
     """
-    return divide(template_gap, slope(radius=radius, chord=chord, corner=corner))
+    return where(radius >= smallest_gauged, template_gap, NAN)
+
+
+def scribed_seen(*, radius, scribed_sees, smallest_gauged, largest_scribed):
+    """Error of profile that a template of thin sheet, scribed and filed to the line, does not show [mm].
+
+    u = g
+
+    radius: R [mm]; scribed_sees: g [mm]; smallest_gauged, largest_scribed: radii between which one is made [mm].
+    Source: common practice.
+
+    >>> scribed_seen(radius=30.0, scribed_sees=0.1, smallest_gauged=1.5, largest_scribed=250.0)
+    0.1
+    """
+    return where(both(radius >= smallest_gauged, radius <= largest_scribed), scribed_sees, NAN)
+
+
+def loupe_seen(*, radius, corner, loupe_sees, smallest_gauged):
+    """Error of profile that a loupe with a scale does not show on a corner too small for gauges [mm].
+
+    u = g
+
+    radius: R [mm]; corner: truth value; loupe_sees: g [mm]; smallest_gauged: radius from which gauges take its place
+    [mm]. Source: common practice.
+
+    >>> loupe_seen(radius=0.5, corner=True, loupe_sees=0.02, smallest_gauged=1.5)
+    0.02
+    """
+    return where(both(corner, radius < smallest_gauged), loupe_sees, NAN)
 
 
 def depth_from_bore(*, radius, chord, bore):
@@ -96,7 +102,7 @@ def depth_from_bore(*, radius, chord, bore):
 
     m = √(R² − b²/4) − √(R² − w²/4)
 
-    radius: R [mm]; chord: w [mm]; bore: b, under w [mm]. Source: first principles.
+    radius: R [mm]; chord: w [mm]; bore: under w, b [mm]. Source: first principles.
 
     >>> round(depth_from_bore(radius=5.0, chord=8.0, bore=6.0), 9)
     1.0
@@ -104,41 +110,133 @@ def depth_from_bore(*, radius, chord, bore):
     return depth_of_arc(radius=radius, chord=chord) - depth_of_arc(radius=radius, chord=bore)
 
 
-def sees_depth(*, radius, chord, corner, reading_error, bore=0.0):
-    """Change of the radius that a depth measured over the chord cannot see [mm].
+def depth_reading_error(
+    *,
+    convex,
+    end,
+    has_depth_micrometer,
+    depth_micrometer_graduation,
+    has_micrometer,
+    micrometer_error,
+    height_error,
+):
+    """Error of a depth as it is measured on this shape [mm]; not a number where nothing in the shop measures it.
 
-    q = min(R / √(R² − w²/4) − R / √(R² − b²/4), 1)   depth for a change of radius
-    u = d / q
+    d = g   dish and groove
+    d = h   dome
+    d = m / √2   crown
 
-    The chord is taken as measured before. Not a number on a corner, which has no chord.
-    radius: R [mm]; chord: w [mm]; corner: truth value; reading_error: of the depth, d [mm], not a number where nothing
-    measures it; bore: hole in the middle of an end, from whose edge it is measured, b [mm]. Source: first principles.
+    A depth micrometer stands across a dish or a groove; on a dome it has nothing to stand on, so a height gauge or an
+    indicator goes from the crest to the rim; a crown is half the difference of two diameters.
+    convex, end: the shape; has_depth_micrometer, has_micrometer: truth values; depth_micrometer_graduation: g
+    [mm]; micrometer_error: of one diameter, m [mm]; height_error: of height gauge or indicator, h [mm]. Source: common
+    practice.
 
-    >>> sees_depth(radius=5.0, chord=6.0, corner=False, reading_error=0.01)
-    0.04
+    >>> depth_reading_error(convex=True, end=True, has_depth_micrometer=True, depth_micrometer_graduation=0.01,
+    ...                     has_micrometer=True, micrometer_error=0.01, height_error=0.02)
+    0.02
     """
-    whole = depth_per_radius(radius=radius, chord=chord, corner=corner)
-    lost = depth_per_radius(radius=radius, chord=bore, corner=corner)
-    seen = divide(reading_error, minimum(whole - lost, 1.0))
-    return where(corner, NAN, seen)
+    by_depth = where(has_depth_micrometer, depth_micrometer_graduation, NAN)
+    by_diameters = where(has_micrometer, micrometer_error / math.sqrt(2), NAN)
+    return where(convex, where(end, height_error, by_diameters), by_depth)
 
 
-def sees_comparator(*, radius, chord, convex, corner, end, comparator_error):
-    """Change of the radius that an optical comparator cannot see [mm].
+def depth_seen(
+    *, radius, chord, sweep, corner, end, bore, depth_per_radius, profile_per_radius, reading_error, width_error,
+    depth_sweep,
+):  # fmt: skip
+    """Error of profile that a depth and the width it is measured over do not show [mm].
 
-    q = 1   on a corner
-    q = min(R / √(R² − w²/4) − 1, 1)   elsewhere: depth for a change of radius
-    u = d / q
+    k = √(R² − w²/4)
+    p = q − R / √(R² − b²/4) + 1   change of the depth from the edge of a bore for a change of radius
+    u = √(d² + (w c / (4 k))²) t / p
 
-    Not a number for a dish, whose hollow casts no shadow.
-    radius: R [mm]; chord: w [mm]; convex, corner, end: truth values; comparator_error: smallest error of profile that
-    it shows, d [mm], not a number where there is none. Source: first principles.
+    Not a number on a corner, and past a stated sweep: the rim of so deep an arc is nearly a tangent, and its depth says
+    next to nothing of R. radius: R [mm]; chord: w [mm]; sweep [deg]; corner, end: the shape; bore: hole in the middle of
+    an end, b [mm]; depth_per_radius: q [1]; profile_per_radius: t [1]; reading_error: of the depth, d [mm], not a number
+    where nothing measures it; width_error: of the width, c [mm]; depth_sweep: the largest [deg].
+    Source: first principles (error of s = R − √(R² − w²/4)).
 
-    >>> sees_comparator(radius=5.0, chord=6.0, convex=True, corner=False, end=False, comparator_error=0.02)
-    0.08
+    >>> round(depth_seen(radius=12.7, chord=20.0, sweep=103.9, corner=False, end=True, bore=0.0, depth_per_radius=0.622,
+    ...                  profile_per_radius=0.622, reading_error=0.01, width_error=0.02, depth_sweep=120.0), 4)
+    0.0162
     """
-    seen = divide(comparator_error, slope(radius=radius, chord=chord, corner=corner))
-    return where(both(end, negate(convex)), NAN, seen)
+    lost = where(end, _lost(radius, bore), 0.0)
+    across = divide(chord, 4 * sqrt((radius - chord / 2) * (radius + chord / 2))) * width_error
+    seen = sqrt(reading_error * reading_error + across * across) * divide(profile_per_radius, depth_per_radius - lost)
+    return where(either(corner, sweep > depth_sweep), NAN, seen)
+
+
+def _lost(radius, bore):
+    return depth_per_radius(radius=radius, chord=bore, corner=False)
+
+
+def ring_bore(*, radius, chord):
+    """Bore of a ring to lay on a dome, so that a depth micrometer through it finds the radius [mm].
+
+    b = min(0.9 w, 1.6 R)
+
+    radius: R [mm]; chord: w [mm]. Wide enough to tell, narrow enough to sit on the arc. Source: common practice.
+
+    >>> ring_bore(radius=20.0, chord=40.0)
+    32.0
+    """
+    return minimum(0.9 * chord, 1.6 * radius)
+
+
+def ring_seen(*, radius, ring_bore, convex, end, bored, depth_error, width_error, profile_per_radius, least_ring):
+    """Error of profile that a ring on a dome with a depth micrometer through it does not show [mm].
+
+    k = √(R² − b²/4)
+    u = √(d² + (b c / (4 k))²) q / (R / k − 1)
+
+    radius: R [mm]; ring_bore: b [mm]; convex, end, bored: the shape; depth_error: of the depth micrometer, d [mm], not a
+    number where there is none; width_error: of the ring's bore, c [mm]; profile_per_radius: q [1]; least_ring: smallest
+    bore that a depth micrometer reaches through [mm]. Source: first principles (as a spherometer).
+
+    >>> round(ring_seen(radius=20.0, ring_bore=32.0, convex=True, end=True, bored=False, depth_error=0.01,
+    ...                 width_error=0.02, profile_per_radius=1.0, least_ring=8.0), 4)
+    0.025
+    """
+    from_centre = sqrt((radius - ring_bore / 2) * (radius + ring_bore / 2))
+    across = ring_bore / (4 * from_centre) * width_error
+    slope = divide(radius, from_centre) - 1
+    seen = divide(sqrt(depth_error * depth_error + across * across) * profile_per_radius, slope)
+    on_dome = both(both(convex, end), negate(bored))
+    return where(both(on_dome, ring_bore >= least_ring), seen, NAN)
+
+
+def straightedge_seen(*, chord, depth, corner, bored, end, straightedge_sees, thickest_feelers, least_straightedge):
+    """Error of profile that a straightedge and feelers do not show on a flat arc [mm].
+
+    u = g
+
+    Laid on the crest or across the mouth, the feelers measure the depth. Not a number on a corner, over a hole, on a
+    chord too short to lay an edge on, and where the depth is more than the feelers.
+    chord, depth [mm]; corner, bored, end: truth values; straightedge_sees: g [mm]; thickest_feelers: together [mm];
+    least_straightedge: shortest chord [mm]. Source: common practice.
+
+    >>> straightedge_seen(chord=40.0, depth=0.6, corner=False, bored=False, end=False, straightedge_sees=0.02,
+    ...                   thickest_feelers=1.0, least_straightedge=12.0)
+    0.02
+    """
+    flat = both(depth <= thickest_feelers, chord >= least_straightedge)
+    hole = both(bored, end)
+    return where(both(flat, negate(either(corner, hole))), straightedge_sees, NAN)
+
+
+def comparator_seen(*, has_comparator, comparator_sees, convex, end):
+    """Error of profile that an optical comparator does not show [mm]; a dish casts no shadow.
+
+    u = g
+
+    has_comparator, convex, end: truth values; comparator_sees: g [mm]. Source: common practice.
+
+    >>> comparator_seen(has_comparator=True, comparator_sees=0.02, convex=True, end=True)
+    0.02
+    """
+    there = both(has_comparator, negate(both(end, negate(convex))))
+    return where(there, comparator_sees, NAN)
 
 
 def ball_reading(*, radius, diameter, ball):
@@ -156,38 +254,42 @@ def ball_reading(*, radius, diameter, ball):
     return diameter + ball + (1 - math.sqrt(0.5)) * maximum(radius - ball / 2, 0.0)
 
 
-def sees_ball(*, light_gap, reading_error):
-    """Change of a fillet's radius that a ball of 2R and a micrometer cannot see [mm].
+def ball_seen(*, radius, convex, corner, has_pins, has_micrometer, micrometer_error, light_gap, smallest_gauged):
+    """Error of profile that a ball of 2R in a fillet and a micrometer do not show [mm].
 
-    u = max(2 d / (1 − √½), g / (√2 − 1))
+    u = max(2 √2 d, g)
 
-    A radius that is too large lifts the ball by 1 − √½ of the excess; one that is too small leaves the reading as it is
-    and shows light behind the ball, √2 − 1 of what is missing. The reading is a difference of two, ball and diameter.
-    light_gap: g [mm]; reading_error: of one reading, d [mm], not a number where nothing measures it.
+    A radius that is too large lifts the ball by 1 − √½ of the excess, which is 1/√2 of the profile; one that is too
+    small leaves the reading as it is and shows light behind the ball. The reading is a difference of two, ball and
+    diameter. radius: R [mm]; convex, corner, has_pins, has_micrometer: truth values; micrometer_error: of one reading, d
+    [mm]; light_gap: g [mm]; smallest_gauged: least radius of a ball that is handled [mm].
     Source: first principles.
 
-    >>> round(sees_ball(light_gap=0.03, reading_error=0.01), 4)
-    0.0724
+    >>> round(ball_seen(radius=5.0, convex=False, corner=True, has_pins=True, has_micrometer=True,
+    ...                 micrometer_error=0.01, light_gap=0.012, smallest_gauged=1.5), 4)
+    0.0283
     """
-    by_reading = 2 * reading_error / (1 - math.sqrt(0.5))
-    return maximum(by_reading, light_gap / (math.sqrt(2) - 1))
+    fillet = both(both(corner, negate(convex)), radius >= smallest_gauged)
+    seen = maximum(2 * math.sqrt(2) * micrometer_error, light_gap)
+    return where(both(fillet, both(has_pins, has_micrometer)), seen, NAN)
 
 
-def pair_of_pins(*, radius, chord):
+def pair_of_pins(*, radius, chord, smallest_gauged, largest_pin):
     """Largest pins of which two lie side by side within a groove's arc, to a tenth under [mm].
 
     d = 2R q/(1 + q), q = w/2R
 
-    radius: R [mm]; chord: w [mm]. Two pins touch the arc at asin((d/2)/(R − d/2)) from its middle, which
-    must not lie past the rim. Not a number where not even the smallest go in. Source: first principles.
+    radius: R [mm]; chord: w [mm]. Two pins touch the arc at asin((d/2)/(R − d/2)) from its middle, which must not lie
+    past the rim. Not a number where they would be under 2 smallest_gauged, too small to handle, or over largest_pin, too
+    large to span by a micrometer [mm]. Source: first principles; common practice for the two ends.
 
-    >>> pair_of_pins(radius=10.0, chord=12.0)
+    >>> pair_of_pins(radius=10.0, chord=12.0, smallest_gauged=1.5, largest_pin=8.0)
     7.5
     """
     part = minimum(chord / (2 * radius), 1.0)
     # 1e-9 keeps a size that is a whole number of steps.
-    steps = floor(2 * radius * part / (1 + part) * PINS_A_MILLIMETRE + 1e-9)
-    return where(steps >= 1, steps / PINS_A_MILLIMETRE, NAN)
+    pin = floor(2 * radius * part / (1 + part) * PINS_A_MILLIMETRE + 1e-9) / PINS_A_MILLIMETRE
+    return where(both(pin >= 2 * smallest_gauged, pin <= largest_pin), pin, NAN)
 
 
 def pair_reading(*, radius, pin):
@@ -204,180 +306,121 @@ def pair_reading(*, radius, pin):
     return radius - pin / 2 - sqrt(radius * (radius - pin))
 
 
-def sees_pair(*, radius, pin, reading_error):
-    """Change of a groove's radius that two pins and a micrometer cannot see [mm].
+def pins_seen(*, radius, pin, convex, corner, end, has_pins, has_micrometer, micrometer_error, profile_per_radius):
+    """Error of profile that two pins in a groove and a micrometer do not show [mm].
 
-    u = 2 d / min((R − p/2) / √(R² − R p) − 1, 1)
+    u = 2 d q / ((R − p/2) / √(R² − R p) − 1)
 
     The reading over two pins less the reading over one, so twice the error of a reading.
-    radius: R [mm]; pin: diameter of each, p [mm]; reading_error: of one reading, d [mm].
+    radius: R [mm]; pin: diameter of each, p [mm]; convex, corner, end: the shape; has_pins, has_micrometer: truth values;
+    micrometer_error: of one reading, d [mm]; profile_per_radius: q [1].
     Source: first principles (derivative of pair_reading).
 
-    >>> round(sees_pair(radius=10.0, pin=7.5, reading_error=0.01), 6)
+    >>> round(pins_seen(radius=10.0, pin=7.5, convex=False, corner=False, end=False, has_pins=True, has_micrometer=True,
+    ...                 micrometer_error=0.01, profile_per_radius=1.0), 6)
     0.08
     """
     rise = divide(radius - pin / 2, sqrt(radius * (radius - pin))) - 1
-    return divide(2 * reading_error, minimum(rise, 1.0))
+    groove = negate(either(convex, either(corner, end)))
+    there = both(groove, both(has_pins, has_micrometer))
+    return where(there, divide(2 * micrometer_error * profile_per_radius, minimum(rise, 1.0)), NAN)
 
 
-def best_sees(**given):
-    """Smallest change of the radius that everything in the shop together misses [mm]: the finest of `ways`.
+def finest(
+    *, leaf_seen, template_seen, scribed_seen, loupe_seen, depth_seen, ring_seen, straightedge_seen, ball_seen,
+    pins_seen, comparator_seen,
+):  # fmt: skip
+    """Smallest error of profile that anything in the shop shows [mm]; not a number where nothing is there.
 
-    given: as for `ways`. Not a number where nothing is there.
+    leaf_seen to comparator_seen: what each way does not show [mm], not a number where it is not there.
+    Source: first principles.
 
-    >>> best_sees(radius=5.0, chord=6.0, convex=False, corner=False, end=True, leaf=5.0, light_gap=0.03,
-    ...           template_gap=0.1, reading_error=0.01, micrometer_error=NAN, pins=False, comparator_error=NAN)
-    0.04
+    >>> finest(leaf_seen=0.03, template_seen=NAN, scribed_seen=0.1, loupe_seen=NAN, depth_seen=0.02, ring_seen=NAN,
+    ...        straightedge_seen=NAN, ball_seen=NAN, pins_seen=NAN, comparator_seen=NAN)
+    0.02
     """
+    ways = (
+        leaf_seen, template_seen, scribed_seen, loupe_seen, depth_seen, ring_seen, straightedge_seen, ball_seen,
+        pins_seen, comparator_seen,
+    )  # fmt: skip
     best = math.inf
-    for seen in ways(**given).values():
+    for seen in ways:
         best = minimum(best, otherwise(seen, math.inf))
     return where(best < math.inf, best, NAN)
 
 
-def ways(
-    *,
-    radius,
-    chord,
-    convex,
-    corner,
-    end,
-    leaf,
-    light_gap,
-    template_gap,
-    reading_error,
-    micrometer_error,
-    pins,
-    comparator_error,
-    bore=0.0,
-):
-    """Change of the radius that each way of proving it misses: name of the way -> [mm], not a number where it is not
-    there.
+# Each way: the name of what it does not show, the name of the size of its gauge, and whether it gives a reading.
+WAYS = {
+    "leaf": ("leaf_seen", "leaf"),
+    "template": ("template_seen", "template_diameter"),
+    "scribed template": ("scribed_seen", "radius"),
+    "loupe": ("loupe_seen", "radius"),
+    "depth": ("depth_seen", "chord"),
+    "ring": ("ring_seen", "ring_bore"),
+    "straightedge": ("straightedge_seen", "chord"),
+    "ball": ("ball_seen", "template_diameter"),
+    "pins": ("pins_seen", "pin"),
+    "comparator": ("comparator_seen", "radius"),
+}
+READINGS = {
+    "depth": "depth_reading",
+    "ring": "ring_reading",
+    "straightedge": "depth",
+    "ball": "ball_reads",
+    "pins": "pins_read",
+}
 
-    leaf: the one to use, as from leaf_within [mm]; pins: whether pins and balls of any size are there; bore: hole through
-    the work [mm]; the rest as for the function of each way.
+
+def checks(values):
+    """Ways to prove the radius with what the shop has, finest first, then those that cannot be used here.
+
+    values: every name of the rule base. Each entry: way (a key of WAYS), size of the gauge or width that it spans [mm],
+    reading when the work is right [mm] or None, the error of profile that goes unseen [mm] or None, what that makes of it
+    ("proves", "compares" or "cannot be used here"), and proves as a truth value.
     """
-    arc = {"radius": radius, "chord": chord, "corner": corner}
-    on_diameter = negate(either(corner, end))
-    # A crown falls away from its crest, and that is measured as half the difference of two diameters.
-    depth_error = where(both(convex, on_diameter), micrometer_error, reading_error)
-    pair = pair_of_pins(radius=radius, chord=chord)
-    hollow = both(pins, negate(convex))
-    return {
-        "leaf": sees_leaf(**arc, leaf=leaf, light_gap=light_gap),
-        "template": sees_template(**arc, template_gap=template_gap),
-        "depth": sees_depth(**arc, reading_error=depth_error, bore=where(end, bore, 0.0)),
-        "ball": where(both(hollow, corner), sees_ball(light_gap=light_gap, reading_error=micrometer_error), NAN),
-        "pair": where(
-            both(hollow, on_diameter),
-            sees_pair(radius=radius, pin=pair, reading_error=micrometer_error),
-            NAN,
-        ),
-        "comparator": sees_comparator(**arc, convex=convex, end=end, comparator_error=comparator_error),
-    }
+    allowed, share = values["profile_tolerance"], values["proof_share"]
+    found = []
+    for way, (seen_by, size) in WAYS.items():
+        seen = values[seen_by]
+        there = math.isfinite(seen)
+        if not there and not _in_the_shop(way, values):
+            continue
+        use = verdict(sees=seen, allowed=allowed, share=share)
+        reading = values[READINGS[way]] if way in READINGS and there else None
+        found.append(
+            {
+                "way": way,
+                "size_mm": values[size] if there else None,
+                "reading_mm": reading,
+                "sees_mm": seen if there else None,
+                "use": use,
+                "proves": use == "proves",
+            }
+        )
+    return sorted(found, key=lambda check: math.inf if check["sees_mm"] is None else check["sees_mm"])
 
 
-def proves(*, sees, tolerance, share):
-    """True where what a check misses is at most its share of the tolerance.
+def verdict(*, sees, allowed, share):
+    """What a check is worth: "proves" where it sees a stated share of what the profile may be off, "compares" where it
+    sees no more than all of it, else "cannot be used here".
 
-    sees [mm]; tolerance: half width on R, T [mm]; share: k: 0.5 asks that an error of half the tolerance
-    shows, so that a piece which just looks right is right with as much again to spare.
+    sees, allowed [mm]; share: 0.5 asks that half the error shows, so that a piece which just looks right has as much
+    again to spare.
 
-    >>> proves(sees=0.04, tolerance=0.1, share=0.5)
-    True
+    >>> verdict(sees=0.02, allowed=0.04, share=0.5), verdict(sees=0.03, allowed=0.04, share=0.5)
+    ('proves', 'compares')
     """
     # A check that sees just its share counts, whatever rounding did to either.
-    return sees <= share * tolerance * (1 + 1e-9)
+    if sees <= share * allowed * (1 + 1e-9):
+        return "proves"
+    return "compares" if sees <= allowed * (1 + 1e-9) else "cannot be used here"
 
 
-def checks(
-    *,
-    radius,
-    tolerance,
-    chord,
-    depth,
-    diameter,
-    convex,
-    corner,
-    end,
-    leaves,
-    light_gap,
-    template_gap,
-    reading_error,
-    micrometer_error,
-    pins,
-    comparator_error,
-    share,
-    bore=0.0,
-):
-    """Ways to prove the radius with what the shop has, finest first.
-
-    Each entry: how (words), size of the gauge or width that it spans [mm], reading when the work is right
-    [mm], the change of the radius that goes unseen [mm], and whether that proves the tolerance. A gauge that
-    only compares has no reading: None.
-    radius: R; tolerance: T; chord: w; depth: s; diameter: D [mm]; convex, corner, end: truth values of one
-    callout; leaves: radius-gauge leaves at hand, ascending; light_gap, template_gap; reading_error: of the
-    depth micrometer; micrometer_error: of the outside micrometer; comparator_error [mm]; what is not there is
-    not a number; pins: whether pins and balls of any size are there; share: see proves; bore: hole through the
-    work, from whose edge a depth on an end is measured [mm].
-
-    >>> for check in checks(radius=5.0, tolerance=0.1, chord=6.0, depth=1.0, diameter=30.0, convex=False,
-    ...                     corner=False, end=True, leaves=(4.5, 5.0), light_gap=0.03, template_gap=NAN,
-    ...                     reading_error=0.01, micrometer_error=NAN, pins=False, comparator_error=NAN, share=0.5):
-    ...     print(check["how"], "|", check["reading_mm"], "|", check["sees_mm"], "|", check["proves"])
-    depth micrometer with a pointed rod, across the mouth, down to the middle | 1.0 | 0.04 | True
-    leaf of the radius gauge, against the light | None | 0.12 | False
-    """
-    leaf = leaf_within(leaves=leaves, radius=radius, tolerance=tolerance)
-    seen = ways(
-        radius=radius,
-        chord=chord,
-        convex=convex,
-        corner=corner,
-        end=end,
-        leaf=leaf,
-        light_gap=light_gap,
-        template_gap=template_gap,
-        reading_error=reading_error,
-        micrometer_error=micrometer_error,
-        pins=pins,
-        comparator_error=comparator_error,
-        bore=bore,
-    )
-    hole = bore if end else 0.0
-    pair = pair_of_pins(radius=radius, chord=chord)
-    size_and_reading = {
-        "leaf": (leaf, None),
-        "template": (2 * radius, None),
-        "depth": (chord, depth_from_bore(radius=radius, chord=chord, bore=hole) if hole else depth),
-        "ball": (2 * radius, ball_reading(radius=radius, diameter=diameter, ball=2 * radius)),
-        "pair": (pair, pair_reading(radius=radius, pin=pair)),
-        "comparator": (radius, None),
-    }
-    return [
-        {
-            "how": _words(way, convex=convex, end=end, bored=hole > 0),
-            "size_mm": size_and_reading[way][0],
-            "reading_mm": size_and_reading[way][1],
-            "sees_mm": seen[way],
-            "proves": proves(sees=seen[way], tolerance=tolerance, share=share),
-        }
-        for way in sorted((way for way in seen if math.isfinite(seen[way])), key=seen.get)
-    ]
-
-
-def _words(way, *, convex, end, bored):
-    if way == "template":
-        made_from = "plate bored to 2R" if convex else "rod turned to 2R"
-        return f"{made_from} as a template, to be made"
-    if way != "depth":
-        return WORDS[way]
-    if end and convex:
-        top = "the edge of the bore" if bored else "the crown"
-        return f"depth micrometer or height gauge, from {top} down to the rim"
-    if end:
-        bottom = "the edge of the bore" if bored else "the middle"
-        return f"depth micrometer with a pointed rod, across the mouth, down to {bottom}"
-    if convex:
-        return "micrometer: half the difference of the diameters at the crest and at the edge"
-    return "depth micrometer with a pointed rod, along the work across the groove, down to the middle"
+def _in_the_shop(way, values):
+    """Whether the shop has what a way needs, though it cannot be used on this arc."""
+    chord_shape = not values["corner"]
+    return {
+        "leaf": bool(values["gauge_leaves"]),
+        "depth": chord_shape and math.isfinite(values["depth_error_here"]),
+        "comparator": values["has_comparator"],
+    }.get(way, False)

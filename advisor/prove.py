@@ -40,7 +40,7 @@ CHECKS = {
 # Numbers that an answer promises for a method that stands, by the end of their names; and for every callout.
 PROMISED = (
     *(f"{part}_{end}" for part in ("tooling", "setup", "piece") for end in ("low", "likely", "high", "mean")),
-    "batch_mean", "batch_p80", "standing_minutes", "miss_minutes", "wear_minutes", "attempts", "set_error",
+    "batch_mean", "batch_p80", "standing_minutes", "miss_minutes", "wear_minutes", "rounds_set", "set_error",
     "piece_error", "in_tolerance", "holds",
 )  # fmt: skip
 ALWAYS = (

@@ -41,12 +41,13 @@ class Name(_Record):
     kind: given, constant, formula, expression, conclusion or tally; holds: number, truth, words or list; unit: of a
     number or list; values: of words; origin: where a given comes from; function, arguments: of a formula, arguments as
     [parameter, name or literal tree]; tree: of an expression, or the default of a conclusion; combine: of a tally;
-    value: of a constant; default: of a given that is not given.
+    value: of a constant; low, high: between which an estimate could well lie, None where that is not stated; default: of a
+    given that is not given.
     """
 
     __slots__ = (
         "name", "kind", "holds", "unit", "values", "meaning", "origin", "function", "arguments", "tree", "combine",
-        "value", "default", "source", "file", "stage",
+        "value", "low", "high", "default", "source", "file", "stage",
     )  # fmt: skip
 
 
@@ -65,13 +66,14 @@ class Rule(_Record):
     """One rule, step or caution: what has to hold, and what follows.
 
     kind: rule, step or caution; when: trees that must all hold; texts: the same as written; names: what `when` reads;
-    mentions: what the texts read beside that; methods: what a step is for, empty for all; order: of a step; number: its
-    place in the rule base; stage: the level at which all that it reads is known.
+    mentions: what the texts read beside that; methods: what a step is for, empty for all; order: of a step;
+    could_be_tried: what it rules out could be carried out all the same, only with a poor chance; number: its place in
+    the rule base; stage: the level at which all that it reads is known.
     """
 
     __slots__ = (
         "id", "kind", "file", "number", "stage", "when", "texts", "names", "effects", "mentions", "because", "needs",
-        "source", "methods", "order",
+        "could_be_tried", "source", "methods", "order",
     )  # fmt: skip
 
     def holds(self, values):

@@ -49,7 +49,7 @@ _NAME_KEYS = {
     "default",
 }
 _RULE_KEYS = {
-    "rule": {"id", "when", "then", "because", "needs", "source", "examples", "for", "each"},
+    "rule": {"id", "when", "then", "because", "needs", "could_be_tried", "source", "examples", "for", "each"},
     "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order"},
     "caution": {"id", "when", "says", "because", "source", "examples", "for", "each"},
 }
@@ -234,7 +234,7 @@ class _Files:
 
     def read_constant(self, file, name, entry):
         where = f"{self.label}/{file}: {name}"
-        self.keys(where, entry, {"value", "unit", "meaning", "source", "each"})
+        self.keys(where, entry, {"value", "unit", "meaning", "between", "source", "each"})
         self.check_source(where, entry)
         if "value" not in entry:
             _wrong(where, "has no value", 'Write value = "6 mm".')
@@ -251,9 +251,21 @@ class _Files:
             if not math.isfinite(number):
                 _wrong(where, f"{part} is not a number that can be used", "Write a finite number.")
             self.names[name + suffix].value = number
+        if "between" in entry:
+            self.read_between(where, name, entry)
         numbers = [self.names[name + suffix].value for suffix in TRIPLE] if isinstance(value, list) else []
         if numbers != sorted(numbers):
             _wrong(where, "has values that do not ascend", "Write low, likely, high in this order.")
+
+    def read_between(self, where, name, entry):
+        """How low and how high an estimate could well be."""
+        ends = entry["between"]
+        if isinstance(entry["value"], list) or not isinstance(ends, list) or len(ends) != 2:
+            _wrong(where, "has a between that is not a low and a high", 'Write between = ["0.3 min", "0.6 min"].')
+        declared = self.names[name]
+        declared.low, declared.high = (float(value_in_unit(end, declared, where)) for end in ends)
+        if not declared.low <= declared.value <= declared.high:
+            _wrong(where, "has a value outside its between", "Write the low before the high, and the value within.")
 
     def constant_unit(self, where, parts, entry):
         if "unit" in entry:
@@ -504,6 +516,7 @@ class _Files:
                 [n for n in mentions if n not in names],
                 self.text(where, entry, "because", required=kind == "rule"),
                 self.text(where, entry, "needs"),
+                entry.get("could_be_tried", False) is True,
                 entry.get("source"),
                 methods,
                 order,
@@ -552,8 +565,9 @@ class _Files:
             if "for" in entry:
                 _wrong(where, "says twice what it is for", "Write for once.")
             methods = self.method_names(where, then["for"])
-        if "needs" in entry and "rules_out" not in then:
-            _wrong(where, "has needs but rules nothing out", "Write needs with rules_out only.")
+        for key in ("needs", "could_be_tried"):
+            if key in entry and "rules_out" not in then:
+                _wrong(where, f"has {key} but rules nothing out", f"Write {key} with rules_out only.")
         found = []
         for kind in _THEN:
             if kind not in then:

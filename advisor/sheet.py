@@ -131,17 +131,17 @@ def paper_named(name, *, inch):
 
 
 def _chosen(advice, name):
-    """The method that the sheet is for."""
+    """The method that the sheet is for: the one that is named, else the recommended one or the one that comes nearest."""
     if name is None:
-        if advice.best is None:
+        if advice.shown is None:
             needs = explain.first_need(advice)
-            raise CalloutError("sheet", "", "has nothing to show, since no method stands", needs)
-        return advice.best
+            raise CalloutError("sheet", "", "has nothing to show, since no method can be set", needs)
+        return advice.shown
     method = advice.methods.get(" ".join(name.replace("-", " ").lower().split()))
     if method is None:
         names = ", ".join(advice.methods)
         raise CalloutError("method", name, "is no method", f"{did_you_mean(name, advice.methods)}Give one of: {names}.")
-    if method.rank is None:
+    if method.rank is None and method is not advice.nearest:
         standing = ", ".join(m.name for m in advice.ranked if m.rank) or "none does"
         problem = f"will not do. {explain.why_not(method, advice).rstrip('.')}"
         raise CalloutError("method", method.name, problem, f"Methods that stand: {standing}.")
@@ -173,9 +173,9 @@ def _asks(advice):
     if callout.text.replace(" ", "") != radius_words(callout).replace(" ", ""):
         asks.append(("Drawing", callout.text))
     asks.append(("R", f"{_size(callout.radius_low, advice)} to {_size(callout.radius_high, advice)}"))
-    allowed = f"±{_size(min(values['tolerance'], values['depth_tolerance']), advice).split(' (')[0]}"
+    allowed = f"±{_size(values['profile_tolerance'], advice).split(' (')[0]}"
     if values["corner"]:
-        asks.append(("Arc", f"true to {allowed} anywhere between its two tangent points"))
+        asks.append(("Arc", f"true to {allowed} at 45°, and tangent at both ends"))
     else:
         # On a deep arc the depth moves more than the radius does, but the profile may be off by no more than the
         # radius.
@@ -197,6 +197,8 @@ def _asks(advice):
 
 
 def _promise(method, advice):
+    if method.rank is None:
+        return " ".join(["NO METHOD STANDS.", *explain.shortfall(advice)]).replace(" %", "\u00a0%")
     batch = method.minutes["batch"]
     rank = "" if method is advice.best else f"Not the quickest: that is {explain.the(advice.best.name)}. "
     return (

@@ -5,7 +5,7 @@ Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in
 
 from math import inf, pi
 
-from advisor import cutting, proof, reach
+from advisor import cutting, reach
 from advisor.methods import freehand, rod
 from advisor.numeric import (
     absolute,
@@ -270,20 +270,6 @@ def freehand_nose(*, nose_radii, radius, convex):
     return freehand.nose_for(radius=radius, convex=convex, nose_radii=nose_radii)
 
 
-def freehand_cusp(*, radius, nose_radius, convex, freehand_step):
-    """Cusp that the step-off leaves for the file [mm].
-
-    Q = R + n   convex
-    Q = R − n   concave
-    c = Q cos(d/2) − √(n² − Q² sin²(d/2)) − R   convex
-    c = R − Q cos(d/2) − √(n² − Q² sin²(d/2))   concave
-
-    radius: R [mm]; nose_radius: n [mm]; convex: truth value; freehand_step: from one position to the next, d [deg].
-    Source: first principles: the two nose circles cross on the bisector.
-    """
-    return freehand.cusp(radius=radius, nose_radius=nose_radius, step=freehand_step, convex=convex)
-
-
 # ---- swung methods
 
 
@@ -398,68 +384,12 @@ def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
     return minimum(by_radius, pip)
 
 
-def leaf_sees(*, radius, chord, corner, tolerance, gauge_leaves, light_gap):
-    """Smallest error of the radius that a leaf inside the tolerance shows [mm]; without end where none fits.
-
-    radius [mm]; chord [mm]; corner: truth value; tolerance: half width on the radius [mm]; gauge_leaves: in the shop,
-    ascending [mm]; light_gap: smallest gap that shows light [mm]. See proof.sees_leaf. Source: first principles.
-    """
-    leaf = proof.leaf_within(leaves=gauge_leaves, radius=radius, tolerance=tolerance)
-    seen = proof.sees_leaf(radius=radius, chord=chord, corner=corner, leaf=leaf, light_gap=light_gap)
-    return otherwise(seen, inf)
-
-
 def template_gap(*, radius, template_sees, largest_template):
     """Smallest gap that a template of this radius shows; not a number where 2R is too large to turn or bore [mm].
 
     radius: R [mm]; template_sees [mm]; largest_template: diameter [mm]. Source: common practice.
     """
     return where(2 * radius <= largest_template, template_sees, float("nan"))
-
-
-def best_sees(
-    *,
-    radius,
-    chord,
-    convex,
-    corner,
-    end,
-    tolerance,
-    gauge_leaves,
-    light_gap,
-    template_gap,
-    has_depth_micrometer,
-    depth_micrometer_graduation,
-    has_micrometer,
-    micrometer_error,
-    has_pins,
-    has_comparator,
-    comparator_sees,
-    bore,
-):
-    """Smallest error of the radius that any gauge in the shop shows [mm]: the finest of the ways in `proof`.
-
-    radius, chord, tolerance, bore [mm]; convex, corner, end: the shape; gauge_leaves: ascending [mm]; light_gap,
-    template_gap [mm]; has_depth_micrometer, has_micrometer, has_pins, has_comparator: what is in the shop;
-    depth_micrometer_graduation, micrometer_error, comparator_sees: what each may be off [mm]. See proof.ways.
-    Source: first principles.
-    """
-    nothing = float("nan")
-    return proof.best_sees(
-        radius=radius,
-        chord=chord,
-        convex=convex,
-        corner=corner,
-        end=end,
-        leaf=proof.leaf_within(leaves=gauge_leaves, radius=radius, tolerance=tolerance),
-        light_gap=light_gap,
-        template_gap=template_gap,
-        reading_error=where(has_depth_micrometer, depth_micrometer_graduation, nothing),
-        micrometer_error=where(has_micrometer, micrometer_error, nothing),
-        pins=has_pins,
-        comparator_error=where(has_comparator, comparator_sees, nothing),
-        bore=bore,
-    )
 
 
 def standing_after_three(*, radius):

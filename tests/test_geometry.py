@@ -259,8 +259,11 @@ def test_depth_tolerance_at_the_half_circle_and_on_a_corner():
     expected = 20 - (20.1 - math.sqrt(20.1**2 - 20**2))
     assert geometry.depth_tolerance(radius=20.0, tolerance=0.1, chord=40.0, corner=False) == approx(expected)
     assert geometry.depth_per_radius(radius=20.0, chord=40.0, corner=False) == math.inf
-    assert geometry.depth_tolerance(radius=6.0, tolerance=0.1, chord=NAN, corner=True) == 0.1
-    assert geometry.depth_per_radius(radius=6.0, chord=NAN, corner=True) == 1.0
+    # The tangents of a corner stay: its middle moves by √2 − 1 of the change of the radius.
+    assert geometry.depth_tolerance(radius=6.0, tolerance=0.1, chord=NAN, corner=True) == approx(
+        0.1 * (math.sqrt(2) - 1)
+    )
+    assert geometry.depth_per_radius(radius=6.0, chord=NAN, corner=True) == approx(math.sqrt(2) - 1)
 
 
 def test_what_is_left_of_the_core():

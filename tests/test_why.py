@@ -18,9 +18,10 @@ SCREENS = Path(__file__).parent / "screens"
 CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--quantity", "12")
 # Read off a table or a list: no equation gives these, and the vocabulary says what they are.
 LOOKED_UP = {
-    "cutting.form_feed", "methods.form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.nearest", "numeric.next_below",
-    "numeric.otherwise", "shop.ready_tool_serves", "work.best_sees", "work.centre_under_work", "work.freehand_nose",
-    "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
+    "cutting.form_feed", "methods.form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.maximum", "numeric.nearest", "numeric.next_below",
+    "numeric.otherwise", "shop.ready_tool_serves", "work.centre_under_work", "work.freehand_nose",
+    "proof.leaf_within", "proof.finest", "methods.freehand.cusp_of_steps",
+    "methods.freehand.steps_needed", "proof.pair_of_pins", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
     "work.shelf_tool_radius", "work.template_gap", "work.turning_nose",
 }  # fmt: skip
 
@@ -104,7 +105,9 @@ def test_every_number_of_the_setup_is_derived(case):
             assert told[label], label
             for found in told[label]:
                 assert found.lines and (found.source or found.kind != "formula" or found.name in advice.rules.names)
-        assert len([row for row in told if row not in shown]) >= 1 + len(method.checks)
+        assert len([row for row in told if row not in shown]) >= 1 + len(
+            [check for check in method.checks if check["sees_mm"]]
+        )
 
 
 @pytest.mark.parametrize("case", SOME[::2], ids=lambda path: path.stem)
@@ -121,7 +124,7 @@ def test_a_number_is_followed_down_to_what_was_stated():
     assert re.search(r"R +radius +6 mm +on the drawing", told.out)
     assert re.search(r"l +form tool land +0\.5 mm +limit, common practice", told.out)
     deep = run("why", *CORNER, "--derive", "batch", "--levels", "9").out
-    assert deep.count("\n") < 550
+    assert deep.count("\n") < 800
     assert "assumed: no number of places is stated" in " ".join(deep.split())
 
 

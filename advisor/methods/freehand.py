@@ -7,22 +7,24 @@ from advisor.methods.common import plain, speeds_and_layout
 from advisor.numeric import (
     NAN,
     absolute,
+    acos,
     asin,
+    ceil,
     cos,
     degrees,
     divide,
     highest_not_above,
+    maximum,
     minimum,
     next_below,
-    otherwise,
     radians,
     sin,
     sqrt,
+    tan,
     where,
 )
 
 FACET_LEVELS = 3  # 45°, then every 22.5°, then every 11.25°
-COMMON_CUSP = 0.25  # of the nose radius, where no cusp is asked for
 MOST_STEPS = 60  # nobody follows a longer table by hand
 
 
@@ -133,6 +135,101 @@ def largest_step(*, radius, nose_radius, largest_cusp, convex):
     return degrees(4 * asin(minimum(sine, math.sqrt(0.5))))
 
 
+def steps_needed(*, radius, nose_radius, sweep, convex, end, largest_cusp):
+    """Steps along the arc so that no cusp is higher than asked; not a number where the nose does not go round it.
+
+    n = min(max(⌈φ / δ⌉, 1), 60)
+
+    φ is half the sweep on an end, else the sweep; δ as from largest_step. Sixty at the most: nobody follows a longer
+    table by hand. radius: R [mm]; nose_radius: rₙ [mm]; sweep [deg]; convex, end: the shape; largest_cusp [mm].
+    Source: first principles.
+
+    >>> steps_needed(radius=6.0, nose_radius=3.0, sweep=90.0, convex=True, end=False, largest_cusp=0.1)
+    8.0
+    """
+    step = largest_step(radius=radius, nose_radius=nose_radius, largest_cusp=largest_cusp, convex=convex)
+    wanted = ceil(divide(swing(sweep=sweep, end=end), step) - 1e-6)
+    return minimum(maximum(wanted, 1.0), float(MOST_STEPS))
+
+
+def cusp_of_steps(*, radius, nose_radius, sweep, convex, end, steps):
+    """Height of the cusps that so many steps leave [mm].
+
+    radius, nose_radius [mm]; sweep [deg]; convex, end: the shape; steps: number of them. See cusp.
+    Source: first principles.
+
+    >>> round(cusp_of_steps(radius=10.0, nose_radius=0.8, sweep=90.0, convex=True, end=False, steps=18.0), 6)
+    0.143134
+    """
+    step = divide(swing(sweep=sweep, end=end), steps)
+    return cusp(radius=radius, nose_radius=nose_radius, step=step, convex=convex)
+
+
+def facet_standing(*, radius, sweep, end, count):
+    """Metal that stands on the arc between equal facets that touch it [mm].
+
+    φ = θ / 2   on an end
+    φ = θ   elsewhere
+    t = R / cos(φ / (2n)) − R
+
+    radius: R [mm]; sweep: θ [deg]; end: truth value; count: facets, n.
+    Source: first principles.
+
+    >>> round(facet_standing(radius=100.0, sweep=23.0739, end=False, count=4.0), 3)
+    0.127
+    """
+    half = radians(divide(swing(sweep=sweep, end=end), 2 * count))
+    return radius * 2 * sin(half / 2) ** 2 / cos(half)
+
+
+def facet_width(*, radius, sweep, end, count):
+    """Width of each facet when all touch the arc, from one break to the next [mm].
+
+    φ = θ / 2   on an end
+    φ = θ   elsewhere
+    b = 2 R tan(φ / (2n))
+
+    radius: R [mm]; sweep: θ [deg]; end: truth value; count: facets, n.
+    Source: first principles.
+
+    >>> round(facet_width(radius=100.0, sweep=23.0739, end=False, count=4.0), 3)
+    10.076
+    """
+    return 2 * radius * tan(radians(divide(swing(sweep=sweep, end=end), 2 * count)))
+
+
+def facets_needed(*, radius, sweep, end, largest_standing):
+    """Equal facets of the compound that leave no more metal standing than asked.
+
+    φ = θ / 2   on an end
+    φ = θ   elsewhere
+    n = ⌈φ / (180 − 2 asin(R / (R + t)))⌉
+
+    radius: R [mm]; sweep: θ [deg]; end: truth value; largest_standing: t [mm]. Source: first principles.
+
+    >>> facets_needed(radius=100.0, sweep=23.0739, end=False, largest_standing=0.1)
+    5.0
+    """
+    each = 2 * degrees(acos(radius / (radius + largest_standing)))
+    return maximum(ceil(divide(swing(sweep=sweep, end=end), each) - 1e-9), 1.0)
+
+
+def facets_over(*, radius, sweep, end, count):
+    """Equal facets of a crown or a dome by the compound's angle, from one side to the other; on a dome from the middle.
+
+    Each entry: angle of the facet from the axis of the work [deg] and the metal that stands between them [mm].
+    radius: R [mm]; sweep [deg]; end: truth value; count: facets. Source: first principles.
+
+    >>> facets_over(radius=100.0, sweep=24.0, end=False, count=2)
+    [{'angle_deg': -6.0, 'standing_mm': 0.5508247780837789}, {'angle_deg': 6.0, 'standing_mm': 0.5508247780837789}]
+    """
+    covered = swing(sweep=sweep, end=end)
+    standing_mm = facet_standing(radius=radius, sweep=sweep, end=end, count=count)
+    first = 90.0 - covered / (2 * count) if end else (1 - count) * covered / (2 * count)
+    step = -covered / count if end else covered / count
+    return [{"angle_deg": first + k * step, "standing_mm": standing_mm} for k in range(int(count))]
+
+
 def nose_for(*, radius, convex, nose_radii):
     """Nose radius to choose among those at hand [mm].
 
@@ -212,27 +309,19 @@ def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end
 def setup(values):
     """Setup numbers of freehand turning; lengths [mm], angles [deg], speeds [rpm].
 
-    values: named numbers and truth values; freehand_cusp is the highest cusp that the steps may leave.
-    Facets and chamfer belong to a round corner, and to a dome or crown that is a full half circle.
+    values: named numbers and truth values; steps_off: steps along the arc. Facets by halving belong to a round corner,
+    and to a dome or crown that is a full half circle; equal facets by the compound's angle to any other crown or dome.
     """
     radius, nose_radius, convex, end = (values[n] for n in ("radius", "nose_radius", "convex", "end"))
     square = convex and (values["corner"] or values["sweep"] >= 180 - 1e-6)
-    covered = swing(sweep=values["sweep"], end=end)
-    step = largest_step(
-        radius=radius,
-        nose_radius=nose_radius,
-        largest_cusp=otherwise(values.get("freehand_cusp", NAN), COMMON_CUSP * nose_radius),
-        convex=convex,
-    )
-    wanted = divide(covered, step)
-    steps = min(max(math.ceil(wanted - 1e-6), 1), MOST_STEPS) if math.isfinite(wanted) else 1
+    steps = int(values["steps_off"]) if math.isfinite(values["steps_off"]) else 1
     if not (values["corner"] or end):
         steps += steps % 2  # so that the middle of a groove or crown is one of the positions
     return {
         **speeds_and_layout(values, "freehand"),
         "nose_radius_mm": plain(nose_radius),
         "chamfer_leg_mm": chamfer_leg(radius=radius) if square else None,
-        "facets": facets(radius=radius, levels=FACET_LEVELS) if square else [],
+        "facets": _facets(values, square),
         "step_off": step_off(
             radius=radius,
             nose_radius=nose_radius,
@@ -244,6 +333,24 @@ def setup(values):
             end=end,
             count=steps + 1,
         ),
-        "cusp_mm": plain(cusp(radius=radius, nose_radius=nose_radius, step=covered / steps, convex=convex)),
+        "cusp_mm": plain(
+            cusp_of_steps(
+                radius=radius,
+                nose_radius=nose_radius,
+                sweep=values["sweep"],
+                convex=convex,
+                end=end,
+                steps=float(steps),
+            )
+        ),
         "filing_rpm": plain(values.get("filing_rpm", NAN)),
     }
+
+
+def _facets(values, square):
+    if square:
+        return facets(radius=values["radius"], levels=FACET_LEVELS)
+    if not values["convex"] or not values["has_compound"] or not math.isfinite(values["facets_over"]):
+        return []
+    arc = {"radius": values["radius"], "sweep": values["sweep"], "end": values["end"]}
+    return facets_over(**arc, count=values["facets_over"])

@@ -54,11 +54,72 @@ def answer(advice):
             },
             "recommended": advice.recommended,
             "close_call": advice.close_call,
+            "nearest": advice.nearest and advice.nearest.name,
+            "shortfall": _shortfall(advice),
+            "proof": _proof(advice),
+            "hand_work": _hand_work(v),
             "records": records(advice),
             "why": explain.why(advice),
             "methods": {name: _method(method, advice) for name, method in advice.methods.items()},
         }
     )
+
+
+def _shortfall(advice):
+    """What the nearest method would still take, where none stands; None where one does."""
+    short = advice.shortfall
+    return short and {
+        "method": short.name,
+        "in_tolerance": short.chance,
+        "pieces_to_start": short.pieces,
+        "minutes": short.minutes,
+        "cost": short.cost,
+        "settle": explain.to_settle(advice),
+    }
+
+
+def _check(check, advice):
+    return {
+        "how": explain.how(check["way"], advice.values),
+        "size_mm": check["size_mm"],
+        "reading_mm": check["reading_mm"],
+        "sees_mm": check["sees_mm"],
+        "proves": check["proves"],
+    }
+
+
+def _proof(advice):
+    """What the tolerance leaves of the profile, and what every gauge in the shop is worth for it."""
+    ways = next(iter(advice.methods.values())).checks
+    return {
+        "profile_tolerance_mm": advice.values["profile_tolerance"],
+        "best_sees_mm": advice.values["best_sees"],
+        "ways": [
+            {
+                "way": check["way"],
+                "how": explain.how(check["way"], advice.values),
+                "sees_mm": check["sees_mm"],
+                "use": check["use"],
+                "because": explain.cannot_be_used(check, advice),
+            }
+            for check in ways
+        ],
+    }
+
+
+def _hand_work(v):
+    """Both ways of working by hand: what each takes, and which one the answer goes by."""
+    return {
+        "way": v["freehand_way"],
+        "floor_mm": v["freehand_floor"],
+        "by eye": {"spread_mm": v["eye_spread"], "rounds": v["eye_rounds"], "minutes": v["eye_minutes"]},
+        "stepped off": {
+            "spread_mm": v["step_spread"],
+            "steps": v["steps_off"],
+            "rounds": v["step_rounds"],
+            "minutes": v["step_minutes"],
+        },
+    }
 
 
 def records(advice):
@@ -93,7 +154,7 @@ def _method(method, advice):
         "reasons": [_reason(f, advice) for f in method.findings],
         "setup": method.setup,
         "steps": [explain.spoken(f, advice) for f in method.steps],
-        "checks": method.checks,
+        "checks": [_check(check, advice) for check in method.checks if check["sees_mm"] is not None],
         "cautions": list(dict.fromkeys(explain.spoken(f, advice) for f in method.cautions)),
     }
 

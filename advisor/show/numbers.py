@@ -3,7 +3,6 @@
 from advisor import derive, equations, explain, proof
 from advisor.errors import CalloutError, did_you_mean
 from advisor.methods import form_tool, freehand
-from advisor.numeric import NAN
 from advisor.show import rows
 
 COMMON_ROWS = {
@@ -26,6 +25,10 @@ METHOD_ROWS = {
         "First chamfer": ("chamfer_leg",),
         "Then facets": ("standing_after_three",),
         "Round nose": ("freehand_nose",),
+        "Way": ("steps_off", "freehand_rounds"),
+        "Facets": ("facets_over", "facet_width"),
+        "Compound at": ("facets_over",),
+        "Facets leave": ("facet_standing",),
         "Cusps left": ("freehand_cusp",),
         "Filing": ("filing_rpm",),
     },
@@ -65,7 +68,7 @@ METHOD_ROWS = {
 ROWS = {row: names for rows in METHOD_ROWS.values() for row, names in rows.items() if names} | COMMON_ROWS
 MINUTES = (
     "tooling_likely", "tooling_mean", "setup_likely", "setup_mean", "piece_likely", "piece_mean", "in_tolerance",
-    "miss_minutes", "wear_minutes", "attempts", "batch_mean", "batch_p80",
+    "miss_minutes", "wear_minutes", "rounds_set", "batch_mean", "batch_p80",
 )  # fmt: skip
 
 
@@ -147,7 +150,7 @@ def table_numbers(method, advice):
                 _edge_point(point, v, advice),
             )
         ]
-    if method.name == "freehand" and method.setup["step_off"]:
+    if method.name == "freehand" and v["freehand_way"] == "stepped off" and method.setup["step_off"]:
         steps = method.setup["step_off"]
         number = max(1, len(steps) // 3)
         return [(f"Step-off: line {number + 1}", _step(steps, number, method, v, advice))]
@@ -244,63 +247,17 @@ def _step(steps, number, method, v, advice):
 
 def proof_numbers(method, advice):
     """What each way of proving the radius reads and sees, worked out: list of (what with, list of Derivation)."""
-    v = advice.values
     result = []
     for check in method.checks:
-        way = next(
-            (w for w, words in proof.WORDS.items() if words == check["how"]),
-            "template" if "template" in check["how"] else "depth",
-        )
-        arc = {
-            "radius": v["radius"],
-            "chord": v["chord"],
-            "corner": v["corner"],
-            "end": v["end"],
-            "convex": v["convex"],
-        }
-        crown = v["convex"] and not (v["corner"] or v["end"])
-        reading = v["micrometer_error"] if crown else v["depth_micrometer_graduation"]
-        function, arguments = {
-            "leaf": (proof.sees_leaf, arc | {"leaf": check["size_mm"], "light_gap": v["light_gap"]}),
-            "template": (proof.sees_template, arc | {"template_gap": v["template_sees"]}),
-            "depth": (proof.sees_depth, arc | {"reading_error": reading, "bore": v["bore"] if v["end"] else 0.0}),
-            "ball": (proof.sees_ball, {"light_gap": v["light_gap"], "reading_error": v["micrometer_error"]}),
-            "pair": (
-                proof.sees_pair,
-                {"radius": v["radius"], "pin": check["size_mm"] or NAN, "reading_error": v["micrometer_error"]},
-            ),
-            "comparator": (proof.sees_comparator, arc | {"comparator_error": v["comparator_sees"]}),
-        }[way]
-        found = []
+        if check["sees_mm"] is None:
+            continue
+        way, found = check["way"], []
         if check["reading_mm"] is not None:
-            found.append(_reading(way, check, advice))
-        result.append(
-            (
-                check["how"][:1].upper() + check["how"][1:],
-                [*found, _of(function, "sees", check["sees_mm"], advice, **arguments)],
-            )
-        )
+            found.append(derive.derivation(proof.READINGS[way], advice)._replace(label="reads"))
+        found.append(derive.derivation(proof.WAYS[way][0], advice)._replace(label="sees"))
+        words = explain.how(way, advice.values)
+        result.append((words[:1].upper() + words[1:], found))
     return result
-
-
-def _reading(way, check, advice):
-    v = advice.values
-    if way == "pair":
-        return _of(proof.pair_reading, "reads", check["reading_mm"], advice, radius=v["radius"], pin=check["size_mm"])
-    if way == "ball":
-        return _of(
-            proof.ball_reading,
-            "reads",
-            check["reading_mm"],
-            advice,
-            radius=v["radius"],
-            diameter=v["diameter"],
-            ball=check["size_mm"],
-        )
-    if v["end"] and v["bored"]:
-        arc = {"radius": v["radius"], "chord": v["chord"], "bore": v["bore"]}
-        return _of(proof.depth_from_bore, "reads", check["reading_mm"], advice, **arc)
-    return derive.derivation("depth", advice)._replace(label="reads")
 
 
 def find(text, advice):

@@ -137,19 +137,47 @@ class _Rows:
         return f"{force}, {power} with the whole edge in{spring}"
 
     def freehand(self):
-        s = self.setup
-        facets = ", ".join(f"{explain.number(f['angle_deg'], 2)}°" for f in s["facets"][1:3])
-        standing = s["facets"][2]["standing_mm"] if len(s["facets"]) > 2 and self.values["corner"] else None
+        s, v = self.setup, self.values
         chamfer = Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else "")
         filing = Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] and self.filed() else "")
-        if _tiny(self.values):
+        if _tiny(v):
             return [chamfer, filing]
+        if v["freehand_way"] == "stepped off":
+            own = [
+                Row("Way", f"stepped off by the dials, {explain.number(v['steps_off'])} steps{self.rounds()}"),
+                Row("Round nose", self.length(s["nose_radius_mm"])),
+                Row("Cusps left", self.length(s["cusp_mm"], fraction=False)),
+            ]
+        else:
+            own = [
+                Row("Way", f"by eye{self.rounds()}"),
+                chamfer,
+                *self.facets(),
+                Row("Round nose", self.length(s["nose_radius_mm"])),
+            ]
+        return [*own, filing]
+
+    def rounds(self):
+        """How often it will be gauged and corrected."""
+        rounds = self.values["freehand_rounds"]
+        if not rounds:
+            return ""
+        return f", then about {explain.number(rounds)} round{'s' if rounds > 1 else ''} of gauging and correcting"
+
+    def facets(self):
+        """Facets of a corner by halving, or of another round shape by the compound's angle."""
+        found, v = self.setup["facets"], self.values
+        if not found:
+            return []
+        if self.setup["chamfer_leg_mm"]:
+            angles = ", ".join(f"{explain.number(f['angle_deg'], 2)}°" for f in found[1:3])
+            standing = self.length(found[2]["standing_mm"], fraction=False) if v["corner"] else None
+            return [Row("Then facets", f"{angles}; {standing} still stands" if standing else "")]
+        angles = ", ".join(f"{explain.number(f['angle_deg'], 1)}°" for f in found)
         return [
-            chamfer,
-            Row("Then facets", f"{facets}; {self.length(standing, fraction=False)} still stands" if standing else ""),
-            Row("Round nose", self.length(s["nose_radius_mm"])),
-            Row("Cusps left", self.length(s["cusp_mm"], fraction=False)),
-            filing,
+            Row("Facets", f"{len(found)}, each {self.length(v['facet_width'])} wide"),
+            Row("Compound at", f"{angles} from the axis"),
+            Row("Facets leave", self.length(v["facet_standing"], fraction=False)),
         ]
 
     def filed(self):
@@ -277,7 +305,7 @@ def table_rows(method, advice):
         return f"{mm / INCH:.4f}" if inch else f"{mm:.3f}"
 
     unit = "in" if inch else "mm"
-    if method.name == "freehand" and method.setup["step_off"] and not _tiny(advice.values):
+    if method.name == "freehand" and advice.values["freehand_way"] == "stepped off" and method.setup["step_off"]:
         rows = [[str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] for n, p in enumerate(method.setup["step_off"], 1)]
         return (f"Step-off, {unit}, counted from where the nose touched", ["", "X in", "Z in"], rows)
     if method.name == "form tool" and method.setup["profile"] and not advice.values["ready_tool"]:
@@ -303,9 +331,14 @@ def check_lines(method, advice):
     units = advice.callout.units
     lines = []
     for check in method.checks:
+        words = explain.how(check["way"], advice.values)
         size = "" if check["size_mm"] is None else f", {explain.length(check['size_mm'], units)}"
         reading = "" if check["reading_mm"] is None else f", reads {explain.length(check['reading_mm'], units)}"
-        sees = explain.length(check["sees_mm"], units).split(" (")[0]
-        verdict = "proves it" if check["proves"] else "compares only"
-        lines.append((f"{check['how'][:1].upper()}{check['how'][1:]}{size}{reading}", f"sees {sees} of R: {verdict}"))
+        why_not = explain.cannot_be_used(check, advice)
+        sees = "" if check["sees_mm"] is None else f"sees {explain.length(check['sees_mm'], units).split(' (')[0]}: "
+        verdict = _VERDICTS[check["use"]] + (f", {why_not}" if why_not else "")
+        lines.append((f"{words[:1].upper()}{words[1:]}{size}{reading}", f"{sees}{verdict}"))
     return lines
+
+
+_VERDICTS = {"proves": "proves it", "compares": "compares only", "cannot be used here": "cannot be used here"}

@@ -13,24 +13,37 @@ LONGEST_BLOCK = 10  # rows of a table before it is set in columns side by side
 
 
 def screen(advice):
-    """The whole answer, in the order in which a machinist needs it."""
-    best = advice.best
-    parts = [_answer(advice), paragraph(" ".join(explain.why(advice)))]
+    """The whole answer, in the order in which a machinist needs it. Where no method stands: the reasons first, then what
+    comes nearest, whole."""
+    best, shown = advice.best, advice.shown
+    parts = [_answer(advice)]
     if best:
+        parts.append(paragraph(" ".join(explain.why(advice))))
+    else:
+        parts += [head("Why not"), _others(advice), *_way_out(advice)]
+    if shown:
         parts += [
             head("Set"),
-            _setup(best, advice),
-            *_table(best, advice),
+            _setup(shown, advice),
+            *_table(shown, advice),
             head("Steps"),
-            _numbered([explain.spoken(f, advice) for f in best.steps]),
+            _numbered([explain.spoken(f, advice) for f in shown.steps]),
             head("Prove it"),
             _proof(advice),
-            *_advice_of(best, advice),
+            *_advice_of(shown, advice),
         ]
-    parts += [head("Take care"), _bullets(explain.cautions(best or advice.ranked[0], advice))]
-    parts += [head("The other methods" if best else "The methods"), _others(advice)]
+    parts += [head("Take care"), _bullets(explain.cautions(shown or advice.ranked[0], advice))]
+    if best:
+        parts += [head("The other methods"), _others(advice)]
     parts += [head("Assumed"), _assumed(advice)]
     return Group(*parts)
+
+
+def _way_out(advice):
+    told = [explain.to_settle(advice), *explain.why(advice)]
+    nearest = advice.nearest
+    named = [] if nearest is None else [Text(f"\nNEAREST: {nearest.name.upper()}", style="bold reverse")]
+    return [head("A way out"), _bullets(told), *named, *(paragraph(text) for text in explain.shortfall(advice))]
 
 
 def _answer(advice):
@@ -94,7 +107,7 @@ def _bullets(texts):
 
 def _proof(advice):
     made = grid({"overflow": "fold"}, {"overflow": "fold", "max_width": 30})
-    method = advice.best or advice.ranked[0]
+    method = advice.shown or advice.ranked[0]
     for how, sees in rows.check_lines(method, advice):
         made.add_row(how, sees)
     return indented(made)

@@ -1,0 +1,240 @@
+"""What a lathe hand would do, gauge and believe: errors in their own units, work by hand, and when nothing stands.
+
+Figures marked "common practice" have no published source: they are what practitioners expect, given as ranges.
+"""
+
+import math
+
+import pytest
+from pytest import approx
+
+from advisor import minutes, plain, proof
+from advisor.advice import advise
+from advisor.callout import read_callout
+from advisor.materials import materials
+from advisor.methods import freehand
+from advisor.shop import read_shop
+from command import advise as command
+from command import run
+
+
+def answer(radius, form="convex", location="corner", diameter="40 mm", shop="training-shop", **fields):
+    shop = read_shop(shop)
+    fields = {"radius": radius, "form": form, "location": location, "diameter": diameter, **fields}
+    return advise(
+        read_callout(fields, materials=materials(), inch_tolerances=shop.inch_tolerances), shop, executor=plain.run
+    )
+
+
+def hand(*arguments, **fields):
+    return answer(*arguments, **fields).methods["freehand"]
+
+
+SHAPES = {
+    "rounded corner": {"radius": "R6 ±0.1"},
+    "fillet": {"radius": "R6 ±0.1", "form": "concave"},
+    "dome": {"radius": "R60 ±0.5", "location": "end", "diameter": "50 mm"},
+    "dish": {"radius": "R60 ±0.5", "form": "concave", "location": "end", "diameter": "50 mm", "width": "40 mm"},
+    "groove": {"radius": "R10 ±0.2", "form": "concave", "location": "outside diameter", "width": "12 mm"},
+    "crown": {"radius": "R60 ±0.5", "location": "outside diameter", "width": "20 mm"},
+}
+
+
+# ---- item 2 of the review: a corner's error of radius is not its error of profile
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_item_2_an_error_of_radius_becomes_one_of_profile_by_one_rule(shape):
+    v = answer(**SHAPES[shape]).values
+    radius, tolerance = v["radius"], v["tolerance"]
+    if v["corner"]:
+        moved = (math.sqrt(2) - 1) * tolerance
+    else:
+        half = v["chord"] / 2
+
+        def depth(r):
+            return r - math.sqrt(r * r - half * half)
+
+        moved = (depth(radius - 1e-5) - depth(radius + 1e-5)) / 2e-5 * tolerance
+    assert v["profile_tolerance"] == approx(moved, rel=1e-4)
+    for method in ("pivot", "rod", "compound"):  # settings arise in R, and are turned over once
+        assert v[f"{method}_set_base"] == approx(v[f"{method}_set_spread"] * v["profile_per_radius"])
+
+
+# ---- item 10: no chance better than the gauge can show
+
+
+def test_item_10_a_setting_is_corrected_no_further_than_the_gauge_sees():
+    v = answer("R6 ±0.02").values
+    assert v["best_sees"] == approx(0.012)
+    assert v["compound_setting_floor"] >= v["best_sees"]
+    assert v["compound_set_after"] >= min(v["compound_set_error"], v["best_sees"] / v["wanted_spreads"])
+    assert v["freehand_in_tolerance"] <= minutes.chance(limit=v["profile_tolerance"], spread=v["best_sees"])
+
+
+def test_item_10_a_comparator_makes_possible_what_leaves_cannot():
+    callout = ("R5 ±0.05", "convex", "corner", "30 mm")
+    leaves, comparator = answer(*callout, skill="expert").values, None
+    comparator = plain.run(
+        answer(*callout).rules,
+        {**{n: leaves[n] for n in answer(*callout).rules.givens}, "has_comparator": True, "comparator_sees": 0.004},
+    ).values
+    assert comparator["best_sees"] < leaves["best_sees"]
+    assert comparator["freehand_gauge_chance"] > leaves["freehand_gauge_chance"]
+
+
+# ---- items 12 and 13: creep, gauge, correct; step off
+
+
+def test_item_12_rounds_halve_what_is_left_and_stop_at_the_floor():
+    # Half of 0.25 four times over is 0.0156, under 0.0414 / 2.
+    given = {"spread": 0.25, "allowed": 0.0414, "floor": 0.0, "wanted_spreads": 2.0}
+    assert minutes.rounds(**given) == math.ceil(math.log2(0.25 / (0.0414 / 2))) == 4
+    assert minutes.rounds(**given | {"floor": 0.1}) == math.ceil(math.log2(0.25 / 0.05)) == 3
+    assert minutes.rounds(**given | {"floor": math.inf}) == 0  # nothing to gauge by
+    assert minutes.after_rounds(spread=0.25, rounds=3.0, floor=0.1, wanted_spreads=2.0) == 0.05
+
+
+def test_item_12_an_untouched_corner_bounds_what_the_eye_can_miss():
+    # R0.2: the untouched corner stands 0.083 proud, so nobody can be further out than that.
+    v = answer("R0.2 ±0.1", diameter="20 mm", skill="apprentice").values
+    assert v["eye_spread"] <= 0.2 * (math.sqrt(2) - 1)
+
+
+@pytest.mark.parametrize(
+    ("fields", "low", "high"),
+    [
+        ({"radius": "R0.5 ±0.2", "diameter": "20 mm", "quantity": 50}, 0.1, 0.5),  # a stroke of the file each
+        ({"radius": "R1 ±0.1", "diameter": "10 mm"}, 3, 5),
+        ({"radius": "R6 ±0.1"}, 15, 20),
+        ({"radius": "R400 ±30", "location": "outside diameter", "diameter": "200 mm", "width": "60 mm"}, 55, 120),
+        ({"radius": "R100 ±2", "location": "end", "diameter": "75 mm", "skill": "expert"}, 45, 120),
+        (
+            {
+                "radius": "R250 ±10",
+                "location": "outside diameter",
+                "diameter": "60 mm",
+                "width": "50 mm",
+                "quantity": 10,
+            },
+            25,
+            40,
+        ),
+    ],
+    ids=["break of 0.5", "R1 on 10", "R6 on 40", "belt pulley crown", "dome of 100", "roller crowns"],
+)
+def test_item_12_minutes_by_hand_as_the_trade_knows_them(fields, low, high):  # common practice
+    advice = answer(**fields)
+    method = advice.methods["freehand"]
+    assert method.rank == 1 and low <= method.minutes["batch"]["mean"] / advice.callout.quantity <= high
+
+
+def test_item_12_one_corner_by_hand_and_twelve_with_a_form_tool():  # common practice; TC 9-524 on one or two pieces
+    assert answer("R6 ±0.1").recommended == "freehand"
+    assert answer("R6 ±0.1", quantity=12).recommended == "form tool"
+
+
+def test_item_13_a_flat_arc_is_stepped_off_and_no_longer_hopeless():
+    # A crown 12 wide and 0.45 high: not 0.29 uncertain.
+    advice = answer("R40 ±3", location="outside diameter", diameter="50 mm", width="12 mm")
+    v = advice.values
+    assert v["depth"] == approx(0.45, abs=0.005)
+    assert v["step_spread"] < 0.06 and v["freehand_piece_error"] <= 0.03
+    assert advice.methods["freehand"].rank is not None
+
+
+def test_item_13_the_pitch_leaves_no_more_than_the_file_may_take():
+    # TC 9-524: 0.002 to 0.005 in are left for filing.
+    for fields in SHAPES.values():
+        v = answer(**fields).values
+        assert v["freehand_cusp"] <= v["left_for_file"] * (1 + 1e-9)
+        assert 0.05 <= v["left_for_file"] <= 0.13
+
+
+def test_the_floor_is_the_only_thing_that_rules_the_hand_out_on_sound_work():
+    for tolerance in (0.03, 0.05, 0.06, 0.07, 0.1, 0.3, 1.0):
+        for skill, floor in (("apprentice", 0.05), ("journeyman", 0.025), ("expert", 0.015)):
+            method = hand(f"R6 ±{tolerance}", skill=skill)
+            below = tolerance * (math.sqrt(2) - 1) < max(floor, 0.012)
+            assert (method.rank is None) == below, (tolerance, skill)
+
+
+def test_facets_by_the_angle_of_the_compound():
+    # R100 over 40: four facets stand 0.127, eight stand 0.032; the tangent polygon drawn out.
+    sweep = 2 * math.degrees(math.asin(0.2))
+    for count, standing in ((4, 0.127), (8, 0.032)):
+        given = {"radius": 100.0, "sweep": sweep, "end": False, "count": float(count)}
+        assert freehand.facet_standing(**given) == approx(standing, abs=5e-4)
+        half = math.radians(sweep / count / 2)
+        assert freehand.facet_standing(**given) == approx(math.hypot(100.0, 100.0 * math.tan(half)) - 100.0)
+        assert freehand.facet_width(**given) == approx(2 * 100.0 * math.tan(half))
+    angles = [f["angle_deg"] for f in freehand.facets_over(radius=100.0, sweep=sweep, end=False, count=4)]
+    assert angles == approx([-sweep * 3 / 8, -sweep / 8, sweep / 8, sweep * 3 / 8])
+    on_a_dome = [f["angle_deg"] for f in freehand.facets_over(radius=100.0, sweep=sweep, end=True, count=2)]
+    assert on_a_dome == approx([90 - sweep / 8, 90 - sweep * 3 / 8])  # from the axis: nearly square at the middle
+
+
+def test_table_steps_and_minutes_say_the_same_way():
+    for fields in (
+        SHAPES["rounded corner"],
+        SHAPES["crown"],
+        {"radius": "R100 ±2", "location": "end", "diameter": "75 mm"},
+    ):
+        advice = answer(**fields)
+        method, stepped = advice.methods["freehand"], advice.values["freehand_way"] == "stepped off"
+        said = {finding.rule_id for finding in method.steps}
+        assert ("freehand.step.step-off" in said) == stepped
+        assert ("freehand.step.both-hands" in said) == (not stepped)
+        taken = advice.values["step_minutes" if stepped else "eye_minutes"]
+        assert advice.values["freehand_piece_base"] == taken
+
+
+# ---- when nothing stands
+
+
+def test_nearest_is_named_and_whole():
+    ran = command("--json", radius="R6 ±0.02", diameter="40 mm", quantity=4)
+    data = ran.data
+    assert ran.status == 1 and data["recommended"] is None
+    method = data["methods"][data["nearest"]]
+    short = data["shortfall"]
+    assert short["method"] == data["nearest"] and method["setup"] and method["steps"]
+    assert short["pieces_to_start"] == math.ceil(4 / short["in_tolerance"])
+    assert short["minutes"] > 0 and short["cost"] > 0 and "drawing" in short["settle"]
+    assert command("--json").data["nearest"] is None
+
+
+def test_nearest_could_be_carried_out_before_what_could_not():
+    # Both the hand and the set tools fall short of ±0.02; a rod cannot turn a corner at all.
+    advice = answer("R6 ±0.02", quantity=4)
+    hard = [f for f in advice.nearest.findings if f.kind == "rules_out" and not f.rule.could_be_tried]
+    assert not hard
+    assert advice.nearest.in_tolerance == max(
+        m.in_tolerance
+        for m in advice.methods.values()
+        if m.setup and not [f for f in m.findings if f.kind == "rules_out" and not f.rule.could_be_tried]
+    )
+
+
+def test_the_screen_gives_reasons_first_and_then_a_way_out():
+    ran = command(radius="R6 ±0.02", diameter="40 mm", quantity=4)
+    assert ran.status == 1
+    places = [
+        ran.out.index(head)
+        for head in ("NO METHOD STANDS", "WHY NOT", "A WAY OUT", "NEAREST: ", "SET", "STEPS", "TAKE CARE")
+    ]
+    assert places == sorted(places)
+
+
+def test_a_sheet_is_printed_for_the_nearest_and_marked(tmp_path):
+    target = tmp_path / "sheet.html"
+    case = ("R6 ±0.02", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--quantity", "4")
+    ran = run("sheet", *case, "--output", target)
+    assert ran.status in (0, 1) and "NO METHOD STANDS" in target.read_text()
+
+
+def test_proof_says_of_every_gauge_what_it_is_worth():
+    ways = {way["way"]: way for way in command("--json").data["proof"]["ways"]}
+    assert ways["leaf"]["use"] == "proves" and ways["template"]["use"] == "compares"
+    assert ways["scribed template"]["use"] == "cannot be used here" and ways["scribed template"]["because"]
+    assert set(proof.WAYS) >= set(ways)
