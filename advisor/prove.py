@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy
 
-from advisor import boundary, columns, expression, sample
+from advisor import boundary, columns, contradictions, expression, sample
 from advisor.advice import overrides
 from advisor.rulebook import Name, Rule, Rulebook
 
@@ -29,6 +29,7 @@ CHECKS = {
     "comparisons": "every comparison, and every word of a list, decides by itself",
     "boundaries": "every comparison of numbers is met on its boundary, and the rule turns there",
     "conflicts": "no conclusion is given two values",
+    "contradictions": "no answer tells two things that contradict each other",
     "shadows": "no rule is hidden behind another that does the same",
     "methods": "every method wins somewhere and is ruled out somewhere",
     "words": "every word of every conclusion stands somewhere",
@@ -327,6 +328,7 @@ class _Prover:
             self._fail("conflicts", name, f"{dispute[1]} says {dispute[2]}, {dispute[3]} says {dispute[4]}", rows, row)
         self._promised(rows, values, stands)
         self._texts(rows, values, fired, stands)
+        self._contradictions(rows, values, fired, stands)
         for name in self.words:
             self.words[name].update(numpy.unique(values[name]).tolist())
         for pair in [pair for pair, still in self.hidden.items() if still]:
@@ -388,6 +390,14 @@ class _Prover:
                 )
             chance = values.get(f"{prefix}_in_tolerance", 0.0)
             check(f"{prefix}_in_tolerance", "is more than 1", stands[method] & (chance > 1))
+
+    def _contradictions(self, rows, values, fired, stands):
+        """Nothing that a method which stands is told by excludes another; where none stands, of none at all."""
+        none = ~numpy.logical_or.reduce(list(stands.values())) if stands else False
+        for clash in contradictions.clashes(self.rulebook, values, fired):
+            if (wrong := clash.where & (stands[clash.method] | none)).any():
+                problem = f'{clash.one} tells "{clash.pair.one}", {clash.other} "{clash.pair.other}"'
+                self._fail("contradictions", clash.method, problem, rows, int(numpy.flatnonzero(wrong)[0]))
 
     def _mentioned(self, rule):
         """Names that the texts of a rule put in."""
@@ -584,6 +594,7 @@ class _Prover:
                 claims["read"] += 1
                 if name.name not in read:
                     self._fail("read", name.name, f"nothing reads it ({name.file})")
+        claims["contradictions"] = len(self.rulebook.contradictions)
         claims["conflicts"] = sum(name.kind == "conclusion" for name in names.values())
         claims["numbers"] = sum(
             f"{prefix}_{end}" in names for prefix in self.prefixes.values() for end in PROMISED

@@ -68,12 +68,13 @@ class Rule(_Record):
     kind: rule, step or caution; when: trees that must all hold; texts: the same as written; names: what `when` reads;
     mentions: what the texts read beside that; methods: what a step is for, empty for all; order: of a step;
     could_be_tried: what it rules out could be carried out all the same, only with a poor chance; number: its place in
-    the rule base; stage: the level at which all that it reads is known.
+    the rule base; stage: the level at which all that it reads is known; tells: what its texts tell to do, in words that
+    contradictions.toml declares.
     """
 
     __slots__ = (
         "id", "kind", "file", "number", "stage", "when", "texts", "names", "effects", "mentions", "because", "needs",
-        "could_be_tried", "source", "methods", "order",
+        "could_be_tried", "source", "methods", "order", "tells",
     )  # fmt: skip
 
     def holds(self, values):
@@ -83,6 +84,22 @@ class Rule(_Record):
     def comparisons(self, values):
         """Every comparison of `when` with the values compared (see expression.describe)."""
         return [found for tree in self.when for found in expression.describe(tree, values)]
+
+
+class Tell(_Record):
+    """Something that an answer may tell to do.
+
+    when: trees that must all hold where the numbers to set tell it by themselves, None where only texts do; texts: the
+    same as written; methods: those whose numbers do, empty for all.
+    """
+
+    __slots__ = ("name", "meaning", "when", "texts", "methods")
+
+
+class Contradiction(_Record):
+    """Two things that no answer may tell together, by their names, and why."""
+
+    __slots__ = ("one", "other", "because")
 
 
 class Finding:
@@ -172,16 +189,18 @@ class Rulebook:
 
     names: name -> Name; rules: rules, steps and cautions in the order of the files; order: names and numbers of rules,
     each after everything that it reads; methods: list of tables of methods.toml; base: name -> value of every constant
-    and of every given that is not given.
+    and of every given that is not given; tells: name -> Tell; contradictions: list of Contradiction.
     """
 
-    def __init__(self, names, rules, order, methods, package, label, examples):
+    def __init__(self, names, rules, order, methods, package, label, examples, tells=(), contradictions=()):
         self.names = names
         self.rules = rules
         self.order = order
         self.methods = methods
         self.package = package
         self.label = label
+        self.tells = {tell.name: tell for tell in tells}
+        self.contradictions = list(contradictions)
         self._examples = examples
         self._affecting = None
         self.by_id = {rule.id: rule for rule in rules}
@@ -429,6 +448,8 @@ def save(rulebook, path, key):
             rulebook.methods,
             rulebook.package,
             rulebook.label,
+            [tell.fields() for tell in rulebook.tells.values()],
+            [pair.fields() for pair in rulebook.contradictions],
         ],
         separators=(",", ":"),
     )
@@ -459,7 +480,7 @@ def _cached(path, key):
         head, body, examples, _ = path.read_text(encoding="utf-8").split("\n")
         if head != f"{key} {_checksum(body, examples)}":
             return None
-        names, effects, rules, order, methods, package, label = json.loads(body)
+        names, effects, rules, order, methods, package, label, tells, pairs = json.loads(body)
         names = {fields[0]: Name(*fields) for fields in names}
         rules = [Rule(*fields) for fields in rules]
         for rule, follows in zip(rules, effects, strict=True):
@@ -467,6 +488,7 @@ def _cached(path, key):
         for name in names.values():
             if name.holds == "list" and name.default is not None:
                 name.default = tuple(name.default)
-        return Rulebook(names, rules, order, methods, package, label, examples)
+        tells, pairs = [Tell(*fields) for fields in tells], [Contradiction(*fields) for fields in pairs]
+        return Rulebook(names, rules, order, methods, package, label, examples, tells, pairs)
     except Exception:  # whatever is wrong with a cache, the files themselves are still there
         return None

@@ -1,7 +1,8 @@
 """The files of the rule base, read and checked: TOML in, a Rulebook or one clear error out.
 
 vocabulary.toml declares names, limits.toml and practice.toml constants, methods.toml the methods that entries with
-`each = "method"` are written out for, sources.toml the sources. Every other file holds rules, steps and cautions.
+`each = "method"` are written out for, sources.toml the sources, contradictions.toml what no answer may tell together.
+Every other file holds rules, steps and cautions.
 """
 
 import graphlib
@@ -14,7 +15,7 @@ import tomllib
 from advisor import expression
 from advisor.errors import RuleError, did_you_mean
 from advisor.expression import ExpressionError
-from advisor.rulebook import TRIPLE, Effect, Name, Rule, Rulebook, find_function, value_in_unit
+from advisor.rulebook import TRIPLE, Contradiction, Effect, Name, Rule, Rulebook, Tell, find_function, value_in_unit
 
 CONSTANT_FILES = ("limits.toml", "practice.toml")
 OTHER_FILES = (
@@ -26,7 +27,9 @@ OTHER_FILES = (
     "tolerances.toml",
     "alternatives.toml",
     "terms.toml",
+    "contradictions.toml",
 )
+EVERY_METHOD = "every method"
 ORIGINS = ("callout", "work", "job", "material", "shop", "lathe")
 _KINDS = {
     "from": "given",
@@ -49,9 +52,9 @@ _NAME_KEYS = {
     "default",
 }
 _RULE_KEYS = {
-    "rule": {"id", "when", "then", "because", "needs", "could_be_tried", "source", "examples", "for", "each"},
-    "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order"},
-    "caution": {"id", "when", "says", "because", "source", "examples", "for", "each"},
+    "rule": {"id", "when", "then", "because", "needs", "could_be_tried", "source", "examples", "for", "each", "tells"},
+    "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order", "tells"},
+    "caution": {"id", "when", "says", "because", "source", "examples", "for", "each", "tells"},
 }
 _THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
 _COMBINES = {"adds": "sum", "scales": "product"}
@@ -80,6 +83,7 @@ class _Files:
         self.rules = []
         self.ids = {}
         self.examples = {}
+        self.tells = {}
 
     def toml(self, name, content):
         where = f"{self.label}/{name}"
@@ -108,12 +112,16 @@ class _Files:
             self.read_name("vocabulary.toml", name, entry)
         for name, entry in vocabulary:
             self.settle("vocabulary.toml", self.names[name], entry)
+        contradictions = self.read_contradictions("contradictions.toml")
         for file in sorted(self.tables):
             if file not in OTHER_FILES:
                 self.read_rules(file, self.tables[file])
         order = self.sorted()
         self.set_stages(order)
-        rulebook = Rulebook(self.names, self.rules, order, self.methods, self.package, self.label, self.examples)
+        rulebook = Rulebook(
+            self.names, self.rules, order, self.methods, self.package, self.label, self.examples,
+            self.tells.values(), contradictions,
+        )  # fmt: skip
         self.check_examples(rulebook)
         return rulebook
 
@@ -136,9 +144,12 @@ class _Files:
 
     def method_names(self, where, wanted):
         known = [method["name"] for method in self.methods]
+        if wanted == EVERY_METHOD and known:
+            return known
         wanted = [wanted] if isinstance(wanted, str) else wanted
         if not isinstance(wanted, list) or not wanted:
-            _wrong(where, "does not say which method", f"Write one of {', '.join(known)}, or a list of them.")
+            fix = f'Write one of {", ".join(known)}, a list of them, or "{EVERY_METHOD}".'
+            _wrong(where, "does not say which method", fix)
         for name in wanted:
             if name not in known:
                 _wrong(where, f'unknown method "{name}"', f"{did_you_mean(name, known)}Methods are {', '.join(known)}.")
@@ -520,6 +531,7 @@ class _Files:
                 entry.get("source"),
                 methods,
                 order,
+                self.told(where, entry, effects),
             )  # fmt: skip
         )
         self.examples[rule_id] = entry.get("examples", [])
@@ -616,6 +628,59 @@ class _Files:
                 self.target(where, target, "tally", _COMBINES[kind])
             found.append(Effect(kind, target, self.amount(where, target, part, suffix), None, self.method_of(target)))
         return found
+
+    # ------------------------------------------------------------------------------------ what is told
+
+    def read_contradictions(self, file):
+        """Keep what may be told, and return the pairs that no answer may tell together."""
+        table = self.tables.get(file, {})
+        self.keys(f"{self.label}/{file}", table, {"tell", "contradiction"})
+        for place, entry in enumerate(table.get("tell", []), start=1):
+            name = entry.get("name")
+            where = f"{self.label}/{file}: {name or f'tell {place}'}"
+            self.keys(where, entry, {"name", "meaning", "for", "when"})
+            if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z -]*[a-z]", name):
+                _wrong(where, "has no name in plain words", 'Write name = "let it dwell".')
+            if name in self.tells:
+                _wrong(where, "is declared twice", "Declare each once.")
+            texts = entry.get("when")
+            if texts is not None and (not isinstance(texts, list) or not texts):
+                _wrong(where, "has a when that says nothing", "Write a list of lines that must all hold, or none.")
+            if "for" in entry and texts is None:
+                _wrong(where, "says what it is for but not when", "Only numbers to set tell by themselves: add when.")
+            when = None if texts is None else [self.compiled(where, text, ("truth",)) for text in texts]
+            methods = self.method_names(where, entry["for"]) if "for" in entry else []
+            meaning = self.text(where, entry, "meaning", required=True)
+            self.tells[name] = Tell(name, meaning, when, texts or [], methods)
+        return [self.contradiction(file, place, entry) for place, entry in enumerate(table.get("contradiction", []), 1)]
+
+    def contradiction(self, file, place, entry):
+        where = f"{self.label}/{file}: contradiction {place}"
+        self.keys(where, entry, {"between", "because"})
+        between = entry.get("between")
+        if not isinstance(between, list) or len(between) != 2 or between[0] == between[1]:
+            _wrong(where, "is not between two things", 'Write between = ["let it dwell", "do not dwell"].')
+        for name in between:
+            self.check_tell(where, name)
+        return Contradiction(*between, self.text(where, entry, "because", required=True))
+
+    def check_tell(self, where, name):
+        if name not in self.tells:
+            fix = f"{did_you_mean(str(name), self.tells)}Declare it in {self.label}/contradictions.toml."
+            _wrong(where, f'tells "{name}", which is not declared', fix)
+
+    def told(self, where, entry, effects):
+        """What the texts of a rule, step or caution tell to do."""
+        names = entry.get("tells", [])
+        if not isinstance(names, list):
+            _wrong(where, "has tells that are not a list", 'Write tells = ["let it dwell"].')
+        for name in names:
+            self.check_tell(where, name)
+            if self.tells[name].when is not None:
+                _wrong(where, f'tells "{name}", which numbers tell by themselves', "Declare another for what is said.")
+        if names and all(effect.text is None for effect in effects):
+            _wrong(where, "tells something and says nothing", "Take tells away, or add cautions or advises.")
+        return names
 
     # ------------------------------------------------------------------------------------ order
 

@@ -210,6 +210,10 @@ def live():
     yield ask("R3", **GROOVE, diameter="30 mm", width="6 mm", from_end="8 mm")
     yield ask("R31 ±0.3", form="concave", location="end", diameter="50 mm", width="40 mm")
     yield ask("R150 ±2", form="convex", location="end", diameter="40 mm", at="bench-shop")
+    yield corner("CR6 ±0.1")
+    yield corner("R3 ±0.2", at=no_files, stickout="10 mm")
+    yield ask("R5", "concave", "corner", "30 mm", at=no_files, shoulder_height="40 mm", stickout="80 mm")
+    yield corner(material="tool steel", hardness="545 HB", tool="carbide")
 
 
 @cache
@@ -364,7 +368,7 @@ def test_filing_speed_stays_within_lathe_chuck_and_file(at, material, diameter):
 
 
 def test_a_hard_piece_is_stoned_and_not_filed():
-    hard = corner("R3", "30 mm", material="alloy steel", hardness="410 HB")
+    hard = corner("R3", "30 mm", material="alloy steel", hardness="545 HB", tool="carbide")
     assert "stone" in steps(hard, "freehand") and "file" not in steps(hard, "freehand")
     assert "freehand.file-skates" in cautions(hard, "freehand")
 
