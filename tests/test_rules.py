@@ -161,6 +161,7 @@ def live():
     yield corner(finish="Ra 1.6 um")
     yield corner("SR6 ±0.1")
     yield corner("CR6 ±0.1")
+    yield ask("R15 ±0.2", "concave", "end", "40 mm", width="29 mm")
     yield ask(
         "R0.9 ±0.1", **GROOVE, diameter="14 mm", width="1.7 mm", from_end="8 mm", at=lacking(gauges=shops.Gauges())
     )
@@ -211,6 +212,7 @@ def live():
     yield ask("R31 ±0.3", form="concave", location="end", diameter="50 mm", width="40 mm")
     yield ask("R150 ±2", form="convex", location="end", diameter="40 mm", at="bench-shop")
     yield corner("CR6 ±0.1")
+    yield ask("R15 ±0.2", "concave", "end", "40 mm", width="29 mm")
     yield corner("R3 ±0.2", at=no_files, stickout="10 mm")
     yield ask("R5", "concave", "corner", "30 mm", at=no_files, shoulder_height="40 mm", stickout="80 mm")
     yield corner(material="tool steel", hardness="545 HB", tool="carbide")

@@ -115,6 +115,7 @@ def test_item_12_an_untouched_corner_bounds_what_the_eye_can_miss():
                 "location": "outside diameter",
                 "diameter": "60 mm",
                 "width": "50 mm",
+                "from_end": "10 mm",
                 "quantity": 10,
             },
             25,
