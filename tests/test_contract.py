@@ -29,7 +29,7 @@ CALLOUT = {
 SETUP = {"spindle_rpm": NUMBER, "surface_speed_m_min": NUMBER, "straight_turning_rpm": NUMBER, "layout": LIST}
 SETUPS = {
     "form tool": {
-        "edge_radius_mm": NUMBER, "edge_form": WORD, "edge_width_mm": NUMBER, "contact_length_mm": NUMBER, "infeed_mm": NUMBER,
+        "edge_radius_mm": NUMBER, "edge_form": WORD, "edge_width_mm": NUMBER, "contact_length_mm": NUMBER, "infeed_mm": NUMBER, "feed_from_touch_mm": NUMBER,
         "relief_deg": NUMBER, "rake_deg": NUMBER, "profile": LIST, "feed_mm_rev": NUMBER, "force_n": NUMBER, "power_kw": NUMBER,
         "deflection_mm": NUMBER,
     },

@@ -108,6 +108,7 @@ class _Rows:
             Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
             Row("Edge in the cut", f"{self.length(self.values['edge_in_cut'], fraction=False)}{half}"),
             Row("Feed in", self.length(s["infeed_mm"]), "" if self.values["end"] else self.across(s["infeed_mm"])),
+            Row("From the touch", self.from_touch(), "" if self.values["end"] else self.across(s["feed_from_touch_mm"])),
             Row(
                 "Relief and rake",
                 f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake",
@@ -117,6 +118,12 @@ class _Rows:
             Row("Other speeds", "; ".join(others)),
             Row("Force, power", self.load()),
         ]
+
+    def from_touch(self):
+        """How far from where the foremost point touched, where a horn reaches deeper than the arc."""
+        s = self.setup
+        deeper = s["feed_from_touch_mm"] is not None and s["feed_from_touch_mm"] > s["infeed_mm"]
+        return f"{self.length(s['feed_from_touch_mm'])}, the horn ahead of the arc" if deeper else ""
 
     def plain_arc(self):
         """What grinding the plain arc square to the flank would leave in the work."""
@@ -132,7 +139,7 @@ class _Rows:
         spring = (
             ""
             if s["deflection_mm"] is None
-            else f"; the work springs {self.length(s['deflection_mm'], fraction=False)}"
+            else f"; the bar alone bends {self.length(s['deflection_mm'], fraction=False)}, and cuts free again"
         )
         return f"{force}, {power} with the whole edge in{spring}"
 
@@ -284,7 +291,7 @@ def table_rows(method, advice):
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
         rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
         return (
-            f"Edge to grind, {unit}, depths from its foremost point",
+            f"Edge to grind, {unit}, depths from the foremost point of its arc",
             ["along", "in the work", "on the face", "square to flank"],
             rows,
         )
