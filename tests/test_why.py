@@ -20,7 +20,7 @@ CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", 
 LOOKED_UP = {
     "cutting.form_feed", "methods.form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.nearest", "numeric.next_below",
     "numeric.otherwise", "shop.ready_tool_serves", "work.best_sees", "work.centre_under_work", "work.freehand_nose",
-    "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
+    "work.form_next_speed_up", "work.leaf_sees", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
     "work.shelf_tool_radius", "work.template_gap", "work.turning_nose",
 }  # fmt: skip
 
