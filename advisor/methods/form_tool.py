@@ -46,7 +46,8 @@ def edge_width(*, radius, chord, sweep, land, past, flare, convex, corner, end):
     point, l [mm]; past: edge kept past the middle of an end, p [mm]; flare: least angle of a run-out with the work, β
     [deg]; convex, corner, end: truth values. Source: first principles.
 
-    >>> edge_width(radius=6.0, chord=NAN, sweep=90.0, land=0.5, past=0.5, flare=4.0, convex=False, corner=True, end=False)
+    >>> run_out = {"land": 0.5, "past": 0.5, "flare": 4.0}
+    >>> edge_width(radius=6.0, chord=NAN, sweep=90.0, convex=False, corner=True, end=False, **run_out)
     6.5
     """
     beyond = land * where(convex, 1.0, cos(radians(maximum(sweep / 2, flare))))

@@ -108,7 +108,7 @@ class _Rows:
             Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
             Row("Edge in the cut", f"{self.length(self.values['edge_in_cut'], fraction=False)}{half}"),
             Row("Feed in", self.length(s["infeed_mm"]), "" if self.values["end"] else self.across(s["infeed_mm"])),
-            Row("From the touch", self.from_touch(), "" if self.values["end"] else self.across(s["feed_from_touch_mm"])),
+            Row("From the touch", *self.from_touch()),
             Row(
                 "Relief and rake",
                 f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake",
@@ -120,10 +120,11 @@ class _Rows:
         ]
 
     def from_touch(self):
-        """How far from where the foremost point touched, where a horn reaches deeper than the arc."""
-        s = self.setup
-        deeper = s["feed_from_touch_mm"] is not None and s["feed_from_touch_mm"] > s["infeed_mm"]
-        return f"{self.length(s['feed_from_touch_mm'])}, the horn ahead of the arc" if deeper else ""
+        """How far from where the foremost point touched, where a horn reaches deeper than the arc: value and dial."""
+        feed, infeed = self.setup["feed_from_touch_mm"], self.setup["infeed_mm"]
+        if feed is None or infeed is None or feed <= infeed:
+            return "", ""
+        return f"{self.length(feed)}, the horn ahead of the arc", "" if self.values["end"] else self.across(feed)
 
     def plain_arc(self):
         """What grinding the plain arc square to the flank would leave in the work."""
