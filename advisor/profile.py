@@ -2,7 +2,8 @@
 bench.
 
 The tool is seen square to its front flank, the foremost point of its arc at y = 0 and its body below, x along the edge
-from where the edge table counts; a horn that reaches deeper than the arc stands above 0. Templates are plates that fit the work when its radius lies at a limit.
+from where the edge table counts; a horn that reaches deeper than the arc stands above 0. Templates are plates that fit
+the work when its radius lies at a limit.
 """
 
 import math
