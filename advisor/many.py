@@ -30,7 +30,7 @@ SETUP = {
         **dict.fromkeys(("freehand", "pivot attachment", "radius rod", "swung compound"), "finish_rpm"),
     },
     "edge_width_mm": {"form tool": "edge_width"},
-    "infeed_mm": {"form tool": "depth"},
+    "infeed_mm": {"form tool": "form_tool_infeed"},
     "feed_mm_rev": {"form tool": "form_tool_feed"},
     "chamfer_leg_mm": {"freehand": "chamfer_leg"},
     "nose_radius_mm": {"freehand": "freehand_nose", "radius rod": "turning_nose"},

@@ -1,8 +1,9 @@
 """The form tool's edge and a template that checks the radius, as outlines in millimetres: what a DXF takes to the
 bench.
 
-The tool is seen square to its front flank, its foremost point at y = 0 and its body below, x along the edge from where
-the edge table counts. Templates are plates that fit the work when its radius lies at a limit.
+The tool is seen square to its front flank, the foremost point of its arc at y = 0 and its body below, x along the edge
+from where the edge table counts; a horn that reaches deeper than the arc stands above 0. Templates are plates that fit
+the work when its radius lies at a limit.
 """
 
 import math
@@ -73,13 +74,10 @@ def profile(advice):
     values, callout = advice.values, advice.callout
     if advice.methods["form tool"].setup is None:
         raise _impossible(callout)
-    edge = edge_points(values)
-    land = values["form_tool_land"]
-    ground = with_lands([(x, flank) for x, flank, _ in edge], land)
-    face = with_lands([(x, y) for x, _, y in edge], land)
+    ground, face = edges(values)
     bottom = min(y for _, y in (*ground, *face)) - SHANK
-    blank = [*ground, (ground[-1][0], bottom), (ground[0][0], bottom)]
-    right = max(x for x, _ in ground)
+    blank = with_shank(ground, bottom, values)
+    right = max(x for x, _ in blank)
     outlines = [
         Outline("EDGE", _straight(ground)),
         Outline("EDGE_ON_FACE", _straight(face)),
@@ -134,14 +132,64 @@ def _off_chord(start, point, end, y):
     return abs((point[0] - start[0]) * up - (point[y] - start[y]) * along) / long if long else 0.0
 
 
-def with_lands(points, land):
-    """The edge with a straight land to run out on at each end [mm].
+def edges(values):
+    """The edge as ground, square to the flank, and as seen on the tool's face, with all it runs out on: two lists of
+    (x, y) [mm].
 
-    >>> with_lands([(0.0, 0.0), (1.0, -1.0)], 0.5)
-    [(-0.5, 0.0), (0.0, 0.0), (1.0, -1.0), (1.5, -1.0)]
+    On an end only the half from just past the middle to the rim is there.
     """
-    first, last = points[0], points[-1]
-    return [(first[0] - land, first[1]), *points, (last[0] + land, last[1])]
+    points = edge_points(values)
+    if values["end"]:
+        points = _from(points, -min(values["form_tool_past_centre"], values["chord"] / 2))
+    shape = ("radius", "chord", "depth", "convex", "corner", "end")
+    before, after = form_tool.run_outs(
+        **{name: values[name] for name in shape}, land=values["form_tool_land"], flare=values["form_tool_flare"]
+    )
+    first, last = _ends(values)
+    rake = math.radians(values["form_rake"])
+    # Along the face a run-out goes on from the end of the arc; that close the curve of the work counts for nothing.
+    face = [
+        *((x, points[0][2] - (t - first) / math.cos(rake)) for x, t in before),
+        *((x, y) for x, _, y in points),
+        *((x, points[-1][2] - (t - last) / math.cos(rake)) for x, t in after),
+    ]
+    lean = math.cos(rake + math.radians(values["form_relief"]))
+    return [(x, y * lean) for x, y in face], face
+
+
+def _ends(values):
+    """Work depth at the first and at the last point of the arc [mm]."""
+    depth = values["depth"]
+    if values["corner"]:
+        return (0.0, depth) if values["convex"] else (depth, 0.0)
+    rim = 0.0 if values["convex"] else depth
+    return rim, rim
+
+
+def _from(points, x):
+    """The points from a place along the edge on, with one in that place."""
+    k = next(n for n, point in enumerate(points) if point[0] >= x)
+    if k == 0 or points[k][0] == x:
+        return points[k:]
+    (x1, *a), (x2, *b) = points[k - 1], points[k]
+    share = (x - x1) / (x2 - x1)
+    return [(x, *(p + share * (q - p) for p, q in zip(a, b, strict=True))), *points[k:]]
+
+
+def with_shank(edge, bottom, values):
+    """The outline of the tool: its edge, and a blank cut off at the bottom -> (x, y) points, to be closed [mm].
+
+    Beside a fillet's shoulder the blank goes on falling away, until a third of its width is gone.
+
+    >>> with_shank([(0.0, 0.0), (1.0, -1.0)], -9.0, {"convex": False, "corner": False})
+    [(0.0, 0.0), (1.0, -1.0), (1.0, -9.0), (0.0, -9.0)]
+    """
+    (x, y), (right, _) = edge[0], edge[-1]
+    if values["convex"] or not values["corner"]:
+        return [*edge, (right, bottom), (x, bottom)]
+    lean = math.tan(math.radians(values["form_tool_flare"]))
+    aside = max(0.0, min((y - bottom) * lean, right / 3 - x))
+    return [*edge, (right, bottom), (x + aside, bottom), (x + aside, y - aside / lean)]
 
 
 def plain_arc(values):
@@ -154,9 +202,11 @@ def plain_arc(values):
             else Circle("PLAIN_ARC", (radius, -radius), radius, 90, 180)
         )
     half = math.degrees(math.asin(min(1.0, values["chord"] / 2 / radius)))
+    past = min(values["form_tool_past_centre"], values["chord"] / 2) if values["end"] else math.inf
+    beyond = min(half, math.degrees(math.asin(min(1.0, past / radius))))
     if convex:
-        return Circle("PLAIN_ARC", (0.0, radius - values["depth"]), radius, 270 - half, 270 + half)
-    return Circle("PLAIN_ARC", (0.0, -radius), radius, 90 - half, 90 + half)
+        return Circle("PLAIN_ARC", (0.0, radius - values["depth"]), radius, 270 - beyond, 270 + half)
+    return Circle("PLAIN_ARC", (0.0, -radius), radius, 90 - half, 90 + beyond)
 
 
 def template(values, radius, layer):
@@ -195,6 +245,21 @@ def _straight(points):
     return tuple((x, y, 0.0) for x, y in points)
 
 
+def _run_out_words(values, size):
+    """What the edge runs out on, in the words of the step that has it ground."""
+    land, flare = size(values["form_tool_land"]), f"{explain.number(values['form_tool_flare'], 2)} deg"
+    past = size(values["form_tool_past_centre"])
+    if values["corner"]:
+        if values["convex"]:
+            return f"Run-outs: horn {land} deeper than R; both flare {flare} from face and diameter."
+        return f"Run-outs: {land} of land on the small diameter; the shoulder side falls away {flare}, no land."
+    if values["end"]:
+        return f"Run-outs: {land} past the rim; half the form only, to {past} past the middle."
+    if values["convex"]:
+        return f"Run-outs: {land} past each end of the arc, falling away {flare}."
+    return f"Run-outs: {land} straight on past each end of the arc, out of the work."
+
+
 def _texts(advice, bottom):
     callout, values = advice.callout, advice.values
     setup = advice.methods["form tool"].setup
@@ -207,6 +272,7 @@ def _texts(advice, bottom):
         f"Units: {callout.units}.",
         f"EDGE: square to the front flank, {explain.number(values['form_relief'], 2)} deg relief, "
         f"{explain.number(values['form_rake'], 2)} deg top rake. Width {size(setup['edge_width_mm'])}.",
+        _run_out_words(values, size),
         "EDGE_ON_FACE: as seen on the tool face. PLAIN_ARC: the radius itself.",
         f"TEMPLATE_MIN: R {size(callout.radius_low)}. TEMPLATE_MAX: R {size(callout.radius_high)}.",
     ]

@@ -732,20 +732,20 @@ def _shelf_rods(shop, rod_gear):
     return tuple(sorted(lengths))
 
 
-def ready_tool_serves(*, radius_low, radius_high, convex, width, tools):
+def ready_tool_serves(*, radius_low, radius_high, convex, width, tools, unchecked=0.0):
     """True where a form tool on the shelf turns the radius within its limits.
 
     radius_low, radius_high: limits of the radius [mm]; convex: form of the arc on the work; width: of the edge that
     the work needs [mm]; each a number or truth value, or an array of them. tools: tuple of
-    (radius, convex, width, edge_good_for). The whole spread of the edge must lie within the limits; an edge that
-    has not been checked is taken at its radius.
+    (radius, convex, width, edge_good_for); unchecked: how true an edge is taken to be that nobody has checked [mm].
+    The whole spread of the edge must lie within the limits.
 
     >>> ready_tool_serves(radius_low=3.8, radius_high=4.2, convex=True, width=4.0, tools=((4.0, True, 8.0, 0.1),))
     True
     """
     serves = (radius_low != radius_low) & False
     for radius, tool_convex, tool_width, good_for in tools:
-        off = good_for if good_for == good_for else 0.0
+        off = good_for if good_for == good_for else unchecked
         inside = both(radius - off >= radius_low - SAME_LENGTH, radius + off <= radius_high + SAME_LENGTH)
         fits = both(convex == tool_convex, width <= tool_width)
         serves = either(serves, both(inside, fits))

@@ -174,33 +174,58 @@ def turning_nose(*, nose_radii, radius, convex, usual_nose_radius):
 # ---- form tool
 
 
-def nose_tool_serves(*, nose_radii, radius_low, radius_high, convex, end):
-    """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, within its limits.
+def form_next_speed_up(
+    *, rpm, spindle_speeds, chuck_highest_speed, form_tool_surface_speed, straight_speed_hss, share
+):
+    """Next spindle speed above a form tool's, not past the chuck's rating; not a number where the edge runs fast [rpm].
 
-    nose_radii: in the shop, ascending [mm]; radius_low, radius_high: limits of the radius [mm]; convex, end: the shape.
-    Source: common practice.
+    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number
+    where it is not known; form_tool_surface_speed, straight_speed_hss [m/min]; share: of the base speed that a form
+    tool starts at [1]. Source: common practice.
 
-    >>> nose_tool_serves(nose_radii=(0.8, 3.0), radius_low=2.9, radius_high=3.1, convex=False, end=False)
+    >>> chuck = {"spindle_speeds": (200.0, 355.0, 500.0), "chuck_highest_speed": 3000.0}
+    >>> form_next_speed_up(rpm=355.0, **chuck, form_tool_surface_speed=15.0, straight_speed_hss=30.0, share=0.5)
+    500.0
+    >>> form_next_speed_up(rpm=355.0, **chuck, form_tool_surface_speed=16.0, straight_speed_hss=30.0, share=0.5)
+    nan
+    """
+    up = next_speed_up(rpm=rpm, spindle_speeds=spindle_speeds, chuck_highest_speed=chuck_highest_speed)
+    return where(form_tool_surface_speed <= share * straight_speed_hss, up, up * float("nan"))
+
+
+def nose_tool_serves(*, nose_radii, radius_low, radius_high, true_within, convex, end):
+    """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, safely within its limits.
+
+    A nose is only so true, so the whole of what it may be has to lie within the limits. nose_radii: in the shop,
+    ascending [mm]; radius_low, radius_high: limits of the radius [mm]; true_within: the nose's own error [mm]; convex,
+    end: the shape. Source: common practice.
+
+    >>> shop = {"nose_radii": (0.8, 3.0), "true_within": 0.03, "convex": False, "end": False}
+    >>> nose_tool_serves(radius_low=2.9, radius_high=3.1, **shop)
     True
+    >>> nose_tool_serves(radius_low=2.9, radius_high=3.0, **shop)
+    False
     """
     hollow = both(negate(convex), negate(end))
     if not len(nose_radii):
         return both(hollow, radius_low != radius_low)
     nose = nearest(nose_radii, (radius_low + radius_high) / 2)
-    return both(hollow, both(nose >= radius_low, nose <= radius_high))
+    return both(hollow, both(nose - true_within >= radius_low, nose + true_within <= radius_high))
 
 
-def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools):
+def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, unchecked):
     """Radius of the form tool on the shelf that serves, nearest to the middle; not a number where none does [mm].
 
     radius: the middle; the rest as for shop.ready_tool_serves. Source: common practice.
 
     >>> shelf = ((4.1, True, 8.0, 0.02), (3.9, True, 8.0, 0.02), (4.0, False, 8.0, 0.02))
-    >>> shelf_tool_radius(radius=3.98, radius_low=3.8, radius_high=4.2, convex=True, width=4.0, tools=shelf)
+    >>> limits = {"radius_low": 3.8, "radius_high": 4.2}
+    >>> shelf_tool_radius(radius=3.98, **limits, convex=True, width=4.0, tools=shelf, unchecked=0.03)
     3.9
     """
     best = radius * float("nan")
     limits = {"radius_low": radius_low, "radius_high": radius_high, "convex": convex, "width": width}
+    limits["unchecked"] = unchecked
     for tool in tools:
         nearer = either(negate(known(best)), absolute(tool[0] - radius) < absolute(best - radius))
         best = where(both(ready_tool_serves(**limits, tools=(tool,)), nearer), tool[0], best)
@@ -215,6 +240,21 @@ def ready_radius(*, shelf_tool, shelf_tool_radius, nose_tool, nose_radii, radius
     """
     nose = nearest(nose_radii, radius) if len(nose_radii) else radius * float("nan")
     return where(shelf_tool, shelf_tool_radius, where(nose_tool, nose, float("nan")))
+
+
+def form_tool_aim_off(*, ready_tool, ready_radius, radius):
+    """How far the radius of a form tool lies from the middle of the limits [mm]: nothing for one that is ground to it.
+
+    a = |r − R|   a tool at hand
+    a = 0   a tool is ground
+
+    ready_tool: truth value; ready_radius: of the tool at hand, r [mm]; radius: the middle of the limits, R [mm].
+    Source: first principles.
+
+    >>> form_tool_aim_off(ready_tool=True, ready_radius=3.0, radius=2.95) > 0.049
+    True
+    """
+    return where(ready_tool, absolute(ready_radius - radius), 0.0)
 
 
 def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):

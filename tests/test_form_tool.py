@@ -186,9 +186,23 @@ def test_a_half_circle_that_rounding_made_wider_still_has_its_ends():
     assert table[-1]["work_depth_mm"] == approx(5.0)
 
 
-def test_widths():
-    assert edge_width(radius=6.0, chord=9.0, land=0.5, corner=False) == 10.0
-    assert edge_width(radius=6.0, chord=NAN, land=0.5, corner=True) == 7.0
+RUN_OUT = {"land": 0.5, "past": 0.5, "flare": 4.0}
+
+
+@pytest.mark.parametrize(
+    "shape, sweep, width",
+    [
+        (ROUND_CORNER, 90.0, 7.0),
+        (FILLET, 90.0, 6.5),
+        (CROWN, 180.0, 13.0),
+        (GROOVE, 180.0, 12.0),
+        (DOME, 180.0, 7.0),
+        (DISH, 180.0, 6.5),
+    ],
+)
+def test_widths(shape, sweep, width):
+    chord = NAN if shape["corner"] else 12.0
+    assert edge_width(radius=6.0, chord=chord, sweep=sweep, **RUN_OUT, **shape) == approx(width)
 
 
 @each_angle
@@ -234,9 +248,10 @@ def test_ground_depth_turns_back_into_the_work(r1, t, rake, relief):
 def test_arrays_give_what_numbers_give():
     given = [measures(shape) for shape in SHAPES]
     columns = {name: numpy.array([row[name] for row in given]) for name in given[0]}
-    widths = edge_width(radius=columns["radius"], chord=columns["chord"], land=0.5, corner=columns["corner"])
+    names = ("radius", "chord", "convex", "corner", "end")
+    widths = edge_width(**{name: columns[name] for name in names}, sweep=numpy.full(len(given), 90.0), **RUN_OUT)
     for k, row in enumerate(given):
-        assert widths[k] == edge_width(radius=row["radius"], chord=row["chord"], land=0.5, corner=row["corner"])
+        assert widths[k] == edge_width(**{name: row[name] for name in names}, sweep=90.0, **RUN_OUT)
 
 
 def test_setup_names_what_is_unknown_as_none():

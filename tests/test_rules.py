@@ -177,6 +177,8 @@ def live():
     )
     yield ask("R6 ±0.2", **GROOVE, diameter="20 mm", width="10 mm", from_end="10 mm", stickout="90 mm")
     yield ask("R6 ±0.2", **GROOVE, diameter="40 mm", width="10 mm", from_end="10 mm", stickout="22 mm")
+    yield ask("R6 ±0.4", **GROOVE, diameter="12.2 mm", width="11.5 mm", from_end="5 mm")
+    yield ask("R2.5 MAX", "concave", "corner", "20 mm", shoulder_height="5 mm")
     yield corner(at=no_grinder)
     yield corner("R3 ±0.2", at=no_files)
     yield corner(at=weak, diameter="60 mm")
@@ -283,10 +285,11 @@ def test_a_form_tool_starts_at_half_speed_and_says_both_neighbours():
 
 def test_form_tool_steps_are_those_of_a_machinist():
     advice = corner(quantity=12)
-    in_order(steps(advice, "form tool"), "grind", "prove-edge", "set", "lay-out", "chamfer", "lock", "feed", "dwell")
-    assert "relief all round" in step_text(advice, "form tool", "grind")
-    assert "past each tangent point" in step_text(advice, "form tool", "grind")
-    assert "zero rake exactly on centre" in step_text(advice, "form tool", "set")
+    order = ("grind-a-corner", "prove-edge", "set", "lay-out", "chamfer", "touch-off-a-corner", "lock", "feed", "dwell")
+    in_order(steps(advice, "form tool"), *order)
+    assert "of relief" in step_text(advice, "form tool", "grind-a-corner")
+    assert "0.5 mm deeper than R" in step_text(advice, "form tool", "grind-a-corner")
+    assert "on centre with its face level, no rake" in step_text(advice, "form tool", "set")
     assert "Never jam it in" in step_text(advice, "form tool", "feed")
     assert "size" in step_text(advice, "form tool", "lay-out")
     dome = ask("SR6 ±0.2", "convex", "end", "12 mm", quantity=40)
@@ -312,14 +315,17 @@ def test_a_tool_at_hand_saves_the_grinding():
 
 def test_slender_work_takes_the_form_tool_out():
     """Slender -> stiffness -> widest clean contact -> form tool, and the number that would bring it back."""
-    short, long = corner("R9 ±0.15", "30 mm", quantity=10), corner("R9 ±0.15", "30 mm", stickout="105 mm", quantity=10)
+    short = corner("R9 ±0.15", "30 mm", quantity=10)
+    long = corner("R9 ±0.15", "30 mm", stickout="105 mm", quantity=10)
     assert short.values["stiffness"] == "stiff" and not reasons(short, "form tool")
     assert long.values["stiffness"] == "slender"
     assert long.values["widest_clean_contact"] == pytest.approx(0.6 * short.values["widest_clean_contact"])
-    assert reasons(long, "form tool") == {"form-tool.contact-far-too-long"}
+    assert "form-tool.in-two-bites" in fired(long) - fired(short)
     assert long.values["stiff_stickout"] == pytest.approx(3 * 30)
     back = corner("R9 ±0.15", "30 mm", stickout="90 mm", quantity=10)
-    assert not reasons(back, "form tool")
+    assert "form-tool.in-two-bites" not in fired(back)
+    dome = ask("SR15 ±0.15", "convex", "end", "30 mm", stickout="135 mm", quantity=10)
+    assert "form-tool.contact-too-long-on-an-end" in reasons(dome, "form tool")
 
 
 def test_widest_clean_contact_is_that_of_the_lathe_and_the_material():

@@ -24,6 +24,7 @@ from advisor.drawing.model import (
     scale_words,
 )
 from advisor.drawing.work import TITLE_ROOM, arranged, body, mirrored, profile, size, style
+from advisor.methods import form_tool
 
 FAR = 32.0  # mm of paper from the base on which jaws are no longer drawn
 SMALL_SWING = 9.0  # mm of paper under which a swing is shown again in a detail
@@ -118,12 +119,12 @@ class _Scene:
     # ---- form tool
 
     def form_tool(self, scale):
-        land, s = self.values["form_tool_land"], self.setup
+        s = self.setup
         arc = self.arc.points(scale)
         wide = max(s["edge_width_mm"], self.values["edge_width"])
         away = max(4.0 / scale, 0.25 * self.values["depth"])
         shank = max(11.0 / scale, 0.6 * wide)
-        edge, end_of_shank = self._edge(arc, land, shank)
+        edge, end_of_shank = self._edge(arc, shank)
         shift = (away, 0.0) if self.end else (0.0, -away)
         tool = tuple((x + shift[0], y + shift[1]) for x, y in (*edge, *end_of_shank))
         xs, ys = [p[0] for p in tool] + [p[0] for p in arc], [p[1] for p in tool] + [p[1] for p in arc]
@@ -169,27 +170,34 @@ class _Scene:
             items.append(Linear((jaws, window[3]), (0.0, window[3]), size(-jaws, self.advice), "x", window[3], 1))
         return items
 
-    def _edge(self, arc, land, shank):
-        """Edge of the tool in its last place, lands included, and the two corners where the shank is cut off."""
+    def _edge(self, arc, shank):
+        """Edge of the tool in its last place, with what it runs out on, and the corners where the shank is cut off."""
+        v = self.values
+        shape = {name: v[name] for name in ("radius", "chord", "depth", "convex", "corner", "end")}
+        before, after = form_tool.run_outs(**shape, land=v["form_tool_land"], flare=v["form_tool_flare"])
         first, last = arc[0], arc[-1]
         if self.end:
-            # arc runs from the rim to the axis; past the axis the edge is cleared
-            back = max(p[0] for p in arc) + shank
-            clear = 0.25 * (last[1] - first[1])
-            past = (last[0] + clear * (0.6 if self.convex else 1.0), last[1] + clear)
-            edge = ((first[0], first[1] - land), *arc, past)
-            return edge, ((back, past[1]), (back, first[1] - land))
-        bottom = min(p[1] for p in arc) - shank
+            # The arc runs from the rim to the axis, and the edge a little past it.
+            past = min(v["form_tool_past_centre"], v["chord"] / 2)
+            zero = first[0] if self.convex else last[0]
+            beyond = form_tool.work_depth(**{k: shape[k] for k in ("radius", "depth", "convex", "corner")}, z=past)
+            rim = [(zero + t, -z) for z, t in reversed(after)]
+            edge = (*rim, *arc, (zero + beyond, past))
+            back = max(x for x, _ in edge) + shank
+            return edge, ((back, past), (back, edge[0][1]))
+        low = min(y for _, y in arc) - shank
+        if self.corner and self.convex:
+            # The arc runs from the diameter to the face.
+            edge = (*((last[0] - z, last[1] - t) for z, t in reversed(after)), *arc)
+            edge = (*edge, *((last[0] - z, last[1] - t) for z, t in reversed(before)))
+        else:
+            middle = first[0] if self.corner else 0.5 * (first[0] + last[0])
+            zero = last[1] if self.corner else first[1] + (0.0 if self.convex else v["depth"])
+            edge = (*((middle + z, zero - t) for z, t in before), *arc, *((middle + z, zero - t) for z, t in after))
+        left = edge[0][0]
         if self.fillet:
-            # arc runs from the shoulder down to the small diameter
-            edge = ((first[0], first[1] - land), *arc, (last[0] + land, last[1]))
-            relieved = first[0] + max(0.12 * self.radius, 0.3)
-            return edge, ((last[0] + land, bottom), (relieved, bottom))
-        if self.corner:
-            edge = ((first[0] - land, first[1]), *arc, (last[0] + land, last[1]))
-            return edge, ((last[0] + land, bottom), (first[0] - land, bottom))
-        edge = ((first[0] - land, first[1]), *arc, (last[0] + land, last[1]))
-        return edge, ((last[0] + land, bottom), (first[0] - land, bottom))
+            left += min(math.tan(math.radians(v["form_tool_flare"])) * (edge[0][1] - low), 0.3 * self.radius)
+        return edge, ((edge[-1][0], low), (left, low))
 
     # ---- freehand
 

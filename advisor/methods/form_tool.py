@@ -2,8 +2,8 @@
 
 On a corner, a groove or a crown the tool is fed square to the axis, its edge lying along the work. On
 an end it is fed along the axis, its edge lying across the face at centre height; only the half from
-the axis to the rim cuts, and the half beyond it is cleared. Depths on the tool are counted back from
-the foremost point of the edge.
+the axis to the rim is ground, and a little past the middle. Depths on the tool are counted back from
+the foremost point of its arc; the horn of a rounded corner or a dome reaches beyond it.
 """
 
 import math
@@ -13,8 +13,10 @@ from advisor.methods.common import plain, speeds_and_layout
 from advisor.numeric import (
     NAN,
     absolute,
+    asin,
     both,
     cos,
+    degrees,
     divide,
     maximum,
     minimum,
@@ -29,19 +31,100 @@ from advisor.numeric import (
 PROFILE_POINTS = 13
 
 
-def edge_width(*, radius, chord, land, corner):
-    """Width of the edge: the arc, and a land to run out on at each side [mm].
+def edge_width(*, radius, chord, sweep, land, past, flare, convex, corner, end):
+    """Width of the edge with what it runs out on [mm]: on a fillet none beside the shoulder, on an end half the form.
 
-    b = R + 2l   on a corner
-    b = w + 2l   elsewhere
+    θ = max(φ/2, β)
+    b = R + l   fillet
+    b = R + 2l   rounded corner
+    b = w + 2l   crown
+    b = w + 2l cos θ   groove
+    b = w/2 + l + min(p, w/2)   dome
+    b = w/2 + l cos θ + min(p, w/2)   dish
 
-    radius: R [mm]; chord: not used for a corner, w [mm]; land: l [mm]; corner: truth value.
-    Source: common practice.
+    radius: R [mm]; chord: not used for a corner, w [mm]; sweep: of the arc, φ [deg]; land: run-out past a tangent
+    point, l [mm]; past: edge kept past the middle of an end, p [mm]; flare: least angle of a run-out with the work, β
+    [deg]; convex, corner, end: truth values. Source: first principles.
 
-    >>> edge_width(radius=6.0, chord=NAN, land=0.5, corner=True)
-    7.0
+    >>> run_out = {"land": 0.5, "past": 0.5, "flare": 4.0}
+    >>> edge_width(radius=6.0, chord=NAN, sweep=90.0, convex=False, corner=True, end=False, **run_out)
+    6.5
     """
-    return where(corner, radius, chord) + 2 * land
+    beyond = land * where(convex, 1.0, cos(radians(maximum(sweep / 2, flare))))
+    on_corner = radius + where(convex, 2 * land, land)
+    on_end = chord / 2 + beyond + minimum(past, chord / 2)
+    return where(corner, on_corner, where(end, on_end, chord + 2 * beyond))
+
+
+def run_outs(*, radius, chord, depth, land, flare, convex, corner, end):
+    """What the edge runs out on before the first and after the last point of its arc: two lists of (z, t) [mm].
+
+    z along the edge and t back from the foremost point of the arc, as in the edge table. No point lies in the finished
+    work, whatever stands beside the arc: on a fillet the shoulder side falls away from the tangent point, and the land
+    lies on the small diameter; on a rounded corner and a dome, where only air is in front, a horn reaches deeper than
+    the arc; on a crown both run-outs fall away from the diameter beside it; in a groove and a dish they go on straight,
+    out of the work. On an end the arc goes past the middle instead, so nothing is before it.
+    radius: R; chord: not used for a corner; depth; land: run-out past a tangent point [mm]; flare: least angle with the
+    work [deg]; convex, corner, end: truth values. Source: first principles.
+    """
+    lean = math.tan(math.radians(flare))
+    if corner and convex:
+        return [(-land, -land), (-land * lean, -land)], [(radius + land, radius + land * lean)]
+    if corner:
+        return [(land * lean, radius + land)], [(radius + land, 0.0)]
+    rim = math.degrees(math.asin(min(1.0, chord / 2 / radius)))
+    half = chord / 2
+    if end and convex:
+        steep = math.tan(math.radians(min(rim, 90.0 - flare)))
+        across = min(land, land / steep)
+        horn = [(half + across, -across * steep)]
+        return [], horn if across == land else [*horn, (half + land, -across * steep)]
+    if convex:
+        along, back = land, land * lean
+        beyond = (half + along, back)
+    else:
+        rise = math.radians(max(rim, flare))
+        beyond = (half + land * math.cos(rise), depth + land * math.sin(rise))
+    return [] if end else [(-beyond[0], beyond[1])], [beyond]
+
+
+def ready_infeed(*, ready_tool, ready_radius, depth, chord, corner):
+    """How far the edge is fed in from the finished surface: to the depth that its own radius turns [mm].
+
+    t = r   corner, with a tool at hand
+    t = r − √(r² − w²/4)   elsewhere, with a tool at hand
+    t = s   a tool is ground
+
+    ready_tool: truth value; ready_radius: of the tool at hand, r [mm]; depth: of the arc, s [mm]; chord: not used for a
+    corner, w [mm]; corner: truth value. Where the tool at hand is narrower than the arc, s. Source: first principles.
+
+    >>> ready_infeed(ready_tool=True, ready_radius=3.0, depth=3.09, chord=NAN, corner=True)
+    3.0
+    """
+    half = chord / 2
+    square = ready_radius * ready_radius - half * half
+    arc = half * half / (ready_radius + sqrt(maximum(square, 0.0)))
+    own = where(corner, ready_radius, where(square >= 0, arc, depth))
+    return where(ready_tool, own, depth)
+
+
+def feed_from_touch(*, infeed, chord, radius, land, flare, convex, corner, end):
+    """How far the edge is fed from where its foremost point touched the surface that it is fed into [mm].
+
+    θ = min(asin(w/2/R), 90 − β)
+    h = t + l   rounded corner, with the horn on the diameter
+    h = t + min(l tan θ, l)   dome, with the horn on the face
+    h = t   elsewhere
+
+    infeed: t [mm]; chord: not used for a corner, w [mm]; radius: R [mm]; land: of the horn, l [mm]; flare: least angle
+    of a run-out with the work, β [deg]; convex, corner, end: truth values. Source: first principles.
+
+    >>> feed_from_touch(infeed=6.0, chord=NAN, radius=6.0, land=0.5, flare=4.0, convex=True, corner=True, end=False)
+    6.5
+    """
+    rim = degrees(asin(minimum(divide(chord, 2 * radius), 1.0)))
+    horn = minimum(land * tan(radians(minimum(rim, 90.0 - flare))), land)
+    return infeed + where(convex, where(corner, land, where(end, horn, 0.0)), 0.0)
 
 
 def smallest_radius(*, depth, half_diameter, convex, corner, end):
@@ -199,17 +282,19 @@ def setup(values):
     """Setup numbers of the form tool; lengths [mm], angles [deg], force [N], power [kW], speeds [rpm].
 
     values: named numbers and truth values. The infeed is a distance, not what a diameter dial reads. The edge radius is
-    that of the tool at hand where one serves.
+    that of the tool at hand where one serves, and so is the infeed. On an end the table holds the half that is ground.
     """
     at_hand = values.get("ready_tool", False)
     table = edge_table(values, count=PROFILE_POINTS)
+    if values["end"]:
+        table = [row for row in table if row["z_mm"] >= 0]
     return {
         **speeds_and_layout(values, "form_tool"),
         "edge_radius_mm": plain(values["ready_radius"] if at_hand else values["radius"]),
         "edge_form": "concave" if values["convex"] else "convex",
         "edge_width_mm": plain(values["edge_width"]),
         "contact_length_mm": plain(values["arc_length"]),
-        "infeed_mm": plain(values["depth"]),
+        "infeed_mm": plain(values.get("form_tool_infeed", values["depth"])),
         "relief_deg": plain(values["form_relief"]),
         "rake_deg": plain(values["form_rake"]),
         "profile": [{key: plain(value) for key, value in row.items()} for row in table],

@@ -108,6 +108,7 @@ class _Rows:
             Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
             Row("Edge in the cut", f"{self.length(self.values['edge_in_cut'], fraction=False)}{half}"),
             Row("Feed in", self.length(s["infeed_mm"]), "" if self.values["end"] else self.across(s["infeed_mm"])),
+            Row("From the touch", *self.from_touch()),
             Row(
                 "Relief and rake",
                 f"{self.angle(s['relief_deg'])} relief all round, {self.angle(s['rake_deg'])} top rake",
@@ -117,6 +118,13 @@ class _Rows:
             Row("Other speeds", "; ".join(others)),
             Row("Force, power", self.load()),
         ]
+
+    def from_touch(self):
+        """How far from where the foremost point touched, where a horn reaches deeper than the arc: value and dial."""
+        feed, infeed = self.values["feed_from_touch"], self.setup["infeed_mm"]
+        if infeed is None or not feed > infeed:
+            return "", ""
+        return f"{self.length(feed)}, the horn ahead of the arc", "" if self.values["end"] else self.across(feed)
 
     def plain_arc(self):
         """What grinding the plain arc square to the flank would leave in the work."""
@@ -132,7 +140,7 @@ class _Rows:
         spring = (
             ""
             if s["deflection_mm"] is None
-            else f"; the work springs {self.length(s['deflection_mm'], fraction=False)}"
+            else f"; the bar alone bends {self.length(s['deflection_mm'], fraction=False)}, and cuts free again"
         )
         return f"{force}, {power} with the whole edge in{spring}"
 
@@ -312,7 +320,7 @@ def table_rows(method, advice):
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
         rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
         return (
-            f"Edge to grind, {unit}, depths from its foremost point",
+            f"Edge to grind, {unit}, depths from the foremost point of its arc",
             ["along", "in the work", "on the face", "square to flank"],
             rows,
         )
