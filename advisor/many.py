@@ -154,10 +154,11 @@ def _cutting(material, hardness, carbide):
     return found
 
 
-def largest_diameter(read):
-    """Largest diameter that turns past the tool, for the choice of a lathe [mm]; `read` as for givens."""
-    names = ("radius", "diameter", "chord", "shoulder_height")
-    return geometry.largest_diameter(**{name: read[name] for name in names}, **shape(read))
+def swung_diameter(read):
+    """Largest diameter of the work that has to swing, for the choice of a lathe [mm]; `read` as for givens."""
+    names, of = ("radius", "diameter", "shoulder_height"), shape(read)
+    sizes = {name: read[name] for name in names}
+    return geometry.swung_diameter(**sizes, convex=of["convex"], corner=of["corner"])
 
 
 def shape(read):

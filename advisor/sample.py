@@ -75,6 +75,7 @@ OTHERWISE = {
     ),
     "without round-nose tools": lambda shop: _lathes(shop, nose_radii=()),
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
+    "with a motor of 6 kW": lambda shop: _lathes(shop, motor_power=6.0),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
 }
 
@@ -273,8 +274,8 @@ def sound(rows, where):
     convex, corner, end = shape["convex"], shape["corner"], shape["end"]
     fillet, dome, dish, outside = corner & ~convex, end & convex, end & ~convex, ~(corner | end)
     swing = numpy.array([place.values["swing_over_bed"] for place in where])[rows["place"]]
-    largest = geometry.largest_diameter(
-        radius=radius, diameter=diameter, chord=chord, shoulder_height=rows["shoulder_height"], **shape
+    largest = geometry.swung_diameter(
+        radius=radius, diameter=diameter, shoulder_height=rows["shoulder_height"], convex=convex, corner=corner
     )
     with numpy.errstate(invalid="ignore"):
         wrong = [

@@ -775,7 +775,7 @@ def ready_tool(shop, *, radius_low, radius_high, form, width):
 def choose_lathe(shop, *, largest_diameter, name=None):
     """The lathe for the work: the named one, or the first that swings it over the cross slide, or else over the bed.
 
-    largest_diameter: of the work where it turns [mm]; name: of a lathe, or None.
+    largest_diameter: of the work that has to swing [mm]; name: of a lathe, or None.
     Raises ShopError if the shop has no lathe of that name, or if none that may be taken swings the work.
     """
     candidates = shop.lathes

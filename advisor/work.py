@@ -45,6 +45,22 @@ def cut_position(*, from_end, chord, length, corner, end, convex):
     return where(at_face, at_shoulder, otherwise(from_end, 0.0) + otherwise(chord, 0.0) / 2)
 
 
+def face_to_far_side(*, radius, chord, from_end, length, convex, corner):
+    """Distance from the end face to the end of the arc that lies farthest from it [mm].
+
+    f = R   rounded corner
+    f = l   fillet: its shoulder
+    f = e + c   groove and crown
+
+    Not a number at a fillet whose shoulder has no stated distance from the face. radius: R [mm]; chord: c [mm];
+    from_end: e [mm]; length: l [mm]; convex, corner: the shape. Means nothing on an end. Source: first principles.
+
+    >>> face_to_far_side(radius=6.0, chord=8.0, from_end=20.0, length=50.0, convex=False, corner=False)
+    28.0
+    """
+    return where(corner, where(convex, radius, length), from_end + chord)
+
+
 def cut_overhang(*, stickout, cut_position):
     """Distance from the chuck to the cut [mm], never less than nothing.
 
@@ -387,15 +403,18 @@ def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius
     return both(turned - spread >= radius_low, turned + spread <= radius_high)
 
 
-def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
+def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, profile_tolerance, share, pip):
     """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too.
 
-    y = min(k T / sin φ, √(L² − (L − k T)²), p)
+    y = min(k P / sin φ, √(L² − (L − k T)²), p)
 
-    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: T [mm]; share: k [1]; pip: p [mm]. Source: first principles.
+    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: half width on R, T [mm]; profile_tolerance: P [mm]; share: k [1];
+    pip: p [mm]. Source: first principles.
     """
-    by_radius = rod.offset_allowance(length=rod_length, tolerance=tolerance, share=share, tilt=rod_tilt)
-    return minimum(by_radius, pip)
+    by_tolerance = rod.offset_allowance(
+        length=rod_length, tolerance=tolerance, profile_tolerance=profile_tolerance, share=share, tilt=rod_tilt
+    )
+    return minimum(by_tolerance, pip)
 
 
 def leaf_sees(*, radius, chord, corner, tolerance, gauge_leaves, light_gap):
