@@ -307,13 +307,13 @@ def _decided(methods, outs, done, best, standing, minutes):
 
 
 def _possible(methods, values, count):
-    """Which methods the shape permits at all [5, n]: a rod works on ends, a swung compound on ends and corners."""
+    """Which methods the shape permits at all [5, n]: a rod works on ends, a swung compound on all but crowns."""
     possible = numpy.ones((len(methods), count), dtype=bool)
     for row, (name, _) in zip(possible, methods, strict=True):
         if name == "radius rod":
             row[:] = values["end"]
         elif name == "swung compound":
-            row[:] = values["end"] | values["corner"]
+            row[:] = values["end"] | values["corner"] | ~numpy.asarray(values["convex"], dtype=bool)
     return possible
 
 

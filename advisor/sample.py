@@ -5,7 +5,7 @@ A "row" is one callout in one place, a place being a lathe of a shop, as it is o
 dict of arrays as long as each other; words stand as numbers of the lists below.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import MISSING, dataclass, fields, replace
 
 import numpy
 
@@ -80,6 +80,49 @@ OTHERWISE = {
 }
 
 
+def _left_out():
+    """What a shop file may leave out, a key or both ends of a range at a time: how it is told -> change of a shop."""
+    found = {}
+    for table, kind in TABLES.items():
+        optional = [entry for entry in fields(kind) if entry.default is not MISSING]
+        for entry in optional:
+            if entry.name.endswith("_max"):
+                continue
+            ends = [entry] + [high for high in optional if high.name == entry.name.removesuffix("_min") + "_max"]
+            keys = [end.metadata.get("key", end.name) for end in ends]
+            found[f"without {' and '.join(keys)} under {table}"] = _leaving_out(table, ends)
+    return found
+
+
+def _leaving_out(table, entries):
+    gone = {entry.name: entry.default for entry in entries}
+
+    def change(shop):
+        if table == "lathe":
+            return _lathes(shop, **gone)
+        *of_lathe, name = table.split(".")
+        if not of_lathe:
+            part = getattr(shop, name)
+            return replace(shop, **{name: replace(part, **gone)}) if part else shop
+        lathes = [
+            replace(lathe, **{name: replace(getattr(lathe, name), **gone)}) if getattr(lathe, name) else lathe
+            for lathe in shop.lathes
+        ]
+        return replace(shop, lathes=tuple(lathes))
+
+    return change
+
+
+# Tables of a shop file of which each key that may be left out is left out in turn.
+TABLES = {
+    "lathe": shops.Lathe, "lathe.compound": shops.Compound, "lathe.rod": shops.RodGear,
+    "pivot_attachment": shops.PivotAttachment, "form_tools": shops.FormTools, "gauges": shops.Gauges,
+    "files": shops.Files,
+}  # fmt: skip
+LEFT_OUT = _left_out()
+OTHERWISE |= LEFT_OUT
+
+
 def places(found, known):
     """Every lathe of some shops, as it is and with one thing otherwise: list of Place. known: givens of the rule
     base."""
@@ -89,12 +132,19 @@ def places(found, known):
             shop = change(whole)
             if otherwise and shop == whole:
                 continue
-            for lathe in shop.lathes:
+            for place, lathe in enumerate(shop.lathes):
                 values = {name: v for name, v in shops.shop_values(shop, lathe).items() if name in known}
+                if otherwise in LEFT_OUT and not _differ(values, shops.shop_values(whole, whole.lathes[place])):
+                    continue
                 lists = tuple((name, v) for name, v in values.items() if isinstance(v, tuple))
                 own = tuple((name, str(v)) for name, v in advice.overrides(shop).items())
                 made.append(Place(shop, lathe, otherwise, values, (lists, own), _marks(values), _spans(values)))
     return made
+
+
+def _differ(values, others):
+    """Whether some value is another, or known only on one side."""
+    return any(value != others[name] and (value == value or others[name] == others[name]) for name, value in values.items())
 
 
 def _marks(values):
@@ -107,7 +157,7 @@ def _marks(values):
 
 def _spans(values):
     pairs = [(name, name.removesuffix("_min") + "_max") for name in values if name.endswith("_min")]
-    found = [(max(values[low], 0.1), values[high]) for low, high in pairs]
+    found = [(max(values[low], 0.1), values[high]) for low, high in pairs if values[low] == values[low]]
     return tuple(span for span in found if span[0] < span[1]) or ((1.0, 100.0),)
 
 

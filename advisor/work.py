@@ -339,6 +339,26 @@ def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex
     return where(convex, maximum(stickout, needed), stickout)
 
 
+def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, clearance, stickout, convex, corner):
+    """Stickout that lets a compound slide swinging about the arc's centre clear the chuck [mm].
+
+    φ = 90°   rounded corner
+    φ = s/2   dome
+    β = atan(b/f)
+    p = √(f² + b²)   its corner comes round: φ ≥ β
+    p = f cos φ + b sin φ   the swing stops before it
+    n = o   hollows, whose centre lies in front of the work
+    n = max(o, R + p + g)   dome and rounded corner: the centre lies R behind the face
+
+    set_radius: R [mm]; slide_front: from the swivel to the front of the slide, f [mm]; slide_half_width: b [mm]; sweep:
+    of the arc, s [deg]; clearance: g [mm]; stickout: as it is, o [mm]; convex, corner: the shape. Source: first
+    principles. See reach.slide_in_front.
+    """
+    swing = where(corner, 90.0, sweep / 2)
+    front = reach.slide_in_front(front=slide_front, half_width=slide_half_width, swing=swing)
+    return where(convex, maximum(stickout, set_radius + front + clearance), stickout)
+
+
 def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
     """Overhang of the cut in diameters once the work is let out to a stickout.
 
@@ -363,16 +383,17 @@ def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_
     return where(end, minimum(by_edge, pip), by_edge)
 
 
-def offset_allowance(*, tolerance, share, sweep, pip, end):
+def offset_allowance(*, tolerance, share, sweep, pip, corner, end):
     """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too.
 
     e = min(k T / sin(φ/2), p)   ends
-    e = k T   elsewhere
+    e = k T   corners
 
-    tolerance: T [mm]; share: k [1]; sweep: φ [deg]; pip: p [mm]; end: truth value. Source: first principles.
+    Not a number on an outside diameter, where a pivot off its place only moves the whole groove or crown.
+    tolerance: T [mm]; share: k [1]; sweep: φ [deg]; pip: p [mm]; corner, end: the shape. Source: first principles.
     """
     by_profile = reach.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=end)
-    return where(end, minimum(by_profile, pip), by_profile)
+    return where(end, minimum(by_profile, pip), where(corner, by_profile, float("nan")))
 
 
 def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):

@@ -54,4 +54,6 @@ def setup(values):
         "passes": whole(values.get("pivot_passes", NAN)),
         "height_allowance_mm": plain(values.get("pivot_height_allowance", NAN)),
         "offset_allowance_mm": plain(values.get("pivot_offset_allowance", NAN)),
+        "aside_allowance_mm": plain(values.get("pivot_aside_allowance", NAN)),
+        "tool_extension_mm": plain(values.get("pivot_extension", NAN)),
     }
