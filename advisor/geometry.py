@@ -345,9 +345,9 @@ def largest_diameter(*, radius, diameter, chord, convex, corner, end):
 def swung_diameter(*, radius, diameter, shoulder_height, convex, corner):
     """Largest diameter of the work that has to swing over bed and slides [mm].
 
-    l = D   all but a fillet
     l = D + 2 max(R, h)   fillet
     l = D + 2R   fillet with a shoulder of unknown height
+    l = D   elsewhere
 
     radius: R [mm]; diameter: D [mm]; shoulder_height: h [mm], not a number when not given; convex, corner: the shape.
     Source: first principles.

@@ -94,7 +94,7 @@ def aside_allowance(*, radius, nose_radius, tolerance, share, convex):
     a = √(k T (2ρ + k T))
 
     The centre of the nose runs ρ from the pivot; a beside the line it runs √(ρ² + a²) from it, and the arc comes out
-    larger by as much. radius: R [mm]; nose_radius: r [mm]; tolerance: half width on R, T [mm]; share: k, 0 to 1;
+    larger by as much. radius: R [mm]; nose_radius: r [mm]; tolerance: half width on R, T [mm]; share: of it, k [1];
     convex: truth value. Source: first principles.
 
     >>> round(aside_allowance(radius=6.0, nose_radius=0.4, tolerance=0.08, share=0.25, convex=True), 2)
@@ -111,8 +111,8 @@ def tool_extension(*, radius, window_low, window_high, convex):
     e = max(l − R, 0) − max(R − h, 0)   convex: the tip stands short of the pivot, and comes nearer when let out
     e = max(R − h, 0) − max(l − R, 0)   concave: the tip stands past the pivot, and goes further when let out
 
-    Negative: further in. radius: R [mm]; window_low, window_high: the smallest and the largest radius with the tool
-    clamped as usual, l and h [mm]; convex: truth value. Source: first principles.
+    Negative: further in. radius: R [mm]; window_low: the smallest radius with the tool clamped as usual, l [mm];
+    window_high: the largest, h [mm]; convex: truth value. Source: first principles.
 
     >>> tool_extension(radius=62.0, window_low=3.0, window_high=60.0, convex=True)
     -2.0
@@ -187,7 +187,7 @@ def heel_clearance(*, radius, chord, tool_below_edge):
     across the mouth, c [mm]; tool_below_edge: depth of the tool below its edge, h [mm]. Source: first principles.
 
     >>> round(heel_clearance(radius=12.7, chord=24.0, tool_below_edge=10.0), 1)
-    25.9
+    26.0
     """
     deep = minimum(tool_below_edge, chord / 2)
     forward = radius - sqrt((radius - deep) * (radius + deep))

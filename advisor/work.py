@@ -342,7 +342,7 @@ def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex
 def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, clearance, stickout, convex, corner):
     """Stickout that lets a compound slide swinging about the arc's centre clear the chuck [mm].
 
-    φ = 90°   rounded corner
+    φ = 90   rounded corner
     φ = s/2   dome
     β = atan(b/f)
     p = √(f² + b²)   its corner comes round: φ ≥ β

@@ -40,6 +40,7 @@ def values(**more):
         "compound_passes": 6.0,
         "compound_height_allowance": NAN,
         "compound_offset_allowance": 0.025,
+        "compound_aside_allowance": 0.5,
         **more,
     }
 
@@ -56,9 +57,12 @@ def test_setup():
         "passes": 6,
         "height_allowance_mm": None,
         "offset_allowance_mm": 0.025,
+        "aside_allowance_mm": 0.5,
+        "tool_extension_mm": None,
     }
     assert compound.setup(values(convex=False))["tip_side"] == "past the swivel"
 
 
-def test_not_on_an_outside_diameter():
+def test_not_on_a_crown():
     assert compound.setup(values(corner=False)) is None
+    assert compound.setup(values(corner=False, convex=False))["tip_side"] == "past the swivel"

@@ -39,6 +39,7 @@ SETUPS = {
     "pivot attachment": {
         "tip_to_pivot_mm": NUMBER, "tip_side": WORD, "post_reading_mm": NUMBER, "pivot_from_axis_mm": NUMBER,
         "pivot_from_face_mm": NUMBER, "sweep_deg": NUMBER, "passes": int, "height_allowance_mm": NUMBER, "offset_allowance_mm": NUMBER,
+        "aside_allowance_mm": NUMBER, "tool_extension_mm": NUMBER,
     },
     "radius rod": {
         "rod_between": WORD, "nose_radius_mm": NUMBER, "seat_to_seat_mm": NUMBER, "overall_mm": NUMBER, "tilt_deg": NUMBER,
@@ -46,7 +47,7 @@ SETUPS = {
     },
     "swung compound": {
         "tip_to_swivel_mm": NUMBER, "tip_side": WORD, "sweep_deg": NUMBER, "passes": int, "height_allowance_mm": NUMBER,
-        "offset_allowance_mm": NUMBER,
+        "offset_allowance_mm": NUMBER, "aside_allowance_mm": NUMBER, "tool_extension_mm": NUMBER,
     },
 }  # fmt: skip
 ROWS = {
@@ -63,9 +64,16 @@ NULL_GEOMETRY = {"chord_mm": ("corner", "fillet")}
 NULL_CALLOUT = {
     "width_mm", "depth_mm", "from_end_mm", "shoulder_height_mm", "length_mm", "rim_mm", "general_tolerance", "finish_um", "hardness_hb",
 }  # fmt: skip
-NULL_SETUP = {("freehand", "chamfer_leg_mm"): ("fillet", "dome", "dish", "groove", "crown")}
-NEEDS = {("pivot attachment", "post_reading_mm"): "training-shop", ("radius rod", "overall_mm"): "training-shop"}
-NO_SETUP = {"radius rod": ("corner", "fillet", "groove", "crown"), "swung compound": ("groove", "crown")}
+NULL_SETUP = {
+    ("freehand", "chamfer_leg_mm"): ("fillet", "dome", "dish", "groove", "crown"),
+    ("pivot attachment", "offset_allowance_mm"): ("groove", "crown"),
+    ("swung compound", "offset_allowance_mm"): ("groove",),
+}
+NEEDS = {
+    ("pivot attachment", "post_reading_mm"): "training-shop", ("pivot attachment", "tool_extension_mm"): "training-shop",
+    ("radius rod", "overall_mm"): "training-shop",
+}  # fmt: skip
+NO_SETUP = {"radius rod": ("corner", "fillet", "groove", "crown"), "swung compound": ("crown",)}
 
 
 def assert_holds(table, keys, null=(), more=()):

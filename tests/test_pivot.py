@@ -217,4 +217,6 @@ def test_setup():
         "passes": 5,
         "height_allowance_mm": 0.1,
         "offset_allowance_mm": None,
+        "aside_allowance_mm": None,
+        "tool_extension_mm": None,
     }

@@ -251,8 +251,12 @@ class _Scene:
     def swung(self, scale):
         """The tool on its arm or slide, its base beside the jaws, and where the centre of the swing stands."""
         values, pivot = self.values, self.method.name == "pivot attachment"
-        half = values["pivot_base_half_width"] if pivot else values["compound_half_width"]
-        deep = 0.55 * half  # nobody states it
+        if pivot:
+            half = values["pivot_base_half_width"]
+            deep = 0.55 * half  # nobody states it
+        else:  # with the tip at the axis the slide lies along the bed, its front to the chuck
+            half = values["slide_front" if self.convex else "slide_half_width"]
+            deep = values["slide_half_width"] if self.convex else 0.55 * half
         needed = values["pivot_stickout" if pivot else "compound_stickout"]
         jaws = -max(values["stickout"], needed if math.isfinite(needed) else 0.0)
         centre = self.centre
