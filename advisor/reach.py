@@ -160,7 +160,7 @@ def slide_in_front(*, front, half_width, swing):
     """How far a swung slide comes past its swivel toward the chuck [mm].
 
     β = atan(b/f)
-    p = √(f² + b²)   its corner comes round: φ ≥ β
+    p = √(f² + b²)   its edge comes round: φ ≥ β
     p = f cos φ + b sin φ   the swing stops before it
 
     With the tip at the axis the slide lies along the bed and its front points at the chuck; from there it swings.

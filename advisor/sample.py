@@ -134,11 +134,12 @@ def places(found, known):
                 continue
             for place, lathe in enumerate(shop.lathes):
                 values = {name: v for name, v in shops.shop_values(shop, lathe).items() if name in known}
-                if otherwise in LEFT_OUT and not _differ(values, shops.shop_values(whole, whole.lathes[place])):
+                as_it_is = shops.shop_values(whole, whole.lathes[place])
+                if otherwise in LEFT_OUT and not _differ(values, as_it_is):
                     continue
                 lists = tuple((name, v) for name, v in values.items() if isinstance(v, tuple))
                 own = tuple((name, str(v)) for name, v in advice.overrides(shop).items())
-                made.append(Place(shop, lathe, otherwise, values, (lists, own), _marks(values), _spans(values)))
+                made.append(Place(shop, lathe, otherwise, values, (lists, own), _marks(values), _spans(as_it_is)))
     return made
 
 

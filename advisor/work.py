@@ -345,7 +345,7 @@ def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, c
     φ = 90   rounded corner
     φ = s/2   dome
     β = atan(b/f)
-    p = √(f² + b²)   its corner comes round: φ ≥ β
+    p = √(f² + b²)   its edge comes round: φ ≥ β
     p = f cos φ + b sin φ   the swing stops before it
     n = o   hollows, whose centre lies in front of the work
     n = max(o, R + p + g)   dome and rounded corner: the centre lies R behind the face
