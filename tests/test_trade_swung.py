@@ -11,7 +11,7 @@ from shapely.affinity import rotate
 from shapely.geometry import Point, box
 
 from advisor import callout as callouts
-from advisor import geometry, materials, plain, prove, reach, rulebook, sample, work
+from advisor import materials, plain, prove, reach, rulebook, sample, work
 from advisor.advice import advise, rule_base
 from advisor.drawing import error_pictures
 from advisor.errors import InputError
@@ -243,14 +243,17 @@ def test_item_20_the_overhang_that_keeps_the_holder_off_as_drawn(sweep):
 
 
 def test_item_20_a_groove_is_ruled_out_by_what_would_foul_and_not_by_its_sweep():
-    # R60 sweeps 155°: 60 sin 155° = 25 mm at the far rim is room enough, but the holder leans 77.5°.
+    # 19.9 wide leaves 10 sin 169° = 1.9 beside the far rim; 18 wide leaves 10 sin 128° = 7.8 for half a 10 mm tool.
     deep = ask("R10 ±0.2", "concave", "outside diameter", "40 mm", width="19.9 mm", stickout="60 mm")
     assert "pivot-attachment.shank-fouls-the-groove" in reasons(deep, "pivot attachment")
     open_groove = ask("R10 ±0.2", "concave", "outside diameter", "40 mm", width="18 mm", stickout="60 mm")
     assert not reasons(open_groove, "pivot attachment")
-    assert "pivot-attachment.overhang-for-a-groove" in said(open_groove, "pivot attachment") or (
-        open_groove.values["pivot_groove_overhang"] <= 25
-    )
+    assert open_groove.values["pivot_groove_overhang"] <= 25
+    narrow = ask("R10 ±0.2", "concave", "outside diameter", "40 mm", width="19 mm", stickout="60 mm")
+    assert reasons(narrow, "pivot attachment") == {"pivot-attachment.shank-fouls-the-groove"}  # 5.9 of 6 needed
+    wider = ask("R12 ±0.2", "concave", "outside diameter", "40 mm", width="22.8 mm", stickout="60 mm")
+    assert not reasons(wider, "pivot attachment")
+    assert "33.6" in said(wider, "pivot attachment")["pivot-attachment.overhang-for-a-groove"]
 
 
 def test_item_21_a_pivot_off_its_place_only_moves_a_groove_or_a_crown():
@@ -279,13 +282,15 @@ def test_item_22_the_slide_is_the_one_of_the_shop_file_or_a_usual_one():
     unknown = dict.fromkeys(("front", "half_width", "largest_work_over"), NAN)
     usual = ask("R10 ±0.2", "convex", "corner", "40 mm", at=other(compound=replace(engine.compound, **unknown)))
     assert 60 <= usual.values["slide_front"] <= 90 and usual.values["work_over_compound"] == approx(0.4 * 205)
-    low = ask("R10 ±0.2", "convex", "corner", "40 mm", at=other(compound=replace(engine.compound, largest_work_over=39.0)))
+    tall = other(compound=replace(engine.compound, largest_work_over=39.0))
+    low = ask("R10 ±0.2", "convex", "corner", "40 mm", at=tall)
     assert "swung-compound.work-fouls-the-slide" in reasons(low, "swung compound")
 
 
 def test_item_23_a_rod_for_a_dish_asks_for_quill_and_seat_and_not_for_a_chuck():
     advice = ask("R172 ±2", "concave", "end", "100 mm", width="90 mm")
-    words = " ".join(say(f.text or f.rule.because, advice) for f in advice.outcome.findings if f.rule_id.startswith("radius-rod"))
+    of_the_rod = [f for f in advice.outcome.findings if f.rule_id.startswith("radius-rod")]
+    words = " ".join(say(f.text or f.rule.because, advice) for f in of_the_rod)
     assert "radius-rod.just-misses-on-a-dish" in fired(advice)
     assert "quill" in words and "thinner chuck" not in words
 
@@ -343,9 +348,9 @@ def test_missing_2_touching_off_with_the_tip_puts_the_centre_where_it_belongs(ra
 def test_missing_3_the_centre_of_the_swivel_is_found_by_half_a_turn():
     words = said(ask("R12 ±0.2", "convex", "corner", "40 mm"), "swung compound")
     order = list(words)
-    assert "180°" in words["swung-compound.step.find-the-swivel"] and "half the difference" in words["swung-compound.step.find-the-swivel"]
-    assert order.index("swung-compound.step.find-the-swivel") < order.index("swung-compound.step.radius-convex")
-    assert order.index("swung-compound.step.radius-convex") < order.index("swung-compound.step.place")
+    find, set_radius, place = (f"swung-compound.step.{step}" for step in ("find-the-swivel", "radius-convex", "place"))
+    assert "180°" in words[find] and "half the difference" in words[find]
+    assert order.index(find) < order.index(set_radius) < order.index(place)
 
 
 @pytest.mark.parametrize("method, step", [("pivot attachment", "pivot-attachment.step.rough-end"),
