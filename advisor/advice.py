@@ -216,12 +216,12 @@ def _chained(rules, given):
 
 def lathe_for(callout, shop):
     """The lathe of the shop that the work goes on; ShopError where none swings it."""
-    largest = geometry.largest_diameter(
+    largest = geometry.swung_diameter(
         radius=callout.radius,
         diameter=callout.diameter,
-        chord=_number(callout.width),
         shoulder_height=_number(callout.shoulder_height),
-        **shape(callout),
+        convex=callout.form == "convex",
+        corner=callout.location == "corner",
     )
     return shops.choose_lathe(shop, largest_diameter=largest, name=callout.lathe)
 

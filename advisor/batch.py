@@ -259,7 +259,7 @@ class Desk:
         row -> ShopError where no lathe swings the work; reasons: sentences, empty where not told.
         """
         errors, taken, answers, reasons = {}, [], [], []
-        large = many.largest_diameter(given)
+        large = many.swung_diameter(given)
         for name, asked in lathe_names(rows):
             chosen = many.lathes(self.shop, large[asked], name)
             for row in asked[chosen < 0].tolist():

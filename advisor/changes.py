@@ -13,7 +13,7 @@ from dataclasses import replace
 from advisor import callout as callouts
 from advisor import geometry, materials, plain, radius_text, sizes
 from advisor import shop as shops
-from advisor.advice import givens, lathe_for, shape, standing_minutes, standing_names
+from advisor.advice import givens, lathe_for, standing_minutes, standing_names
 from advisor.errors import InputError
 from advisor.numeric import known, maximum
 from advisor.units import HORSEPOWER, INCH
@@ -227,15 +227,9 @@ def _by_lathe(advice, fields, possible):
     import numpy
 
     c = advice.callout
-    of = {name: fields.get(name, getattr(c, name)) for name in ("radius", "diameter", "width", "shoulder_height")}
+    of = {name: fields.get(name, getattr(c, name)) for name in ("radius", "diameter", "shoulder_height")}
     of = {name: math.nan if value is None else value for name, value in of.items()}
-    largest = geometry.largest_diameter(
-        radius=of["radius"],
-        diameter=of["diameter"],
-        chord=of["width"],
-        shoulder_height=of["shoulder_height"],
-        **shape(c),
-    )
+    largest = geometry.swung_diameter(**of, convex=c.form == "convex", corner=c.location == "corner")
     largest = numpy.broadcast_to(largest, possible.shape)
     rows = {}
     for value in numpy.unique(largest[possible]):

@@ -328,28 +328,35 @@ def remaining_core(*, diameter, depth, bore, convex, corner, end):
     return where(groove, diameter - 2 * depth, diameter) - otherwise(bore, 0.0)
 
 
-def largest_diameter(*, radius, diameter, chord, shoulder_height, convex, corner, end):
-    """Largest diameter that turns past the tool [mm]: the fastest point of the cut.
+def largest_diameter(*, radius, diameter, chord, convex, corner, end):
+    """Largest diameter that is cut [mm]: the fastest point of the arc.
 
     l = D   on convex shapes and on a groove
     l = c   dish
+    l = D + 2R   fillet
+
+    radius: R [mm]; diameter: D [mm]; chord: c [mm]; convex, corner, end: the shape. Source: first principles. What a
+    shoulder stands above the fillet is not cut; it only has to swing (swung_diameter).
+
+    >>> largest_diameter(radius=3.0, diameter=20.0, chord=math.nan, convex=False, corner=True, end=False)
+    26.0
+    """
+    concave = where(corner, diameter + 2 * radius, where(end, chord, diameter))
+    return where(convex, diameter, concave)
+
+
+def swung_diameter(*, radius, diameter, shoulder_height, convex, corner):
+    """Largest diameter of the work that has to swing over bed and slides [mm].
+
     l = D + 2 max(R, h)   fillet
     l = D + 2R   fillet with a shoulder of unknown height
+    l = D   elsewhere
 
-    radius: R [mm]; diameter: D [mm]; chord: c [mm]; shoulder_height: h [mm], not a number when not given; convex,
-    corner, end: the shape. Source: first principles.
+    radius: R [mm]; diameter: D [mm]; shoulder_height: h [mm], not a number when not given; convex, corner: the shape.
+    Source: first principles.
 
-    >>> largest_diameter(
-    ...     radius=3.0,
-    ...     diameter=20.0,
-    ...     chord=math.nan,
-    ...     shoulder_height=5.0,
-    ...     convex=False,
-    ...     corner=True,
-    ...     end=False,
-    ... )
+    >>> swung_diameter(radius=3.0, diameter=20.0, shoulder_height=5.0, convex=False, corner=True)
     30.0
     """
     shoulder = diameter + 2 * maximum(radius, otherwise(shoulder_height, radius))
-    concave = where(corner, shoulder, where(end, chord, diameter))
-    return where(convex, diameter, concave)
+    return where(both(corner, negate(convex)), shoulder, diameter)

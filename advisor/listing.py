@@ -19,7 +19,7 @@ from advisor.errors import InputError
 from advisor.geometry import chord_of_arc, depth_of_arc
 from advisor.numeric import NAN
 from advisor.radius_text import MOST, read_radius
-from advisor.sizes import CLEARANCE, ROUNDING, SIZES
+from advisor.sizes import ROUNDING, SIZES, usual_stickout
 from advisor.units import read_hardness, read_quantity, shown
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
@@ -488,7 +488,7 @@ def agreed_sizes(sizes, *, radius, form, location, broken):
     broken("length too short", _exceeds(reach, length))
     broken("stickout too short", _exceeds(reach, sizes["stickout"]))
     far_side = numpy.where(fillet, radius + numpy.where(stated > 0, stated, radius), reach)
-    usual = numpy.maximum(1.5 * diameter, far_side + CLEARANCE)
+    usual = usual_stickout(diameter=diameter, far_side=far_side)
     return {
         "diameter": diameter,
         "chord": chord,

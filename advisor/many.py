@@ -154,10 +154,11 @@ def _cutting(material, hardness, carbide):
     return found
 
 
-def largest_diameter(read):
-    """Largest diameter that turns past the tool, for the choice of a lathe [mm]; `read` as for givens."""
-    names = ("radius", "diameter", "chord", "shoulder_height")
-    return geometry.largest_diameter(**{name: read[name] for name in names}, **shape(read))
+def swung_diameter(read):
+    """Largest diameter of the work that has to swing, for the choice of a lathe [mm]; `read` as for givens."""
+    names, of = ("radius", "diameter", "shoulder_height"), shape(read)
+    sizes = {name: read[name] for name in names}
+    return geometry.swung_diameter(**sizes, convex=of["convex"], corner=of["corner"])
 
 
 def shape(read):
@@ -306,13 +307,13 @@ def _decided(methods, outs, done, best, standing, minutes):
 
 
 def _possible(methods, values, count):
-    """Which methods the shape permits at all [5, n]: a rod works on ends, a swung compound on ends and corners."""
+    """Which methods the shape permits at all [5, n]: a rod works on ends, a swung compound on all but crowns."""
     possible = numpy.ones((len(methods), count), dtype=bool)
     for row, (name, _) in zip(possible, methods, strict=True):
         if name == "radius rod":
             row[:] = values["end"]
         elif name == "swung compound":
-            row[:] = values["end"] | values["corner"]
+            row[:] = values["end"] | values["corner"] | ~numpy.asarray(values["convex"], dtype=bool)
     return possible
 
 

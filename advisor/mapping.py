@@ -160,7 +160,7 @@ def _winners(callout, shop, rules, changed):
             why[rows] = reasons.index(check)
 
     given = _given(callout, changed, count, broken)
-    lathe = many.lathes(shop, numpy.broadcast_to(many.largest_diameter(given), count), callout.lathe)
+    lathe = many.lathes(shop, numpy.broadcast_to(many.swung_diameter(given), count), callout.lathe)
     broken(NO_LATHE, lathe < 0)
     best = numpy.full(count, IMPOSSIBLE, dtype=numpy.int8)
     close = numpy.zeros(count, dtype=bool)

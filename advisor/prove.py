@@ -35,6 +35,7 @@ CHECKS = {
     "words": "every word of every conclusion stands somewhere",
     "read": "every conclusion and every limit is read by something",
     "numbers": "minutes, chances and spreads of a method that stands are numbers, and in order",
+    "unknown": "no method stands whose reach is not known, nor because a number to compare with is not known",
     "texts": "whatever a sentence names is known when it is said",
     "formulas": "no formula fails",
 }
@@ -48,6 +49,8 @@ ALWAYS = (
     "depth", "sweep", "arc_length", "removed_volume", "centre_from_axis", "centre_from_face", "depth_tolerance",
     "edge_width", "straight_rpm", "finish_rpm",
 )  # fmt: skip
+# The smallest and the largest that a method reaches, by the end of their names.
+REACH = ("low", "high")
 # Figures that the program reads beside the rules, in advice.py, changes.py and experience.py.
 READ_BY_PROGRAM = (
     "template_sees", "micrometer_error", "proof_share", "light_gap", "close_call_share", "record_doubt",
@@ -327,6 +330,7 @@ class _Prover:
             dispute = next(c for c in result.row(row).conflicts if c[0] == name)
             self._fail("conflicts", name, f"{dispute[1]} says {dispute[2]}, {dispute[3]} says {dispute[4]}", rows, row)
         self._promised(rows, values, stands)
+        self._unknown(rows, values, stands, numbers)
         self._texts(rows, values, fired, stands)
         self._contradictions(rows, values, fired, stands)
         for name in self.words:
@@ -398,6 +402,40 @@ class _Prover:
             if (wrong := clash.where & (stands[clash.method] | none)).any():
                 problem = f'{clash.one} tells "{clash.pair.one}", {clash.other} "{clash.pair.other}"'
                 self._fail("contradictions", clash.method, problem, rows, int(numpy.flatnonzero(wrong)[0]))
+
+    def _unknown(self, rows, values, stands, numbers):
+        """No method stands whose reach is not known; nor one that a rule would put out if a comparison, which does not
+        hold only because a number in it is not known, did."""
+        count = len(rows["place"])
+        for method, prefix in self.prefixes.items():
+            for name in (f"{prefix}_{end}" for end in REACH):
+                if name in values:
+                    wrong = stands[method] & numpy.isnan(numpy.broadcast_to(values[name], count))
+                    if wrong.any():
+                        problem = f"stands, and {name} is not known"
+                        self._fail("unknown", method, problem, rows, int(numpy.flatnonzero(wrong)[0]))
+        known = {}
+        for condition, number in zip(self.conditions, numbers):
+            methods = self._put_out(condition.rule)
+            if not methods:
+                continue
+            standing = numpy.logical_or.reduce([stands[method] for method in methods])
+            for bit, tree in enumerate(condition.parts):
+                for name in expression.names(tree):
+                    if name not in known:
+                        number_known = self.rulebook.names[name].holds == "number"
+                        known[name] = self._known(name, values[name], count) if number_known else None
+                    if known[name] is None:
+                        continue
+                    wrong = standing & ~known[name] & condition.fires[number ^ (1 << bit)] & numpy.isnan(values[name])
+                    if wrong.any():
+                        problem = f'"{condition.text(bit)}" puts nothing out where {name} is not known'
+                        self._fail("unknown", condition.rule.id, problem, rows, int(numpy.flatnonzero(wrong)[0]))
+
+    def _put_out(self, rule):
+        """Methods that a rule rules out."""
+        out = [effect.target.removesuffix("_ruled_out") for effect in rule.effects if effect.kind == "rules_out"]
+        return [method for method, prefix in self.prefixes.items() if prefix in out]
 
     def _mentioned(self, rule):
         """Names that the texts of a rule put in."""
@@ -599,6 +637,9 @@ class _Prover:
         claims["numbers"] = sum(
             f"{prefix}_{end}" in names for prefix in self.prefixes.values() for end in PROMISED
         ) + len(ALWAYS)
+        claims["unknown"] = sum(f"{prefix}_{end}" in names for prefix in self.prefixes.values() for end in REACH) + sum(
+            len(condition.parts) for condition in self.conditions if self._put_out(condition.rule)
+        )
         claims["texts"] = sum(map(len, self.said.values()))
         claims["formulas"] = sum(name.kind == "formula" for name in names.values())
 

@@ -5,7 +5,7 @@ A "row" is one callout in one place, a place being a lathe of a shop, as it is o
 dict of arrays as long as each other; words stand as numbers of the lists below.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import MISSING, dataclass, fields, replace
 
 import numpy
 
@@ -75,8 +75,52 @@ OTHERWISE = {
     ),
     "without round-nose tools": lambda shop: _lathes(shop, nose_radii=()),
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
+    "with a motor of 6 kW": lambda shop: _lathes(shop, motor_power=6.0),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
 }
+
+
+def _left_out():
+    """What a shop file may leave out, a key or both ends of a range at a time: how it is told -> change of a shop."""
+    found = {}
+    for table, kind in TABLES.items():
+        optional = [entry for entry in fields(kind) if entry.default is not MISSING]
+        for entry in optional:
+            if entry.name.endswith("_max"):
+                continue
+            ends = [entry] + [high for high in optional if high.name == entry.name.removesuffix("_min") + "_max"]
+            keys = [end.metadata.get("key", end.name) for end in ends]
+            found[f"without {' and '.join(keys)} under {table}"] = _leaving_out(table, ends)
+    return found
+
+
+def _leaving_out(table, entries):
+    gone = {entry.name: entry.default for entry in entries}
+
+    def change(shop):
+        if table == "lathe":
+            return _lathes(shop, **gone)
+        *of_lathe, name = table.split(".")
+        if not of_lathe:
+            part = getattr(shop, name)
+            return replace(shop, **{name: replace(part, **gone)}) if part else shop
+        lathes = [
+            replace(lathe, **{name: replace(getattr(lathe, name), **gone)}) if getattr(lathe, name) else lathe
+            for lathe in shop.lathes
+        ]
+        return replace(shop, lathes=tuple(lathes))
+
+    return change
+
+
+# Tables of a shop file of which each key that may be left out is left out in turn.
+TABLES = {
+    "lathe": shops.Lathe, "lathe.compound": shops.Compound, "lathe.rod": shops.RodGear,
+    "pivot_attachment": shops.PivotAttachment, "form_tools": shops.FormTools, "gauges": shops.Gauges,
+    "files": shops.Files,
+}  # fmt: skip
+LEFT_OUT = _left_out()
+OTHERWISE |= LEFT_OUT
 
 
 def places(found, known):
@@ -88,12 +132,20 @@ def places(found, known):
             shop = change(whole)
             if otherwise and shop == whole:
                 continue
-            for lathe in shop.lathes:
+            for place, lathe in enumerate(shop.lathes):
                 values = {name: v for name, v in shops.shop_values(shop, lathe).items() if name in known}
+                as_it_is = shops.shop_values(whole, whole.lathes[place])
+                if otherwise in LEFT_OUT and not _differ(values, as_it_is):
+                    continue
                 lists = tuple((name, v) for name, v in values.items() if isinstance(v, tuple))
                 own = tuple((name, str(v)) for name, v in advice.overrides(shop).items())
-                made.append(Place(shop, lathe, otherwise, values, (lists, own), _marks(values), _spans(values)))
+                made.append(Place(shop, lathe, otherwise, values, (lists, own), _marks(values), _spans(as_it_is)))
     return made
+
+
+def _differ(values, others):
+    """Whether some value is another, or known only on one side."""
+    return any(value != others[name] and (value == value or others[name] == others[name]) for name, value in values.items())
 
 
 def _marks(values):
@@ -106,7 +158,7 @@ def _marks(values):
 
 def _spans(values):
     pairs = [(name, name.removesuffix("_min") + "_max") for name in values if name.endswith("_min")]
-    found = [(max(values[low], 0.1), values[high]) for low, high in pairs]
+    found = [(max(values[low], 0.1), values[high]) for low, high in pairs if values[low] == values[low]]
     return tuple(span for span in found if span[0] < span[1]) or ((1.0, 100.0),)
 
 
@@ -273,8 +325,8 @@ def sound(rows, where):
     convex, corner, end = shape["convex"], shape["corner"], shape["end"]
     fillet, dome, dish, outside = corner & ~convex, end & convex, end & ~convex, ~(corner | end)
     swing = numpy.array([place.values["swing_over_bed"] for place in where])[rows["place"]]
-    largest = geometry.largest_diameter(
-        radius=radius, diameter=diameter, chord=chord, shoulder_height=rows["shoulder_height"], **shape
+    largest = geometry.swung_diameter(
+        radius=radius, diameter=diameter, shoulder_height=rows["shoulder_height"], convex=convex, corner=corner
     )
     with numpy.errstate(invalid="ignore"):
         wrong = [

@@ -248,7 +248,9 @@ class Compound(_Table):
 
     tip_past_min, tip_past_max: tip past the swivel, as for a concave arc [mm]; tip_short_min, tip_short_max:
     tip short of the swivel, as for a convex arc [mm], both with the tool clamped once; travel: of the slide [mm];
-    graduation: of the swivel [deg].
+    graduation: of the swivel [deg]; front: from the swivel to the front end of the slide's base [mm]; half_width: half
+    the width of slide and tool post together [mm]; largest_work_over: work diameter that turns clear above the slide
+    swung under it [mm].
     """
 
     tip_past_min: float = _key(_length_from_zero, NAN)
@@ -257,6 +259,9 @@ class Compound(_Table):
     tip_short_max: float = _key(_length_from_zero, NAN)
     travel: float = _key(_length, NAN)
     graduation: float = _key(_angle, meaning='graduation of the swivel, like "1 deg"')
+    front: float = _key(_length, NAN)
+    half_width: float = _key(_length, NAN)
+    largest_work_over: float = _key(_length, NAN)
 
     def check(self, where, written):
         """Raise ShopError where this table contradicts itself."""
@@ -692,6 +697,9 @@ def shop_values(shop, lathe):
         "compound_short_min": of(compound, "tip_short_min"),
         "compound_short_max": of(compound, "tip_short_max"),
         "compound_graduation": of(compound, "graduation"),
+        "slide_front_measured": of(compound, "front"),
+        "slide_half_width_measured": of(compound, "half_width"),
+        "work_over_slide_measured": of(compound, "largest_work_over"),
         "has_rod_gear": rod is not None,
         "rod_head_min": of(rod, "headstock_min"),
         "rod_head_max": of(rod, "headstock_max"),
@@ -775,7 +783,7 @@ def ready_tool(shop, *, radius_low, radius_high, form, width):
 def choose_lathe(shop, *, largest_diameter, name=None):
     """The lathe for the work: the named one, or the first that swings it over the cross slide, or else over the bed.
 
-    largest_diameter: of the work where it turns [mm]; name: of a lathe, or None.
+    largest_diameter: of the work that has to swing [mm]; name: of a lathe, or None.
     Raises ShopError if the shop has no lathe of that name, or if none that may be taken swings the work.
     """
     candidates = shop.lathes

@@ -6,7 +6,7 @@ as the user wrote it, and keeps what was assumed (see callout.py).
 
 from advisor.errors import CalloutError
 from advisor.geometry import chord_of_arc, depth_of_arc
-from advisor.numeric import maximum
+from advisor.numeric import maximum, minimum
 
 # Sizes that only some shapes have. A length may stand anywhere: the turned diameter must then be long enough.
 SIZES = {
@@ -19,6 +19,7 @@ SIZES = {
 }
 CLEARANCE = 15.0  # mm from the feature to the chuck in the stickout that is assumed
 USUAL_STICKOUT = 1.5  # diameters
+LONGEST_PAST = 70.0  # mm that thick work is let out past the feature where nobody says more
 DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated depth may differ from its width's
 ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
 
@@ -182,21 +183,24 @@ def _agreed_depth(given, sizes, radius):
 
 
 def usual_stickout(*, diameter, far_side):
-    """The stickout that is assumed [mm]: one and a half diameters, or enough to reach past the feature.
+    """The stickout that is assumed [mm]: one and a half diameters, but from 15 to 70 mm past the feature.
 
-    diameter [mm]; far_side: from the free end to the far side of the feature [mm]. Numbers or arrays.
+    diameter [mm]; far_side: from the free end to the far side of the feature [mm]. Numbers or arrays. Nobody lets a
+    large piece out by its diameter to round its edge.
 
     >>> usual_stickout(diameter=40.0, far_side=6.0), usual_stickout(diameter=10.0, far_side=6.0)
     (60.0, 21.0)
+    >>> usual_stickout(diameter=180.0, far_side=10.0)
+    80.0
     """
-    return maximum(USUAL_STICKOUT * diameter, far_side + CLEARANCE)
+    return maximum(minimum(USUAL_STICKOUT * diameter, far_side + LONGEST_PAST), far_side + CLEARANCE)
 
 
 def _stickout(given, sizes, radius, reach, feature):
     stickout = given.length("stickout")
     if stickout is None:
         far_side = radius + (sizes["length"] or radius) if feature == "fillet" else reach
-        origin = "one and a half diameters, or enough to reach past the feature"
+        origin = "one and a half diameters, but from 15 to 70 mm past the feature"
         return given.assume("stickout", usual_stickout(diameter=sizes["diameter"], far_side=far_side), origin)
     if _exceeds(reach, stickout):
         problem = f"does not reach the far side of the {feature}, {given.size(reach)} from the free end"

@@ -45,6 +45,22 @@ def cut_position(*, from_end, chord, length, corner, end, convex):
     return where(at_face, at_shoulder, otherwise(from_end, 0.0) + otherwise(chord, 0.0) / 2)
 
 
+def face_to_far_side(*, radius, chord, from_end, length, convex, corner):
+    """Distance from the end face to the end of the arc that lies farthest from it [mm].
+
+    f = R   rounded corner
+    f = l   fillet: its shoulder
+    f = e + c   groove and crown
+
+    Not a number at a fillet whose shoulder has no stated distance from the face. radius: R [mm]; chord: c [mm];
+    from_end: e [mm]; length: l [mm]; convex, corner: the shape. Means nothing on an end. Source: first principles.
+
+    >>> face_to_far_side(radius=6.0, chord=8.0, from_end=20.0, length=50.0, convex=False, corner=False)
+    28.0
+    """
+    return where(corner, where(convex, radius, length), from_end + chord)
+
+
 def cut_overhang(*, stickout, cut_position):
     """Distance from the chuck to the cut [mm], never less than nothing.
 
@@ -349,6 +365,26 @@ def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex
     return where(convex, maximum(stickout, needed), stickout)
 
 
+def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, clearance, stickout, convex, corner):
+    """Stickout that lets a compound slide swinging about the arc's centre clear the chuck [mm].
+
+    φ = 90   rounded corner
+    φ = s/2   dome
+    β = atan(b/f)
+    p = √(f² + b²)   its edge comes round: φ ≥ β
+    p = f cos φ + b sin φ   the swing stops before it
+    n = o   hollows, whose centre lies in front of the work
+    n = max(o, R + p + g)   dome and rounded corner: the centre lies R behind the face
+
+    set_radius: R [mm]; slide_front: from the swivel to the front of the slide, f [mm]; slide_half_width: b [mm]; sweep:
+    of the arc, s [deg]; clearance: g [mm]; stickout: as it is, o [mm]; convex, corner: the shape. Source: first
+    principles. See reach.slide_in_front.
+    """
+    swing = where(corner, 90.0, sweep / 2)
+    front = reach.slide_in_front(front=slide_front, half_width=slide_half_width, swing=swing)
+    return where(convex, maximum(stickout, set_radius + front + clearance), stickout)
+
+
 def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
     """Overhang of the cut in diameters once the work is let out to a stickout.
 
@@ -373,16 +409,17 @@ def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_
     return where(end, minimum(by_edge, pip), by_edge)
 
 
-def offset_allowance(*, tolerance, share, sweep, pip, end):
+def offset_allowance(*, tolerance, share, sweep, pip, corner, end):
     """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too.
 
     e = min(k T / sin(φ/2), p)   ends
-    e = k T   elsewhere
+    e = k T   corners
 
-    tolerance: T [mm]; share: k [1]; sweep: φ [deg]; pip: p [mm]; end: truth value. Source: first principles.
+    Not a number on an outside diameter, where a pivot off its place only moves the whole groove or crown.
+    tolerance: T [mm]; share: k [1]; sweep: φ [deg]; pip: p [mm]; corner, end: the shape. Source: first principles.
     """
     by_profile = reach.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=end)
-    return where(end, minimum(by_profile, pip), by_profile)
+    return where(end, minimum(by_profile, pip), where(corner, by_profile, float("nan")))
 
 
 def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
@@ -413,15 +450,18 @@ def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius
     return both(turned - spread >= radius_low, turned + spread <= radius_high)
 
 
-def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, share, pip):
+def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, profile_tolerance, share, pip):
     """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too.
 
-    y = min(k T / sin φ, √(L² − (L − k T)²), p)
+    y = min(k P / sin φ, √(L² − (L − k T)²), p)
 
-    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: T [mm]; share: k [1]; pip: p [mm]. Source: first principles.
+    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: half width on R, T [mm]; profile_tolerance: P [mm]; share: k [1];
+    pip: p [mm]. Source: first principles.
     """
-    by_radius = rod.offset_allowance(length=rod_length, tolerance=tolerance, share=share, tilt=rod_tilt)
-    return minimum(by_radius, pip)
+    by_tolerance = rod.offset_allowance(
+        length=rod_length, tolerance=tolerance, profile_tolerance=profile_tolerance, share=share, tilt=rod_tilt
+    )
+    return minimum(by_tolerance, pip)
 
 
 def template_gap(*, radius, template_sees, largest_template):

@@ -40,6 +40,7 @@ def values(**more):
         "compound_passes": 6.0,
         "compound_height_allowance": NAN,
         "compound_offset_allowance": 0.025,
+        "compound_aside_allowance": 0.5,
         **more,
     }
 
@@ -60,5 +61,6 @@ def test_setup():
     assert compound.setup(values(convex=False))["tip_side"] == "past the swivel"
 
 
-def test_not_on_an_outside_diameter():
+def test_not_on_a_crown():
     assert compound.setup(values(corner=False)) is None
+    assert compound.setup(values(corner=False, convex=False))["tip_side"] == "past the swivel"

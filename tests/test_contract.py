@@ -63,9 +63,16 @@ NULL_GEOMETRY = {"chord_mm": ("corner", "fillet")}
 NULL_CALLOUT = {
     "width_mm", "depth_mm", "from_end_mm", "shoulder_height_mm", "length_mm", "rim_mm", "general_tolerance", "finish_um", "hardness_hb",
 }  # fmt: skip
-NULL_SETUP = {("freehand", "chamfer_leg_mm"): ("fillet", "dome", "dish", "groove", "crown")}
-NEEDS = {("pivot attachment", "post_reading_mm"): "training-shop", ("radius rod", "overall_mm"): "training-shop"}
-NO_SETUP = {"radius rod": ("corner", "fillet", "groove", "crown"), "swung compound": ("groove", "crown")}
+NULL_SETUP = {
+    ("freehand", "chamfer_leg_mm"): ("fillet", "dome", "dish", "groove", "crown"),
+    ("pivot attachment", "offset_allowance_mm"): ("groove", "crown"),
+    ("swung compound", "offset_allowance_mm"): ("groove",),
+}
+NEEDS = {
+    ("pivot attachment", "post_reading_mm"): "training-shop",
+    ("radius rod", "overall_mm"): "training-shop",
+}  # fmt: skip
+NO_SETUP = {"radius rod": ("corner", "fillet", "groove", "crown"), "swung compound": ("crown",)}
 
 
 def assert_holds(table, keys, null=(), more=()):

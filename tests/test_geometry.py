@@ -288,9 +288,15 @@ def test_what_is_left_of_the_core():
 )
 def test_largest_diameter(shape, largest):
     sizes = {"diameter": 30.0, **shape}
-    assert geometry.largest_diameter(radius=6.0, chord=10.0, shoulder_height=NAN, **sizes) == largest
-    taller = geometry.largest_diameter(radius=6.0, chord=10.0, shoulder_height=9.0, **sizes)
-    assert taller == (48.0 if shape == FILLET else largest)
+    assert geometry.largest_diameter(radius=6.0, chord=10.0, **sizes) == largest
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=NAMES)
+def test_swung_diameter(shape):
+    sizes = {"radius": 6.0, "diameter": 30.0, "convex": shape["convex"], "corner": shape["corner"]}
+    fillet = shape == FILLET
+    assert geometry.swung_diameter(**sizes, shoulder_height=NAN) == (42.0 if fillet else 30.0)
+    assert geometry.swung_diameter(**sizes, shoulder_height=9.0) == (48.0 if fillet else 30.0)
 
 
 @pytest.mark.parametrize("width", [1e-3, 0.3, 6.0, 11.999])

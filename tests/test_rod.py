@@ -56,10 +56,10 @@ def test_allowances_spend_their_share(length, tolerance, share, tilt):
     spent = share * tolerance
     height = rod.seat_height_allowance(length=length, tolerance=tolerance, share=share)
     assert length - math.sqrt(length * length - height * height) == approx(spent, abs=1e-9)
-    beside = rod.offset_allowance(length=length, tolerance=tolerance, share=share, tilt=tilt)
+    beside = rod.offset_allowance(length=length, tolerance=tolerance, profile_tolerance=tolerance, share=share, tilt=tilt)
     assert beside * math.sin(math.radians(tilt)) <= spent * (1 + 1e-9)
     assert beside <= height
-    assert rod.offset_allowance(length=length, tolerance=tolerance, share=share) <= beside * (1 + 1e-9)
+    assert rod.offset_allowance(length=length, tolerance=tolerance, profile_tolerance=tolerance, share=share) <= beside * (1 + 1e-9)
 
 
 @given(radius=some.floats(1.0, 500.0), nose=some.floats(0.1, 5.0), convex=some.booleans())
@@ -77,7 +77,7 @@ def test_arrays_give_what_numbers_give():
     tilts = rod.tilt(chord=chord, radius=radius)
     along = rod.carriage_travel(length=lengths, tilt=tilts)
     across = rod.cross_travel(length=lengths, tilt=tilts)
-    allowed = rod.offset_allowance(length=lengths, tolerance=0.1, share=0.25, tilt=tilts)
+    allowed = rod.offset_allowance(length=lengths, tolerance=0.1, profile_tolerance=0.1, share=0.25, tilt=tilts)
     for k in range(3):
         length = rod.seat_to_seat(radius=float(radius[k]), nose_radius=1.6, convex=bool(convex[k]))
         tilt = rod.tilt(chord=float(chord[k]), radius=float(radius[k]))
@@ -85,7 +85,7 @@ def test_arrays_give_what_numbers_give():
         assert tilts[k] == approx(tilt, nan_ok=True)
         assert along[k] == approx(rod.carriage_travel(length=length, tilt=tilt), nan_ok=True)
         assert across[k] == approx(rod.cross_travel(length=length, tilt=tilt), nan_ok=True)
-        one = rod.offset_allowance(length=length, tolerance=0.1, share=0.25, tilt=tilt)
+        one = rod.offset_allowance(length=length, tolerance=0.1, profile_tolerance=0.1, share=0.25, tilt=tilt)
         assert allowed[k] == approx(one, nan_ok=True)
 
 

@@ -133,7 +133,9 @@ def _steep(values):
 
 
 def _offset(scene):
-    """The centre of the swing off its place: a nib on an end, a step elsewhere."""
+    """The centre of the swing off its place: a nib on an end, a step on a corner. Elsewhere it only moves the arc."""
+    if not (scene.end or scene.corner):
+        return None
     prefix = scene.method.prefix
     allowed = scene.values.get(f"{prefix}_offset_allowance", math.nan)
     centre = {"pivot": "pivot", "compound": "swivel", "rod": "seat of the rod"}[prefix]

@@ -259,8 +259,13 @@ class _Scene:
     def swung(self, scale):
         """The tool on its arm or slide, its base beside the jaws, and where the centre of the swing stands."""
         values, pivot = self.values, self.method.name == "pivot attachment"
-        half = values["pivot_base_half_width"] if pivot else values["compound_half_width"]
-        deep = 0.55 * half  # nobody states it
+        if pivot:
+            half = values["pivot_base_half_width"]
+            deep = 0.55 * half  # nobody states it
+        else:  # with the tip at the axis the slide lies along the bed, its front to the chuck
+            half = values["slide_front" if self.convex else "slide_half_width"]
+            deep = values["slide_half_width"] if self.convex else 0.55 * half
+        swivel = 0.55 * values["slide_half_width"]
         needed = values["pivot_stickout" if pivot else "compound_stickout"]
         jaws = -max(values["stickout"], needed if math.isfinite(needed) else 0.0)
         centre = self.centre
@@ -282,7 +287,7 @@ class _Scene:
             items.append(Note((jaws - 3 / scale, -self.outside - 2 / scale), "jaws"))
             items.append(Linear((jaws, window[3]), (0.0, window[3]), size(-jaws, self.advice), "x", window[3], 1))
         items.append(box(centre[0] - half, centre[1] - deep, centre[0] + half, centre[1] + deep, pen="hidden"))
-        items += self._swing(tool, scale, values["post_diameter"] / 2 if pivot else deep)
+        items += self._swing(tool, scale, values["post_diameter"] / 2 if pivot else swivel)
         items += self._place(window, half, None if far_jaws else jaws)
         items.append(Note((centre[0] + half, centre[1] - 0.7 * deep), "base" if pivot else "compound"))
         if self.radius * scale < SMALL_SWING:

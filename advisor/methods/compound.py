@@ -1,4 +1,4 @@
-"""Swung compound, for ends and corners: the tool turns with the slide, locked R from the swivel."""
+"""Swung compound, for ends, corners and grooves: the tool turns with the slide, locked R from the swivel."""
 
 from advisor.methods.common import plain, speeds_and_layout, whole
 from advisor.numeric import NAN, where
@@ -40,9 +40,9 @@ def window_high(*, convex, short_high, past_high):
 def setup(values):
     """Setup numbers of the swung compound; lengths [mm], angles [deg], speeds [rpm].
 
-    values: named numbers and truth values. None on an outside diameter, which it does not reach.
+    values: named numbers and truth values. None for a crown, whose centre lies under the middle of the work.
     """
-    if not (values["end"] or values["corner"]):
+    if values["convex"] and not (values["end"] or values["corner"]):
         return None
     return {
         **speeds_and_layout(values, "compound"),

@@ -107,19 +107,22 @@ def seat_height_allowance(*, length, tolerance, share):
     return sqrt(spent * (2 * length - spent))
 
 
-def offset_allowance(*, length, tolerance, share, tilt=90.0):
+def offset_allowance(*, length, tolerance, profile_tolerance, share, tilt=90.0):
     """How far one seat may lie from its place beside the other, to any side [mm].
 
-    the smaller of k T / sin φ, level with the axis, and √(L² − (L − kT)²), up or down
+    the smaller of k P / sin φ, level with the axis, and √(L² − (L − kT)²), up or down
 
-    length: seat to seat, L [mm]; tolerance: T [mm]; share: k, 0 to 1; tilt: of the rod at the rim, φ
-    [deg]; where it is not given, that of a half circle, the tightest. On an end the pip, or the pointed
-    middle, of that radius is a limit of its own. Source: first principles.
+    A seat beside the axis leaves the radius as it is and tilts the arc, which costs profile; a seat too high
+    shortens the rod in plan, which costs radius.
+    length: seat to seat, L [mm]; tolerance: half width on R, T [mm]; profile_tolerance: what the profile may be
+    off, P [mm]; share: k, 0 to 1; tilt: of the rod at the rim, φ [deg]; where it is not given, that of a half
+    circle, the tightest. On an end the pip, or the pointed middle, of that radius is a limit of its own. Source:
+    first principles.
 
-    >>> round(offset_allowance(length=100.0, tolerance=0.2, share=0.5, tilt=30.0), 9)
+    >>> round(offset_allowance(length=100.0, tolerance=0.4, profile_tolerance=0.2, share=0.5, tilt=30.0), 9)
     0.2
     """
-    level = reach.offset_allowance(tolerance=tolerance, share=share, sweep=2 * tilt, end=True)
+    level = reach.offset_allowance(tolerance=profile_tolerance, share=share, sweep=2 * tilt, end=True)
     return minimum(level, seat_height_allowance(length=length, tolerance=tolerance, share=share))
 
 

@@ -43,6 +43,9 @@ METHOD_ROWS = {
         "Stickout": ("pivot_stickout",),
         "Tip off centre height at most": ("pivot_height_allowance",),
         "Pivot off its place at most": ("pivot_offset_allowance",),
+        "Nose beside the line through the pivot at most": ("pivot_aside_allowance",),
+        "Tool overhang": ("pivot_overhang",),
+        "Cross slide from the touch": ("pivot_wind_to_axis",),
     },
     "radius rod": {
         "Rod, seat to seat": ("rod_length", "rod_radius"),
@@ -64,6 +67,9 @@ METHOD_ROWS = {
         "Stickout": ("compound_stickout",),
         "Tip off centre height at most": ("compound_height_allowance",),
         "Swivel off its place at most": ("compound_offset_allowance",),
+        "Nose beside the line through the swivel at most": ("compound_aside_allowance",),
+        "Tool overhang": ("compound_overhang",),
+        "Cross slide from the touch": ("compound_wind_to_axis",),
     },
 }
 ROWS = {row: names for rows in METHOD_ROWS.values() for row, names in rows.items() if names} | COMMON_ROWS

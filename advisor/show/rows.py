@@ -31,6 +31,7 @@ class _Rows:
         self.advice = advice
         self.units = advice.callout.units
         self.values = advice.values
+        self.prefix = method.prefix
 
     def rows(self):
         own = {
@@ -195,10 +196,11 @@ class _Rows:
         return v["has_files"] and v["filing"] != "skates" and not near
 
     def swung(self, centre):
-        s = self.setup
+        s, aside = self.setup, self.values[f"{self.prefix}_aside_allowance"]
         limits = [
             (s["height_allowance_mm"], "tip off centre height at most"),
             (s["offset_allowance_mm"], f"{centre} off its place at most"),
+            (aside if aside == aside else None, f"nose beside the line through the {centre} at most"),
         ]
         return [Row(words.capitalize(), self.length(mm, fraction=False)) for mm, words in limits if mm is not None]
 
@@ -217,6 +219,8 @@ class _Rows:
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("pivot_stickout"),
+            self.overhang("pivot"),
+            self.to_the_axis("pivot"),
             *self.swung("pivot"),
         ]
 
@@ -238,6 +242,19 @@ class _Rows:
         """The stickout to let the work out to; nothing where it stands out far enough already."""
         needed = self.values[name]
         return Row("Stickout", f"at least {self.length(needed)}" if needed > self.values["stickout"] else "")
+
+    def overhang(self, prefix):
+        """How far the tool stands out of its holder; nothing where that is as usual."""
+        near = self.values[f"{prefix}_reach"] == "just misses"
+        return Row("Tool overhang", self.length(self.values[f"{prefix}_overhang"]) if near else "")
+
+    def to_the_axis(self, prefix):
+        """On an end: the way of the cross slide from the touch on the diameter to the centre under the axis."""
+        way = self.values[f"{prefix}_wind_to_axis"]
+        if not self.values["end"] or not way > 0:
+            return Row("Cross slide from the touch", "")
+        out = "out" if self.values["convex"] else "in"
+        return Row("Cross slide from the touch", f"{self.length(way)} {out}", self.across(way))
 
     def signed(self, mm, when_negative, when_positive=""):
         if mm is None:
@@ -276,6 +293,8 @@ class _Rows:
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("compound_stickout"),
+            self.overhang("compound"),
+            self.to_the_axis("compound"),
             *self.swung("swivel"),
         ]
 
