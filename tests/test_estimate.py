@@ -20,6 +20,7 @@ from advisor import estimate as estimates
 from advisor import materials, minutes, plain
 from advisor import shop as shops
 from advisor.errors import InputError
+from advisor.explain import the
 from advisor.show import estimate as shown
 
 SCREENS = Path(__file__).parent / "screens"
@@ -211,7 +212,7 @@ def test_a_corner_has_a_break_even_and_it_flips_the_advice():
     change = found.changes[0]
     for pieces, method in ((change.pieces - 1, change.below), (change.pieces, change.method)):
         assert priced(quantity=pieces).advice.recommended == method
-    assert f"From {change.pieces} pieces the form tool; " in run("estimate", *CORNER, "--quantity=12").out
+    assert f"From {change.pieces} pieces {the(change.method)}; " in run("estimate", *CORNER, "--quantity=12").out
 
 
 def test_break_evens_are_searched_as_far_as_the_largest_quantity():
