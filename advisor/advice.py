@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from advisor import callout as callouts
-from advisor import geometry, materials, plain, proof, rulebook
+from advisor import materials, plain, proof, rulebook, sizes
 from advisor import shop as shops
 from advisor.errors import InputError
 from advisor.methods import compound, form_tool, freehand, pivot, rod
@@ -161,15 +161,16 @@ def _chained(rules, given):
 
 
 def lathe_for(callout, shop):
-    """The lathe of the shop that the work goes on; ShopError where none swings it."""
-    largest = geometry.largest_diameter(
-        radius=callout.radius,
+    """The lathe of the shop that the work goes on; ShopError where none takes it."""
+    largest = sizes.swung_diameter(
         diameter=callout.diameter,
-        chord=_number(callout.width),
+        radius=callout.radius,
         shoulder_height=_number(callout.shoulder_height),
-        **shape(callout),
+        convex=callout.form == "convex",
+        corner=callout.location == "corner",
     )
-    return shops.choose_lathe(shop, largest_diameter=largest, name=callout.lathe)
+    stickout = callout.stickout or 0.0
+    return shops.choose_lathe(shop, largest_diameter=largest, stickout=stickout, name=callout.lathe)
 
 
 def shape(callout):

@@ -256,14 +256,14 @@ class Desk:
         """Answers for some rows of what was read: (rows in the order of the answers, Answers or None, reasons, errors).
 
         given: as listing.Listed.given; lathe_names: name -> rows that ask for this lathe, None for the rest. errors:
-        row -> ShopError where no lathe swings the work; reasons: sentences, empty where not told.
+        row -> ShopError where no lathe takes the work; reasons: sentences, empty where not told.
         """
         errors, taken, answers, reasons = {}, [], [], []
-        large = many.largest_diameter(given)
+        large, long = many.largest_diameter(given), given["stickout"]
         for name, asked in lathe_names(rows):
-            chosen = many.lathes(self.shop, large[asked], name)
+            chosen = many.lathes(self.shop, large[asked], name, stickout=long[asked])
             for row in asked[chosen < 0].tolist():
-                errors[row] = self._no_lathe(float(large[row]), name)
+                errors[row] = self._no_lathe(float(large[row]), float(long[row]), name)
             for place, lathe in enumerate(self.shop.lathes):
                 here = asked[chosen == place]
                 if not len(here):
@@ -283,9 +283,9 @@ class Desk:
             return numpy.zeros(0, dtype=int), None, [], errors
         return numpy.concatenate(taken), many.together(answers), reasons, errors
 
-    def _no_lathe(self, diameter, name):
+    def _no_lathe(self, diameter, stickout, name):
         try:
-            shops.choose_lathe(self.shop, largest_diameter=diameter, name=name)
+            shops.choose_lathe(self.shop, largest_diameter=diameter, stickout=stickout, name=name)
         except InputError as problem:
             return problem.with_traceback(None)
         raise AssertionError("a lathe that takes the work was not chosen")

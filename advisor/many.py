@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 
 import numpy
 
-from advisor import columns, expression, geometry, materials
+from advisor import columns, expression, materials, sizes
 from advisor import shop as shops
 from advisor.advice import material_givens, overrides, rule_base
 
@@ -155,9 +155,10 @@ def _cutting(material, hardness, carbide):
 
 
 def largest_diameter(read):
-    """Largest diameter that turns past the tool, for the choice of a lathe [mm]; `read` as for givens."""
-    names = ("radius", "diameter", "chord", "shoulder_height")
-    return geometry.largest_diameter(**{name: read[name] for name in names}, **shape(read))
+    """Largest diameter of the work, for the choice of a lathe [mm]; `read` as for givens."""
+    of = {name: read[name] for name in ("radius", "diameter", "shoulder_height")}
+    told = shape(read)
+    return sizes.swung_diameter(**of, convex=told["convex"], corner=told["corner"])
 
 
 def shape(read):
@@ -171,16 +172,17 @@ def shape(read):
     }
 
 
-def lathes(shop, diameter, name=None):
+def lathes(shop, diameter, name=None, *, stickout=0.0):
     """Which lathe of a shop each work goes on, as shop.choose_lathe chooses [n]: place in shop.lathes, -1 for none.
 
-    diameter: largest diameter that turns [mm]; name: of the lathe to take, None for any.
+    diameter: largest diameter of the work [mm]; name: of the lathe to take, None for any; stickout: of the work [mm].
     """
     chosen = numpy.full(len(diameter), NONE, dtype=numpy.int8)
     candidates = [place for place, lathe in enumerate(shop.lathes) if name is None or lathe.name == name]
     for swing in ("swing_over_bed", "swing_over_cross_slide"):
         for place in reversed(candidates):
-            chosen[diameter <= getattr(shop.lathes[place], swing)] = place
+            held = shops.takes(shop.lathes[place], largest_diameter=diameter, stickout=stickout, swing=swing)
+            chosen[held] = place
     return chosen
 
 

@@ -17,7 +17,7 @@ RATIOS = ("radius", "tolerance", "quantity", "diameter")  # what the trade think
 POINTS = 400
 NO_METHOD, IMPOSSIBLE = -1, -2
 TOLERANCE_OVER_RADIUS = "tolerance as large as the radius"
-NO_LATHE = "no lathe swings it"
+NO_LATHE = "no lathe takes it"
 _WIDTH_SHAPES = (("end", "concave"), ("outside diameter", "concave"), ("outside diameter", "convex"))
 
 
@@ -160,7 +160,8 @@ def _winners(callout, shop, rules, changed):
             why[rows] = reasons.index(check)
 
     given = _given(callout, changed, count, broken)
-    lathe = many.lathes(shop, numpy.broadcast_to(many.largest_diameter(given), count), callout.lathe)
+    large, long = (numpy.broadcast_to(value, count) for value in (many.largest_diameter(given), given["stickout"]))
+    lathe = many.lathes(shop, large, callout.lathe, stickout=long)
     broken(NO_LATHE, lathe < 0)
     best = numpy.full(count, IMPOSSIBLE, dtype=numpy.int8)
     close = numpy.zeros(count, dtype=bool)
@@ -195,8 +196,9 @@ def _given(callout, changed, count, broken):
     if (callout.location, callout.form) == ("end", "convex"):
         sizes["width"] = numpy.full(count, NAN)
     codes = {"form": numpy.full(count, form, numpy.int8), "location": numpy.full(count, location, numpy.int8)}
+    support = listing.CODED["support"].index(callout.support)
     with numpy.errstate(all="ignore"):
-        agreed = listing.agreed_sizes(sizes, radius=radius, broken=broken, **codes)
+        agreed = listing.agreed_sizes(sizes, radius=radius, support=support, broken=broken, **codes)
     moved = "radius" in changed or "tolerance" in changed
     return {
         **agreed,

@@ -84,9 +84,11 @@ _A = {
     "hardness": "a hardness",
 }
 
+SMALLEST_LENGTH = 0.001  # mm; what is smaller is a slip of the pen
+LARGEST_LENGTH = 100_000  # mm; what is larger is one too
 # Sizes beyond which a quantity is a slip of the pen, in internal units with the words that say so.
 _LARGEST = {
-    "length": (100_000, "100 m"),
+    "length": (LARGEST_LENGTH, "100 m"),
     "angle": (360, "360 deg"),
     "time": (1_000_000, "1,000,000 min"),
     "speed": (10_000, "10,000 m/min"),

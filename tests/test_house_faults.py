@@ -1,0 +1,128 @@
+"""One test a wrong result that came of the same thing being said in several places."""
+
+import csv
+import io
+
+import numpy
+import pytest
+
+import some_callouts
+from advisor import callout as callouts
+from advisor import changes, listing, materials
+from advisor import shop as shops
+from advisor.advice import advise, givens, lathe_for
+from advisor.errors import InputError
+from advisor.plain import run as plainly
+from command import run
+
+SHOP = shops.read_shop("training-shop")
+MATERIALS = materials.materials()
+
+
+def read(fields):
+    return callouts.read_callout(fields, materials=MATERIALS, inch_tolerances=SHOP.inch_tolerances)
+
+
+def in_list(fields):
+    """What the reader of lists makes of one callout: its given values, or its error."""
+    found = listing.Reader(inch_tolerances=SHOP.inch_tolerances).read({k: [v] for k, v in fields.items()}, 1)
+    return found.errors.get(0) or {name: numpy.ravel(value)[0] for name, value in found.given.items()}
+
+
+def refused(fields):
+    """The error of a callout, the same from both readers."""
+    with pytest.raises(InputError) as alone:
+        read(fields)
+    together = in_list(fields)
+    assert isinstance(together, InputError) and str(together) == str(alone.value)
+    return str(together)
+
+
+# ---- D1: lists have the bounds that one callout has
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "problem"),
+    [
+        ("radius", "R6000 ±1", "is beyond 100 m"),
+        ("radius", "R99999 ±1", "is beyond 100 m"),
+        ("diameter", "99999", "is beyond 100 m"),
+        ("stickout", "99999 in", "is beyond 100 m"),
+        ("bore", "4000", "is beyond 100 m"),
+        ("radius", "R.00001 ±.000005", "is less than 0.001 mm"),
+    ],
+)
+def test_d1_a_list_refuses_what_one_callout_refuses(field, text, problem):
+    fields = {"radius": "R2 ±.1", "form": "convex", "location": "end", "diameter": "1", "units": "inch"}
+    assert problem in refused(fields | {field: text})
+
+
+def test_d1_batch_prices_no_radius_beyond_100_m(tmp_path):
+    listed = tmp_path / "list.csv"
+    listed.write_text("radius,form,location,diameter,units\nR6000 ±1,convex,end,40 mm,inch\n", encoding="utf-8")
+    done = run("batch", listed, "--without-records")
+    (row,) = csv.DictReader(io.StringIO(done.out))
+    assert "is beyond 100 m" in row["error"] and row["method"] == ""
+
+
+def test_d1_both_readers_agree_on_what_is_possible():
+    rows = [{k: v for k, v in row.items() if v} for row in some_callouts.rows(400, seed=11, bad=0.4)]
+    columns = {key: [row.get(key) for row in rows] for key in callouts.KEYS}
+    listed = listing.Reader(inch_tolerances=SHOP.inch_tolerances).read(columns, len(rows))
+    for place, row in enumerate(rows):
+        try:
+            one = read(row)
+        except InputError as problem:
+            assert str(listed.errors[place]) == str(problem)
+        else:
+            assert place not in listed.errors, row
+            alone = givens(one, SHOP, SHOP.lathes[0])
+            for name in listing.GIVEN_LENGTHS:
+                numpy.testing.assert_array_equal(listed.given[name][place], alone[name], err_msg=f"{name} of {row}")
+
+
+# ---- D3: a change point is one that the reader takes
+
+
+def rewritten(fields, callout, change):
+    """The callout's own fields with a change written in."""
+    size = f"{change.value!r} mm" if change.name in callouts.LENGTHS else str(change.value)
+    if change.name == "radius":
+        return fields | {"radius": f"R{change.value!r} ±{callout.tolerance!r}"}
+    if change.name == "tolerance":
+        return fields | {"radius": f"R{callout.radius!r} ±{change.value!r}"}
+    if change.name == "width" and "width" not in fields:
+        fields = {key: value for key, value in fields.items() if key != "depth"}
+    return fields | {change.name: f"{change.value:g} HB" if change.name == "hardness" else size}
+
+
+D3 = [
+    {"radius": "R10 ±0.1", "form": "concave", "location": "outside diameter", "diameter": "40 mm", "depth": "6 mm",
+     "material": "brass", "quantity": "5"},
+    {"radius": "R10 ±0.1", "form": "concave", "location": "end", "diameter": "30 mm", "depth": "6 mm", "quantity": "5"},
+    {"radius": "R10 ±0.1", "form": "convex", "location": "outside diameter", "diameter": "30 mm", "width": "12 mm",
+     "bore": "12 mm", "from_end": "30 mm"},
+    {"radius": "R5 ±0.05", "form": "convex", "location": "corner", "diameter": "12 mm", "length": "40 mm",
+     "stickout": "50 mm"},
+    {"radius": "R3 ±0.02", "form": "concave", "location": "corner", "diameter": "8 mm", "shoulder_height": "3.2 mm",
+     "support": "tailstock", "stickout": "110 mm"},
+    {"radius": "R20 ±0.2", "form": "convex", "location": "end", "diameter": "39 mm"},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("fields", D3, ids=lambda fields: f"{fields['radius']} {fields['location']}")
+def test_d3_every_change_point_can_be_read(fields):
+    one = read(fields)
+    advice = advise(one, SHOP, executor=plainly)
+    found = changes.changes(advice)
+    for change in (*found.points, *found.words):
+        again = read(rewritten(fields, one, change))
+        assert lathe_for(again, SHOP)
+        assert advise(again, SHOP, executor=plainly).recommended == change.method, change
+
+
+def test_d3_no_radius_smaller_than_the_depth_of_its_groove():
+    one = read(D3[0])
+    for radius in (3.042, 5.999):
+        assert changes.varied(one, "radius", radius) is None
+    assert changes.varied(one, "radius", 6.0).width == pytest.approx(12.0)
