@@ -13,6 +13,7 @@ from advisor import shop as shops
 from advisor.advice import advise, givens, lathe_for
 from advisor.errors import InputError
 from advisor.plain import run as plainly
+from advisor.show import numbers
 from command import run
 
 SHOP = shops.read_shop("training-shop")
@@ -126,3 +127,40 @@ def test_d3_no_radius_smaller_than_the_depth_of_its_groove():
     for radius in (3.042, 5.999):
         assert changes.varied(one, "radius", radius) is None
     assert changes.varied(one, "radius", 6.0).width == pytest.approx(12.0)
+
+
+# ---- D2: a layout line is told by its own equation, whatever other number happens to be alike
+
+SHAPES = {
+    "groove": {"radius": "R12.5 ±0.1", "form": "concave", "location": "outside diameter", "diameter": "40 mm",
+               "width": "20 mm", "from_end": "5 mm"},
+    "crown": {"radius": "R12.5 ±0.1", "form": "convex", "location": "outside diameter", "diameter": "40 mm",
+              "width": "20 mm", "from_end": "20 mm"},
+    "dish": {"radius": "R10 ±0.1", "form": "concave", "location": "end", "diameter": "30 mm", "width": "10 mm"},
+    "dome": {"radius": "R20 ±0.2", "form": "convex", "location": "end", "diameter": "40 mm"},
+    "corner": {"radius": "R10 ±0.1", "form": "convex", "location": "corner", "diameter": "20 mm"},
+    "fillet": {"radius": "R10 ±0.1", "form": "concave", "location": "corner", "diameter": "20 mm"},
+}  # fmt: skip
+
+
+def lines_told(fields):
+    """Layout lines of the first method that has them -> list of (line, Derivation), and their distances [mm]."""
+    advice = advise(read(fields), SHOP, executor=plainly)
+    method = next(m for m in advice.ranked if m.setup)
+    told = [(label, found[0]) for label, found in numbers.setup_numbers(method, advice) if label.startswith("Line: ")]
+    return told, [line["distance_mm"] for line in method.setup["layout"]]
+
+
+def test_d2_a_groove_as_deep_as_it_is_far_from_the_end():
+    (near, middle, far), _ = lines_told(SHAPES["groove"])  # its depth is 12.5 - 7.5 = 5 mm, as is the distance
+    assert near[0] == "Line: near edge of the groove" and near[1].kind == "given" and near[1].name == "from_end"
+    assert middle[1].lines == ["z = e + w/2 = 5 + 20 / 2 = 15.000 mm"]
+    assert far[1].lines == ["z = e + w = 5 + 20 = 25.000 mm"]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_d2_every_line_comes_to_its_distance(shape):
+    told, distances = lines_told(SHAPES[shape])
+    assert len(told) == len(distances) == len(numbers.LINES[SHAPES[shape]["location"], SHAPES[shape]["form"]])
+    for (_, found), distance in zip(told, distances, strict=True):
+        assert found.value.split()[0] == f"{distance:g}"
