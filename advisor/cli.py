@@ -86,6 +86,7 @@ def parser():
     records = commands.add_parser("records", help="list, export, import and mark what was recorded")
     records.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
     records.add_argument("--export", metavar="FILE", help="write every job to a CSV file")
+    records.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     records.add_argument("--import", metavar="FILE", dest="take", help="take over jobs from such a file, all or none")
     records.add_argument("--not-typical", metavar="ID", help="keep a job but leave it out of the averages; needs --why")
     records.add_argument("--typical", metavar="ID", help="let a job count again")
@@ -522,7 +523,7 @@ def _records(options):
         return 0
     jobs = records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
-        records.export(options.export, jobs)
+        records.export(options.export, jobs, records=place, replace=options.replace)
         print(f"{len(jobs)} jobs written to {options.export}.")
     elif asked:
         typical = asked[0] == "typical"
@@ -567,16 +568,19 @@ def _map(options):
 
     from advisor import mapping
     from advisor.batch import Desk
+    from advisor.show import files
     from advisor.show import map as page
 
+    target = None
     if options.output is not None:
-        page.check_picture(options.output, replace=options.replace)
+        target = files.check(options.output, page.KINDS, replace=options.replace)
     callout, shop = read_job(options)
     ends = {name: {"low": getattr(options, f"{name}_from"), "high": getattr(options, f"{name}_to")} for name in "xy"}
     axes = {name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"}
     rules = Desk(shop, _counting(options)).rules
-    if options.output is not None:
-        page.picture(mapping.survey(callout, shop, rules=rules, **axes), options.output)
+    if target is not None:
+        drawn = page.picture(mapping.survey(callout, shop, rules=rules, **axes), target.suffix.lower())
+        files.write(target, [drawn], replace=options.replace)
         return 0
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _plain_width()
     size = (max(min(width, 110) - page.MARGIN, 20), page.ROWS)

@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 from advisor.errors import InputError, did_you_mean
 from advisor.places import user_folder
+from advisor.spreadsheet import as_cell, from_cell
 from advisor.units import read_quantity, shown
 
 ENVIRONMENT = "TURN_RADIUS_RECORDS"
@@ -459,49 +460,47 @@ def _known(number):
 # ------------------------------------------------------------------------------------------------ CSV
 
 CSV_COLUMNS = (*COLUMNS, "not_typical", "marks")
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 
 
-def as_text(value):
-    """A value for a sheet: what a spreadsheet would take for a formula gets an apostrophe in front.
+def export(path, jobs, *, records=None, replace=False):
+    """Write jobs to a CSV file, which is there as a whole or not at all.
 
-    >>> as_text("=1+1"), as_text("R6"), as_text(None), as_text(2.5)
-    ("'=1+1", 'R6', '', 2.5)
+    records: the file that the jobs are from, which is never written over; replace: whether a file that is there may be.
     """
-    if value is None:
-        return ""
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
-
-
-def from_text(text):
-    """The reverse of as_text for texts."""
-    return text[1:] if text.startswith("'") and text[1:].startswith(_FORMULA) else text
-
-
-def export(path, jobs):
-    """Write jobs to a CSV file, which is there as a whole or not at all."""
     import csv
+    import io
 
-    path = Path(path)
-    if not path.name or "\0" in str(path):
-        raise RecordError("export", shown(str(path), 300), "is no name of a file", "Give the name of a file to write.")
-    temporary = path.with_name(f"{path.name}.{os.getpid()}")
+    from advisor.show import files
+
+    path = files.check(path, replace=replace or _same_file(path, records), field="export", error=RecordError)
+    if _same_file(path, records):
+        problem = "is the file of records itself"
+        raise RecordError("export", shown(path, 300), problem, "Give another name, such as jobs.csv.")
     try:
-        with temporary.open("w", encoding="utf-8", newline="") as stream:
+        with files.whole(path, replace=replace) as file:
+            stream = io.TextIOWrapper(file, encoding="utf-8", newline="")
             writer = csv.writer(stream)
             writer.writerow(CSV_COLUMNS)
             for job in jobs:
                 marks = json.dumps([list(mark) for mark in job.marks], ensure_ascii=False) if job.marks else ""
                 row = [*(getattr(job, name) for name in COLUMNS), job.not_typical, marks]
-                writer.writerow(as_text(value) for value in row)
+                writer.writerow(as_cell(value) for value in row)
             stream.flush()
-            os.fsync(stream.fileno())
-        temporary.replace(path)
+            stream.detach()
     except (OSError, ValueError) as problem:
-        temporary.unlink(missing_ok=True)
+        if isinstance(problem, InputError):
+            raise
         raise RecordError(
             "export", shown(path, 300), "cannot be written", "Look at the folder and who may use it."
         ) from problem
+
+
+def _same_file(path, records):
+    """Whether a path leads to the file of records."""
+    try:
+        return records is not None and os.path.samefile(path, records)
+    except (OSError, ValueError):
+        return False
 
 
 def read_csv(path):
@@ -573,7 +572,7 @@ def _job_of(where, heads, row):
             f"has {len(row)} values for {len(heads)} columns",
             "Give each column its value, or leave it empty between commas.",
         )
-    cells = {head: from_text(cell) for head, cell in zip(heads, row, strict=True)}
+    cells = {head: from_cell(cell) for head, cell in zip(heads, row, strict=True)}
 
     def at(column):
         return f"{where}: {column}"

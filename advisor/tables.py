@@ -9,7 +9,6 @@ import csv
 import datetime
 import decimal
 import io
-import os
 import re
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,6 +18,8 @@ import numpy
 from advisor.batch import NUMBERS, Rows, result_columns
 from advisor.errors import CalloutError
 from advisor.listing import Coded
+from advisor.show import files
+from advisor.spreadsheet import MARKS, safe
 
 BLOCK_BYTES = 1 << 21
 BLOCK_ROWS = 8192
@@ -26,8 +27,6 @@ QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a sh
 LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
 MOST_XLSX_ROWS = 1_048_576
 KINDS = {".csv": "csv", ".txt": "csv", ".tsv": "csv", ".xlsx": "xlsx", ".parquet": "parquet"}
-FORMULA_MARKS = frozenset("=+-@＝＋－＠\t\r\n")
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?", re.ASCII)
 _UNPRINTED = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
@@ -60,15 +59,6 @@ def library(name, kind):
         package = name.partition(".")[0]
         fix = "Install it with: pip install 'turn-radius[tables]', or use CSV."
         raise CalloutError(kind, "", f"needs the library {package}, which is not installed", fix) from None
-
-
-def safe(text):
-    """Text for a CSV file: with an apostrophe in front where a spreadsheet would take it for a formula.
-
-    >>> safe("=1+1"), safe("-3.5"), safe("+0.2/-0"), safe("R6 ±0.1")
-    ("'=1+1", '-3.5', "'+0.2/-0", 'R6 ±0.1')
-    """
-    return f"'{text}" if text[:1] in FORMULA_MARKS and not _NUMBER.fullmatch(text) else text
 
 
 def for_text(cell):
@@ -165,7 +155,7 @@ def _csv_lines(columns, order):
 
 def _field_texts(texts, delimiter):
     """Texts of others as fields of a CSV file: safe, and in quotes where they have to be."""
-    return _in_quotes([safe(text) if text[:1] in FORMULA_MARKS else text for text in texts], delimiter)
+    return _in_quotes([safe(text) if text[:1] in MARKS else text for text in texts], delimiter)
 
 
 def _in_quotes(texts, delimiter):
@@ -196,7 +186,7 @@ def _number_texts(values, order):
 def _quick_rows(block, order):
     """Rows of a block whose every line is one row that can stay as it is; None for any other block."""
     text, first_line, delimiter = block
-    if order.carried != tuple(range(len(order.header))) or text[:1] in FORMULA_MARKS or len(text) < QUICK_FROM:
+    if order.carried != tuple(range(len(order.header))) or text[:1] in MARKS or len(text) < QUICK_FROM:
         return None
     if delimiter != order.delimiter:
         return None
@@ -222,12 +212,12 @@ def _quick_rows(block, order):
 
 
 def _has_formulas(text, data, delimiter):
-    """Whether some field, in quotes or not, may begin with one of FORMULA_MARKS."""
+    """Whether some field, in quotes or not, may begin with one of MARKS."""
     starts, marks = numpy.zeros(256, dtype=bool), numpy.zeros(256, dtype=bool)
     starts[list(f'{delimiter}\n"'.encode())] = True
-    marks[[ord(mark) for mark in FORMULA_MARKS if mark.isascii() and mark not in "\r\n"]] = True
+    marks[[ord(mark) for mark in MARKS if mark.isascii() and mark not in "\r\n"]] = True
     held = numpy.frombuffer(data, dtype=numpy.uint8)
-    return any(mark in text for mark in FORMULA_MARKS if not mark.isascii()) or bool(
+    return any(mark in text for mark in MARKS if not mark.isascii()) or bool(
         (starts[held[:-1]] & marks[held[1:]]).any()
     )
 
@@ -646,26 +636,8 @@ def open_target(path, order, *, against, replace, stream=None):
         yield target(stream, order, against)
         stream.flush()
         return
-    where = Path(os.path.realpath(path))
-    _may_write(where, path, replace)
-    beside = where.with_name(f".{where.name}.{os.getpid()}.part")
-    try:
-        with beside.open("wb") as file:
-            opened = target(file, order, against)
-            yield opened
-            opened.finish()
-            file.flush()
-            os.fsync(file.fileno())
-        _may_write(where, path, replace)
-        os.replace(beside, where)
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _may_write(where, path, replace):
-    if where.is_dir():
-        raise CalloutError(path, "", "is a folder", "Give the name of a file.")
-    if not where.parent.is_dir():
-        raise CalloutError(path, "", "lies in a folder that is not there", "Make the folder first.")
-    if where.exists() and not replace:
-        raise CalloutError(path, "", "is there already", "Give another name, or --replace.")
+    files.check(path, replace=replace)
+    with files.whole(path, replace=replace) as file:
+        opened = target(file, order, against)
+        yield opened
+        opened.finish()

@@ -1,14 +1,21 @@
 """One test a fault that was found when the program was attacked, named by its number."""
 
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
 
-from advisor import callout as callouts
-from advisor import materials, many
 from advisor import shop as shops
 from advisor.advice import lathe_for
-from advisor.errors import InputError, ShopError
+from advisor.errors import CalloutError, ShopError
+from advisor.show import files
 from command import run
-from test_house_faults import MATERIALS, SHOP, read, refused
+from test_house_faults import SHOP, read, refused
+
+ROOT = Path(__file__).parent.parent
 
 A = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm"}
 GROOVE = {"radius": "R6 ±0.1", "form": "concave", "location": "outside diameter", "diameter": "40 mm", "width": "8 mm"}
@@ -108,3 +115,110 @@ def test_fault_1_no_speed_past_what_a_shop_can_run(tmp_path, old, new, problem):
     for command in (["check", shop], ["advise", *words(A), "--shop", shop]):
         done = run(*command)
         assert done.status == 2 and problem in " ".join((done.out + done.complaint).split()), done
+
+
+# ---- 2: what is exported never destroys anything unasked
+
+
+@pytest.fixture
+def kept(tmp_path):
+    """A file of records with one job in it."""
+    place = tmp_path / "records.sqlite3"
+    done = run("record", *words(A), "--method", "freehand", "--minutes", "20", "--records", place)
+    assert done.status == 0, done
+    return place
+
+
+def exported(kept, path, *more):
+    return run("records", "--records", kept, "--export", path, *more)
+
+
+def test_fault_2_an_export_overwrites_only_when_it_is_told_to(kept, tmp_path):
+    old = tmp_path / "jobs.csv"
+    old.write_text("mine")
+    refused = exported(kept, old)
+    assert refused.status == 2 and "is there already" in refused.complaint and old.read_text() == "mine"
+    assert exported(kept, old, "--replace").status == 0
+    assert old.read_text().startswith("id,") and len(list(tmp_path.iterdir())) == 2
+
+
+@pytest.mark.parametrize("more", [(), ("--replace",)])
+def test_fault_2_an_export_never_overwrites_the_records(kept, tmp_path, more):
+    before = kept.read_bytes()
+    (tmp_path / "link.csv").symlink_to(kept)
+    (tmp_path / "same.csv").hardlink_to(kept)
+    for path in (kept, tmp_path / "link.csv", tmp_path / "same.csv", tmp_path / "." / kept.name):
+        done = exported(kept, path, *more)
+        assert done.status == 2 and "is the file of records itself" in done.complaint
+    assert kept.read_bytes() == before
+
+
+@pytest.mark.parametrize("more", [(), ("--replace",)])
+def test_fault_2_no_device_and_no_pipe_is_replaced(kept, tmp_path, more):
+    pipe, link = tmp_path / "pipe", tmp_path / "link"
+    os.mkfifo(pipe)
+    link.symlink_to("/dev/null")
+    for path in (pipe, link, tmp_path):
+        done = exported(kept, path, *more)
+        assert done.status == 2, done
+    assert stat.S_ISFIFO(pipe.lstat().st_mode) and link.is_symlink()
+
+
+# ---- 6 and 16: files are whole or not at all, and nobody else's is lost
+
+
+def test_fault_6_a_killed_map_leaves_the_old_one(tmp_path):
+    pytest.importorskip("matplotlib")
+    old = tmp_path / "map.svg"
+    old.write_text("an older map")
+    code = (
+        "import os, sys\n"
+        "from advisor import cli, mapping\n"
+        "from advisor.show import files\n"
+        "mapping.POINTS = 20\n"
+        "files.os.fsync = lambda file: os._exit(9)\n"
+        "cli.main(sys.argv[1:])\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", code, "map", *words(A), "-o", str(old), "--replace"], cwd=ROOT)
+    assert ran.returncode == 9 and old.read_text() == "an older map"
+
+
+def test_fault_16_a_file_made_in_the_meantime_is_left(tmp_path, monkeypatch):
+    page = tmp_path / "sheet.svg"
+
+    def meanwhile(file):
+        page.write_text("somebody else's")
+
+    monkeypatch.setattr(files.os, "fsync", meanwhile)
+    done = run("sheet", *words(A), "-o", page)
+    assert done.status == 2 and "is there already" in done.complaint
+    assert page.read_text() == "somebody else's" and list(tmp_path.iterdir()) == [page]
+
+
+def test_fault_16_two_pages_are_all_or_none(tmp_path, monkeypatch):
+    first, second = tmp_path / "sheet.svg", tmp_path / "sheet-2.svg"
+    first.write_text("one")
+    second.write_text("two")
+    moved, move = [], os.replace
+
+    def second_fails(source, target):
+        moved.append(target)
+        if len(moved) == 2:
+            raise OSError(28, "No space left on device")
+        move(source, target)
+
+    monkeypatch.setattr(files.os, "replace", second_fails)
+    with pytest.raises(CalloutError, match="No space left"):
+        files.write(first, [b"new one", b"new two"], replace=True)
+    assert first.read_text() == "one" and second.read_text() == "two"
+    assert sorted(tmp_path.iterdir()) == [second, first]
+
+
+def test_fault_22_a_replaced_file_keeps_its_rights_and_no_planted_link_is_followed(tmp_path):
+    page, aim = tmp_path / "page.svg", tmp_path / "aim"
+    page.write_text("old")
+    page.chmod(0o600)
+    aim.write_text("aim")
+    (tmp_path / f".page.svg.{os.getpid()}").symlink_to(aim)
+    files.write(page, [b"new"], replace=True)
+    assert page.read_text() == "new" and stat.S_IMODE(page.stat().st_mode) == 0o600 and aim.read_text() == "aim"

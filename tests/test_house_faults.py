@@ -8,12 +8,12 @@ import pytest
 
 import some_callouts
 from advisor import callout as callouts
-from advisor import changes, listing, materials
+from advisor import changes, listing, mapping, materials, records, spreadsheet
 from advisor import shop as shops
 from advisor.advice import advise, givens, lathe_for
 from advisor.errors import InputError
 from advisor.plain import run as plainly
-from advisor.show import numbers
+from advisor.show import files, numbers
 from command import run
 
 SHOP = shops.read_shop("training-shop")
@@ -164,3 +164,48 @@ def test_d2_every_line_comes_to_its_distance(shape):
     assert len(told) == len(distances) == len(numbers.LINES[SHAPES[shape]["location"], SHAPES[shape]["form"]])
     for (_, found), distance in zip(told, distances, strict=True):
         assert found.value.split()[0] == f"{distance:g}"
+
+
+# ---- D4: one guard against what a spreadsheet would run
+
+RUN = ["=1+1", "+cmd|'/c calc'!A1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "＝1+1", "＋1+1", "－1+1", "＠A1"]
+
+
+@pytest.mark.parametrize("text", RUN)
+def test_d4_every_writer_guards_the_same_texts(text, tmp_path):
+    assert spreadsheet.safe(text) == spreadsheet.as_cell(text) == f"'{text}"
+    assert spreadsheet.from_cell(spreadsheet.as_cell(text)) == text
+
+
+def test_d4_records_and_quotes_guard_full_width_marks_too(tmp_path):
+    made = tmp_path / "records.sqlite3"
+    words = ["R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--method", "freehand"]
+    run("record", *words, "--minutes", "20", "--note", "＝1+1", "--records", made)
+    run("records", "--export", tmp_path / "jobs.csv", "--records", made)
+    (row,) = csv.DictReader((tmp_path / "jobs.csv").open(encoding="utf-8"))
+    assert row["note"] == "'＝1+1"
+    assert [job.note for _, job in records.read_csv(tmp_path / "jobs.csv")] == ["＝1+1"]
+
+
+def test_d4_a_plain_number_is_no_formula():
+    for text in ("-3.5", "+0,2", "-1e5"):
+        assert spreadsheet.safe(text) == spreadsheet.as_cell(text) == text
+
+
+# ---- D5: a map is written whole or not at all
+
+
+@pytest.mark.parametrize("name", ["map.svg", "map.png"])
+def test_d5_a_map_that_fails_leaves_the_old_one(tmp_path, monkeypatch, name):
+    pytest.importorskip("matplotlib")
+    old = tmp_path / name
+    old.write_text("an older map")
+    monkeypatch.setattr(mapping, "POINTS", 20)
+    monkeypatch.setattr(files.os, "fsync", full_disk)
+    done = run("map", "R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "-o", old, "--replace")
+    assert done.status == 2 and "No space left" in done.complaint
+    assert old.read_text() == "an older map" and list(tmp_path.iterdir()) == [old]
+
+
+def full_disk(*_):
+    raise OSError(28, "No space left on device")
