@@ -1,5 +1,7 @@
 """One test a fault that was found when the program was attacked, named by its number."""
 
+import hashlib
+import json
 import os
 import stat
 import subprocess
@@ -8,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from advisor import rulebook
 from advisor import shop as shops
 from advisor.advice import lathe_for
 from advisor.errors import CalloutError, ShopError
@@ -16,6 +19,8 @@ from command import run
 from test_house_faults import SHOP, read, refused
 
 ROOT = Path(__file__).parent.parent
+RULES = ROOT / "rules"
+FORMULAS = {name.function for name in rulebook.load(RULES, cache=False).names.values()}
 
 A = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm"}
 GROOVE = {"radius": "R6 ±0.1", "form": "concave", "location": "outside diameter", "diameter": "40 mm", "width": "8 mm"}
@@ -222,3 +227,91 @@ def test_fault_22_a_replaced_file_keeps_its_rights_and_no_planted_link_is_follow
     (tmp_path / f".page.svg.{os.getpid()}").symlink_to(aim)
     files.write(page, [b"new"], replace=True)
     assert page.read_text() == "new" and stat.S_IMODE(page.stat().st_mode) == 0o600 and aim.read_text() == "aim"
+
+
+# ---- 5: a planted cache of the rule base runs nothing and changes nothing
+
+
+@pytest.fixture
+def cache(tmp_path, monkeypatch):
+    """The file in which the checked rule base is kept."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    rulebook.load(RULES)
+    return next(rulebook.cache_folder("advisor").glob("*.json"))
+
+
+def planted(cache, change):
+    """Change the data of a cache and sign it as whoever can only write to the cache may: with a checksum."""
+    head, body, examples, _ = cache.read_text(encoding="utf-8").split("\n")
+    data = json.loads(body)
+    change(data)
+    body = json.dumps(data, separators=(",", ":"))
+    checksum = hashlib.sha256(f"{body}\n{examples}".encode()).hexdigest()
+    cache.write_text(f"{head.split()[0]} {checksum}\n{body}\n{examples}\n", encoding="utf-8")
+
+
+def constant_times_ten(data):
+    next(fields for fields in data[0] if fields[0] == "slender_overhang")[11] *= 10
+
+
+def function_of_another_module(data):
+    fields = next(fields for fields in data[0] if fields[1] == "formula")
+    fields[7] = "os.getcwd"
+    data[5:] = ["os" if len(data) > 6 else data[5], data[-1]][-len(data[5:]) :]
+
+
+@pytest.mark.parametrize("change", [constant_times_ten, function_of_another_module])
+def test_fault_5_a_planted_cache_is_read_anew(cache, change):
+    good = cache.read_text(encoding="utf-8")
+    want = rulebook.load(RULES, cache=False).base
+    planted(cache, change)
+    found = rulebook.load(RULES)
+    assert found.package == "advisor" and repr(found.base) == repr(want)
+    assert {name.function for name in found.names.values()} == FORMULAS
+    assert cache.read_text(encoding="utf-8") == good
+
+
+def signed(cache, change):
+    """Change the data of a cache and sign it as its own user would."""
+    head, body, examples, _ = cache.read_text(encoding="utf-8").split("\n")
+    data, key = json.loads(body), head.split()[0]
+    change(data)
+    body = json.dumps(data, separators=(",", ":"))
+    signature = rulebook._signature(rulebook._secret(), key, body, examples)
+    cache.write_text(f"{key} {signature}\n{body}\n{examples}\n", encoding="utf-8")
+
+
+def other_name(data):
+    data[0][0][0] = "x=__import__('os').abort()#"
+
+
+def other_order(data):
+    data[3][0] = "x=__import__('os').abort()#"
+
+
+def other_parameter(data):
+    next(fields for fields in data[0] if fields[1] == "formula")[8][0][0] = "x=print()or x"
+
+
+@pytest.mark.parametrize("change", [function_of_another_module, other_name, other_order, other_parameter])
+def test_fault_5_even_a_signed_cache_holds_no_code(cache, change):
+    good = cache.read_text(encoding="utf-8")
+    signed(cache, change)
+    assert rulebook.load(RULES).package == "advisor"
+    assert cache.read_text(encoding="utf-8") == good
+
+
+def test_fault_5_the_key_is_for_its_user_alone(cache, tmp_path):
+    key = tmp_path / "data" / "turn-radius" / "cache.key"
+    assert stat.S_IMODE(key.stat().st_mode) == 0o600 and stat.S_IMODE(cache.stat().st_mode) == 0o600
+    key.chmod(0o644)
+    before = cache.read_bytes()
+    assert rulebook.load(RULES).names and cache.read_bytes() == before  # not used, not written
+    key.chmod(0o600)
+    assert rulebook.load(RULES).names
+
+
+def test_fault_5_a_cache_that_is_good_is_used(cache, monkeypatch):
+    monkeypatch.setattr("advisor.rulefiles.read", lambda *a, **k: pytest.fail("read the files again"))
+    assert rulebook.load(RULES).names
