@@ -253,8 +253,8 @@ def round_values(axis, *, factor=1.0):
         decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
         found = [step * 10.0**decade for decade in decades for step in (1, 2, 5)]
     else:
-        step = 10.0 ** math.floor(math.log10((high - low) / 2))
-        step = next(step * part for part in (0.1, 0.2, 0.5, 1) if (high - low) / (step * part) <= 8)
+        step = 10.0 ** math.floor(math.log10((high - low) / 2))  # from two to twenty of them
+        step = next(step * part for part in (0.5, 1, 2, 5) if (high - low) / (step * part) <= 8)
         found = [step * number for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
     return [value for value in found if low * (1 - 1e-9) <= value <= high * (1 + 1e-9)]
 

@@ -20,8 +20,10 @@ from pathlib import Path
 from advisor import expression
 from advisor.errors import RuleError, did_you_mean
 from advisor.places import user_folder
+from advisor.units import shown
 
 TRIPLE = ("_low", "_likely", "_high")
+LARGEST = 1e12  # of any number in a file
 
 
 class _Record:
@@ -260,8 +262,16 @@ class Rulebook:
                     )
                     raise RuleError(where, "", f'unknown limit "{name}"', fix)
                 result[part] = value_in_unit(part_value, declared, f"{where}: {name}")
+                if not abs(result[part]) <= LARGEST:
+                    fix = "Write a finite number."
+                    raise RuleError(f"{where}: {name}", shown(part_value), "is not a number that can be used", fix)
                 if isinstance(result[part], (int, float)) and result[part] < 0 <= declared.value:
                     raise RuleError(f"{where}: {name}", part_value, "is below zero", "Give zero or more.")
+            if len(parts) == len(TRIPLE):
+                numbers = [result[part] for part in parts]
+                if numbers != sorted(numbers):
+                    fix = "Give low, likely, high in this order."
+                    raise RuleError(f"{where}: {name}", "", "has values that do not ascend", fix)
         return result
 
     def revalued(self, overrides, where="constants"):
@@ -348,11 +358,14 @@ def value_in_unit(value, declared, where):
 def _number(value, unit, wrong):
     if isinstance(value, bool) or value is None:
         return wrong(f'"{value}" is not a number', f"Write a number{f' in {unit}' if unit else ''}.")
+    example = f"Write one such as {f'5 {unit}' if unit else '0.5'}."
+    if not isinstance(value, (str, int, float)):
+        return wrong(f"{shown(value)} is not a number with a unit", example)
     if not isinstance(value, str):
         return value
     found = expression.quantity(value)
     if found is None:
-        return wrong(f'"{value}" is not a number with a unit', f"Write one such as {f'5 {unit}' if unit else '0.5'}.")
+        return wrong(f'"{shown(value)}" is not a number with a unit', example)
     number, written = found
     if not written:
         return number

@@ -6,17 +6,21 @@ import os
 import stat
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from advisor import rulebook
+from advisor import callout as callouts
+from advisor import expression, mapping, rulebook
 from advisor import shop as shops
 from advisor.advice import lathe_for
 from advisor.errors import CalloutError, ShopError
 from advisor.show import files
 from command import run
-from test_house_faults import SHOP, read, refused
+from test_house_faults import MATERIALS, SHOP, read, refused
 
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "rules"
@@ -315,3 +319,90 @@ def test_fault_5_the_key_is_for_its_user_alone(cache, tmp_path):
 def test_fault_5_a_cache_that_is_good_is_used(cache, monkeypatch):
     monkeypatch.setattr("advisor.rulefiles.read", lambda *a, **k: pytest.fail("read the files again"))
     assert rulebook.load(RULES).names
+
+
+# ---- 3: a map is drawn over any range
+
+
+@given(st.floats(1e-3, 1e5), st.floats(1e-3, 1e5), st.sampled_from([1.0, 25.4]))
+def test_fault_3_any_range_has_round_values(low, wide, factor):
+    axis = mapping.Axis("stickout", low, low + wide, logarithmic=False)
+    found = mapping.round_values(axis, factor=factor)
+    assert 2 <= len(found) <= 9 and found == sorted(found)
+    assert all(low * (1 - 1e-9) <= value * factor <= (low + wide) * (1 + 1e-9) for value in found)
+
+
+@pytest.mark.parametrize("name", ["stickout", "width"])
+def test_fault_3_every_worked_case_is_drawn(name):
+    for path in sorted((ROOT / "cases").glob("*.toml")):
+        one = callouts.read_case(path, materials=MATERIALS)
+        try:
+            axis = mapping.axis_for(name, one, option="--y")
+        except CalloutError:
+            assert name == "width" and one.width in (None, one.diameter)
+            continue
+        assert mapping.round_values(axis, factor=25.4 if one.units == "inch" else 1.0)
+
+
+def test_fault_3_a_map_over_the_stickout():
+    done = run("map", *words(A), "--y", "stickout", "--y-from", "12 mm", "--y-to", "120 mm")
+    assert done.status == 0 and "Stickout" in done.out
+
+
+# ---- 4: what a file says is bounded before it is worked out
+
+LONG = {
+    "powers": "5 mm**9**9**9",
+    "one large power": "5 mm**99999",
+    "digits and a mark": "1" * 20_000 + "!",
+    "fraction of many digits": "1/" + "9" * 5_000,
+    "many units": "5 " + "mm*" * 40 + "mm",
+}
+
+
+def a_shop(tmp_path, more):
+    """The path of a shop like the training shop with some lines more."""
+    path = tmp_path / "shop.toml"
+    path.write_text(f'like = "training-shop"\n{more}\n', encoding="utf-8")
+    return str(path)
+
+
+@pytest.mark.parametrize("text", LONG.values(), ids=LONG)
+def test_fault_4_a_shop_cannot_hang_the_program(tmp_path, text):
+    shop = a_shop(tmp_path, f'[limits]\nlight_gap = "{text}"')
+    started = time.process_time()
+    for command in (["check", shop], ["advise", *words(A), "--shop", shop]):
+        done = run(*command)
+        assert done.status == 2 and "light_gap" in " ".join((done.out + done.complaint).split())
+    assert time.process_time() - started < 5
+
+
+@pytest.mark.parametrize("unit", ["mm**9**9**9", "mm**999999", "mm*" * 200 + "mm", "9**9**9*mm"])
+def test_fault_4_a_rule_file_cannot_hang_the_program(unit):
+    with pytest.raises(expression.ExpressionError, match="cannot read the unit"):
+        expression.unit_of(unit)
+
+
+def test_fault_4_a_long_key_is_looked_up_quickly(tmp_path):
+    shop = a_shop(tmp_path, f'[limits]\n{"light_gap" * 20_000} = "1 mm"')
+    started = time.process_time()
+    assert run("check", shop).status == 2
+    assert time.process_time() - started < 5
+
+
+# ---- 18: no figure without end, no triple that descends
+
+
+@pytest.mark.parametrize(
+    ("more", "problem"),
+    [
+        ('[limits]\nlight_gap = "1e999 mm"', "is not a number that can be used"),
+        ("[minutes]\nform_tool_regrind = [1, 2, 3]", "is not a number with a unit"),
+        ('[minutes]\npivot_setup_time = ["9 min", "5 min", "3 min"]', "has values that do not ascend"),
+    ],
+)
+def test_fault_18_check_and_advise_refuse_the_same_figures(tmp_path, more, problem):
+    shop = a_shop(tmp_path, more)
+    for command in (["check", shop], ["advise", *words(A), "--shop", shop]):
+        done = run(*command)
+        assert done.status == 2 and problem in " ".join((done.out + done.complaint).split()), done

@@ -8,7 +8,7 @@ import pytest
 
 import some_callouts
 from advisor import callout as callouts
-from advisor import changes, listing, mapping, materials, records, spreadsheet
+from advisor import changes, listing, mapping, materials, records
 from advisor import shop as shops
 from advisor.advice import advise, givens, lathe_for
 from advisor.errors import InputError
@@ -172,7 +172,9 @@ RUN = ["=1+1", "+cmd|'/c calc'!A1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "\n=1", 
 
 
 @pytest.mark.parametrize("text", RUN)
-def test_d4_every_writer_guards_the_same_texts(text, tmp_path):
+def test_d4_every_writer_guards_the_same_texts(text):
+    from advisor import spreadsheet
+
     assert spreadsheet.safe(text) == spreadsheet.as_cell(text) == f"'{text}"
     assert spreadsheet.from_cell(spreadsheet.as_cell(text)) == text
 
@@ -188,6 +190,8 @@ def test_d4_records_and_quotes_guard_full_width_marks_too(tmp_path):
 
 
 def test_d4_a_plain_number_is_no_formula():
+    from advisor import spreadsheet
+
     for text in ("-3.5", "+0,2", "-1e5"):
         assert spreadsheet.safe(text) == spreadsheet.as_cell(text) == text
 
