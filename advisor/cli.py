@@ -202,8 +202,11 @@ def _option_groups(command):
             group.add_argument(f"--{name}", metavar="TEXT", help=meaning)
 
 
+DONE, NO_METHOD, REFUSED, FAULT, STOPPED = 0, 1, 2, 3, 130  # exit statuses
+
+
 def main(arguments=None):
-    """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input."""
+    """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input, 3 a fault of this program."""
     arguments = sys.argv[1:] if arguments is None else list(arguments)
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
@@ -211,33 +214,84 @@ def main(arguments=None):
             setattr(sys, name, open(os.devnull, "w"))
         elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    status = REFUSED
+    try:
+        status = _run(arguments)
+        sys.stdout.flush()
+    except OSError as problem:
+        status = _output_failed(problem, status)
+    return status
+
+
+def _run(arguments):
+    """Run one command, and word whatever goes wrong. Returns the exit status."""
     try:
         options = parser().read(arguments)
-        status = options.run(options)
-        sys.stdout.flush()
-        return status
+        return options.run(options)
     except InputError as problem:
         return _refuse(problem, as_json="--json" in arguments)
-    except BrokenPipeError:  # whoever reads the answer has read enough
-        _drop_output()
-        return 0
-    except OSError as problem:
-        if problem.filename is None:
-            _drop_output()
-        where = problem.filename or "output"
-        print(
-            CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."),
-            file=sys.stderr,
-        )
-        return 2
     except KeyboardInterrupt:
-        print("\nStopped.", file=sys.stderr)
-        return 130
+        _complain("\nStopped.")
+        return STOPPED
+    except OSError as problem:
+        if problem.filename is None and problem.errno is not None:
+            return _output_failed(problem, DONE)
+        where = shown_path(problem.filename or "file")
+        _complain(CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."))
+        return REFUSED
+    except Exception as problem:  # a mistake of ours, which must not look like an answer
+        _complain(_fault(problem))
+        return FAULT
+
+
+def _output_failed(problem, status):
+    """What is to be done when the output takes no more: nothing, where whoever reads it has read enough."""
+    _drop_output()
+    if isinstance(problem, BrokenPipeError):
+        return status
+    _complain(CalloutError("output", "", f"fails ({problem.strerror})", "Check the disk and who may use it."))
+    return REFUSED
+
+
+def _fault(problem):
+    """One line about a mistake in this program: what, and where in it."""
+    import traceback
+
+    last = traceback.extract_tb(problem.__traceback__)[-1]
+    what = f"{type(problem).__name__} in {os.path.basename(last.filename)}, line {last.lineno}"
+    return f"turn-radius: a fault in the program itself ({what}). Nothing that it said can be relied on. Please report it."
+
+
+def _complain(text):
+    """Print to standard error, which may be gone."""
+    try:
+        print(text, file=sys.stderr)
+        sys.stderr.flush()
+    except OSError:
+        pass
+
+
+def say(text, end="\n"):
+    """Print to standard output. Whoever reads it may have read enough; then the rest of the work goes on in silence."""
+    try:
+        print(text, end=end)
+    except BrokenPipeError:
+        _drop_output()
+
+
+def shown_path(path):
+    """A path on one line, without what a terminal would act on."""
+    from advisor.units import shown
+
+    return shown(path, longest=300)
 
 
 def _drop_output():
     """Let nothing more be written to the output, not at the end of the program either."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):
+        pass
 
 
 def _refuse(problem, *, as_json):
@@ -246,10 +300,10 @@ def _refuse(problem, *, as_json):
 
         from advisor.show.as_json import error
 
-        print(json.dumps(error(problem), ensure_ascii=False))
+        say(json.dumps(error(problem), ensure_ascii=False))
     else:
-        print(problem, file=sys.stderr)
-    return 2
+        _complain(problem)
+    return REFUSED
 
 
 def _stated(options):
@@ -323,14 +377,14 @@ def _write_picture(target, method, advice, options):
 def _write(target, pages, options):
     from advisor.show import files
 
-    print("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
+    say("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
 
 
 def _print_picture(method, advice):
     from advisor.show import pictures
 
     encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
-    print(pictures.screen(method, advice, ascii_only=not encoding.startswith("utf")))
+    say(pictures.screen(method, advice, ascii_only=not encoding.startswith("utf")))
 
 
 def _sheet(options):
@@ -385,11 +439,13 @@ def _why(options):
     callout, shop = read_job(options)
     advice = advise(callout, shop, records=_counting(options))
     told = advice.best or advice.ranked[0]
-    if target:
-        _write_picture(target, why.other_method(options.instead, advice) if options.instead else told, advice, options)
-        return 0 if advice.recommended else 1
     if options.instead:
         other = why.other_method(options.instead, advice)
+        told = advice.methods[other]
+    if target:
+        _write_picture(target, told, advice, options)
+        return 0 if advice.recommended else 1
+    if options.instead:
         found, screen = why.instead_data, why.instead
         arguments = (advice, other)
     elif options.derive:
@@ -401,7 +457,7 @@ def _why(options):
     else:
         show(screen(*arguments))
     if options.picture:
-        _print_picture(other if options.instead else told, advice)
+        _print_picture(told, advice)
     return 0 if advice.recommended else 1
 
 
@@ -450,7 +506,7 @@ def _estimate(options):
     elif options.csv:
         from advisor.show.estimate import sheet_text
 
-        print(sheet_text(found), end="")
+        say(sheet_text(found), end="")
     else:
         from advisor.show.estimate import screen
 
@@ -491,7 +547,7 @@ def _record(options):
         **told,
     )
     records.Records(place).add(job)
-    print(
+    say(
         f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
         f"done {job.done_on}, in {job.shop}."
     )
@@ -519,16 +575,16 @@ def _records(options):
     place = records.place(options.records)
     if options.take is not None:
         added, marked, known = records.Records(place).merge(records.read_csv(options.take))
-        print(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
+        say(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
         return 0
     jobs = records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
         records.export(options.export, jobs, records=place, replace=options.replace)
-        print(f"{len(jobs)} jobs written to {options.export}.")
+        say(f"{len(jobs)} jobs written to {options.export}.")
     elif asked:
         typical = asked[0] == "typical"
         job = records.Records(place).mark(getattr(options, asked[0]), typical=typical, why=options.why)
-        print(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
+        say(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
     else:
         from advisor.show.records import jobs_data, listing
 
@@ -548,7 +604,7 @@ def _batch(options):
     defaults = _stated(options)
     jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
-    source = tables.open_source(options.list, sys.stdin.buffer)
+    source = tables.open_source(options.list, sys.stdin and sys.stdin.buffer)
     given = {"defaults": defaults, "records": jobs, "delimiter": tables.delimiter_for(options.output, source)}
     order = batch.order_for(source, shop=shops.USUAL_SHOP, against=options.against, **given)
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
@@ -605,7 +661,7 @@ def _check(options):
 
         proved = prove(*to_prove(checked), count=options.sample or 1_000_000)
         show(tables.proof(proved, CHECKS))
-        print(tables.failures(proved, CHECKS))
+        say(tables.failures(proved, CHECKS))
         fine = not proved.failures
     return 0 if fine else 2
 
@@ -613,7 +669,7 @@ def _check(options):
 def _print_json(data):
     import json
 
-    print(json.dumps(data, ensure_ascii=False, indent=1))
+    say(json.dumps(data, ensure_ascii=False, indent=1))
 
 
 def show(renderable, to=None):
@@ -623,12 +679,19 @@ def show(renderable, to=None):
 
     to = to or sys.stdout
     if to.isatty():
-        Console(highlight=False, file=to).print(renderable)
+        try:
+            Console(highlight=False, file=to).print(renderable)
+        except BrokenPipeError:
+            _drop_output()
         return
     console = Console(width=_plain_width(), highlight=False, color_system=None)
     with console.capture() as captured:
         console.print(renderable)
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()), file=to)
+    lines = "\n".join(line.rstrip() for line in captured.get().splitlines())
+    if to is sys.stderr:
+        _complain(lines)
+    else:
+        say(lines)
 
 
 def _plain_width():

@@ -79,6 +79,8 @@ def open_source(path, stream=None):
     kind = kind_of(path)
     label = "standard input" if path == "-" else Path(path).name
     if path == "-":
+        if stream is None:
+            raise CalloutError("standard input", "", "is closed", "Give the path of a list.")
         return CsvSource(stream, label, None)
     where = Path(path)
     if not where.exists():

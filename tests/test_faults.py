@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor import callout as callouts
-from advisor import expression, mapping, rulebook
+from advisor import check, expression, mapping, rulebook
 from advisor import shop as shops
 from advisor.advice import lathe_for
 from advisor.errors import CalloutError, ShopError
@@ -406,3 +406,91 @@ def test_fault_18_check_and_advise_refuse_the_same_figures(tmp_path, more, probl
     for command in (["check", shop], ["advise", *words(A), "--shop", shop]):
         done = run(*command)
         assert done.status == 2 and problem in " ".join((done.out + done.complaint).split()), done
+
+
+# ---- 10: a mistake of ours is one message and a status of its own, and nothing that a user writes is one
+
+COMMAND = [sys.executable, "-c", "import sys; from advisor.cli import main; sys.exit(main())"]
+
+
+def program(*arguments, **options):
+    """The program in a process of its own."""
+    given = {"cwd": ROOT, "text": True, "stderr": subprocess.PIPE, "env": os.environ | {"PYTHONPATH": str(ROOT)}}
+    return subprocess.run([*COMMAND, *map(str, arguments)], **given | options)
+
+
+def test_fault_10_a_mistake_of_ours_has_a_status_of_its_own(monkeypatch):
+    monkeypatch.setattr("advisor.cli.read_job", lambda options: 1 // 0)
+    done = run("advise", *words(A))
+    assert done.status == 3 and done.out == "" and done.complaint.count("\n") == 1
+    assert "a fault in the program itself (ZeroDivisionError in test_faults.py, line " in done.complaint
+
+
+@pytest.mark.parametrize("more", [(), ("-o", "page.svg")])
+def test_fault_10_the_pictures_of_another_method(tmp_path, monkeypatch, more):
+    monkeypatch.chdir(tmp_path)
+    done = run("why", *words(A), "--instead", "freehand", "--picture", *more)
+    other = run("why", *words(A), "--instead", "form tool", "--picture", *more, *(["--replace"] if more else []))
+    assert {done.status, other.status} == {0}, (done, other)
+
+
+def test_fault_10_standard_input_may_be_closed(tmp_path):
+    listed = tmp_path / "list.csv"
+    listed.write_text("radius,form,location,diameter\nR6 ±0.1,convex,corner,40 mm\n", encoding="utf-8")
+    closed = {"preexec_fn": lambda: os.close(0), "stdout": subprocess.PIPE}
+    assert program("batch", listed, "--without-records", **closed).returncode == 0
+    done = program("batch", "-", **closed)
+    assert done.returncode == 2 and done.stderr == "standard input: is closed. Give the path of a list.\n"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (["advise", *words(A)], 0),
+        (["advise", *words(A), "--json"], 0),
+        (["advise", "Rx", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--json"], 2),
+        (["check", "tests/bad_rules/nothing.toml"], 2),
+    ],
+)
+def test_fault_10_and_15_whoever_reads_may_stop_and_the_status_stays(arguments, status):
+    read, write = os.pipe()
+    os.close(read)
+    with open(write, "wb") as gone:
+        done = program(*arguments, stdout=gone)
+    assert done.returncode == status and "Traceback" not in done.stderr and "Exception" not in done.stderr
+
+
+@pytest.mark.parametrize("arguments", [["advise", *words(A)], ["advise", "Rx", "--json"], ["word"]])
+def test_fault_10_a_full_disk_is_one_message(arguments):
+    with open("/dev/full", "wb") as full:
+        done = program(*arguments, stdout=full)
+    assert done.returncode == 2 and done.stderr.startswith("output: fails (No space left") and done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "problem"),
+    [
+        ("rules = 5", "[expect] rules: 5 is not a list of texts"),
+        ('rules = [["a"]]', "is not a list of texts"),
+        ('ruled_out = [1, "a"]', "is not a list of texts"),
+        ("method = 2020-01-01", "[expect] method: 2020-01-01 is not text"),
+        ('stands = "yes"', "[expect] stands: yes is not true or false"),
+    ],
+)
+def test_fault_10_what_a_case_expects_is_read_like_all_else(tmp_path, line, problem):
+    case = tmp_path / "case.toml"
+    fields = "\n".join(f'{key} = "{value}"' for key, value in A.items())
+    case.write_text(f"[callout]\n{fields}\n[expect]\n{line}\n", encoding="utf-8")
+    (checked,) = check.check([case], shop="training-shop")
+    assert problem in checked.problem and run("check", case).status == 2
+
+
+def test_fault_10_a_figure_of_nothing_is_no_mistake_of_ours(tmp_path):
+    shop = a_shop(tmp_path, '[limits]\nform_tool_wear_interval = "0 mm"')
+    assert run("advise", *words(A), "--shop", shop).status in (0, 2)
+
+
+@pytest.mark.parametrize("path", ["/dev/zero", "/dev/null"])
+def test_fault_9_only_files_are_checked(path):
+    done = run("check", path)
+    assert done.status == 2 and "is neither a file nor a folder" in done.complaint
