@@ -264,17 +264,24 @@ def _fault(problem):
 
 def _complain(text):
     """Print to standard error, which may be gone."""
+    from advisor.units import printable
+
     try:
-        print(text, file=sys.stderr)
+        print(printable(str(text)), file=sys.stderr)
         sys.stderr.flush()
     except OSError:
         pass
 
 
-def say(text, end="\n"):
-    """Print to standard output. Whoever reads it may have read enough; then the rest of the work goes on in silence."""
+def say(text, *, exactly=False):
+    """Print to standard output. Whoever reads it may have read enough; then the rest of the work goes on in silence.
+
+    exactly: data for another program, as it stands and without a line end of its own.
+    """
+    from advisor.units import printable
+
     try:
-        print(text, end=end)
+        print(text if exactly else printable(text), end="" if exactly else "\n")
     except BrokenPipeError:
         _drop_output()
 
@@ -300,7 +307,7 @@ def _refuse(problem, *, as_json):
 
         from advisor.show.as_json import error
 
-        say(json.dumps(error(problem), ensure_ascii=False))
+        say(json.dumps(error(problem), ensure_ascii=False) + "\n", exactly=True)
     else:
         _complain(problem)
     return REFUSED
@@ -480,6 +487,8 @@ def recorded(options):
     is."""
     from advisor import records
 
+    if options.records is None and records.nowhere():
+        return ()
     return records.jobs_in(records.place(options.records), stated=options.records is not None)
 
 
@@ -506,7 +515,7 @@ def _estimate(options):
     elif options.csv:
         from advisor.show.estimate import sheet_text
 
-        say(sheet_text(found), end="")
+        say(sheet_text(found), exactly=True)
     else:
         from advisor.show.estimate import screen
 
@@ -547,11 +556,21 @@ def _record(options):
         **told,
     )
     records.Records(place).add(job)
-    say(
+    _confirm(
         f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
         f"done {job.done_on}, in {job.shop}."
     )
     return 0
+
+
+def _confirm(text):
+    """Say what was stored for good. An output that takes nothing does not make it undone: then it is said elsewhere."""
+    try:
+        say(text)
+        sys.stdout.flush()
+    except OSError:
+        _drop_output()
+        _complain(text)
 
 
 def version():
@@ -575,16 +594,16 @@ def _records(options):
     place = records.place(options.records)
     if options.take is not None:
         added, marked, known = records.Records(place).merge(records.read_csv(options.take))
-        say(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
+        _confirm(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
         return 0
     jobs = records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
         records.export(options.export, jobs, records=place, replace=options.replace)
-        say(f"{len(jobs)} jobs written to {options.export}.")
+        _confirm(f"{len(jobs)} jobs written to {options.export}.")
     elif asked:
         typical = asked[0] == "typical"
         job = records.Records(place).mark(getattr(options, asked[0]), typical=typical, why=options.why)
-        say(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
+        _confirm(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
     else:
         from advisor.show.records import jobs_data, listing
 
@@ -610,7 +629,7 @@ def _batch(options):
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
     with (
         tables.open_target(options.output, order, **place) as target,
-        page.progress(Console(stderr=True), source.total) as progress,
+        page.progress(Console(stderr=True, **AS_WRITTEN), source.total) as progress,
     ):
         tally = batch.price_list(source, target, order, progress=progress)
     notes = batch.misspelt(source.header)
@@ -669,7 +688,25 @@ def _check(options):
 def _print_json(data):
     import json
 
-    say(json.dumps(data, ensure_ascii=False, indent=1))
+    say(json.dumps(data, ensure_ascii=False, indent=1) + "\n", exactly=True)
+
+
+AS_WRITTEN = {"highlight": False, "markup": False, "emoji": False}  # no words of others are markup
+
+
+class _Shown:
+    """Something for a terminal, on which no words in it act."""
+
+    def __init__(self, renderable):
+        self.renderable = renderable
+
+    def __rich_console__(self, console, options):
+        from rich.segment import Segment
+
+        from advisor.units import printable
+
+        for segment in console.render(self.renderable, options):
+            yield segment if segment.control else Segment(printable(segment.text), segment.style)
 
 
 def show(renderable, to=None):
@@ -680,11 +717,11 @@ def show(renderable, to=None):
     to = to or sys.stdout
     if to.isatty():
         try:
-            Console(highlight=False, file=to).print(renderable)
+            Console(file=to, **AS_WRITTEN).print(_Shown(renderable))
         except BrokenPipeError:
             _drop_output()
         return
-    console = Console(width=_plain_width(), highlight=False, color_system=None)
+    console = Console(width=_plain_width(), color_system=None, **AS_WRITTEN)
     with console.capture() as captured:
         console.print(renderable)
     lines = "\n".join(line.rstrip() for line in captured.get().splitlines())

@@ -148,6 +148,22 @@ def shown(value, longest=60):
     return text if len(text) <= longest else text[: longest - 3] + "..."
 
 
+# What a terminal acts on instead of showing it: controls but for the end of a line, and marks of the writing direction.
+_ACTED_ON = dict.fromkeys(
+    [*range(10), *range(11, 32), *range(127, 160), 0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)],
+    "�",
+)
+
+
+def printable(text):
+    """A text for a terminal, on which nothing in it acts.
+
+    >>> printable("R6\x1b[31m\u202e")
+    'R6�[31m�'
+    """
+    return text.translate(_ACTED_ON)
+
+
 def plain(text):
     """Text with one kind of space, minus, slash, quote and multiplication sign, and vulgar fractions spelt out.
 

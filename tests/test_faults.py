@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor import callout as callouts
-from advisor import check, expression, mapping, rulebook
+from advisor import check, expression, mapping, records, rulebook
 from advisor import shop as shops
 from advisor.advice import lathe_for
 from advisor.errors import CalloutError, ShopError
@@ -494,3 +494,103 @@ def test_fault_10_a_figure_of_nothing_is_no_mistake_of_ours(tmp_path):
 def test_fault_9_only_files_are_checked(path):
     done = run("check", path)
     assert done.status == 2 and "is neither a file nor a folder" in done.complaint
+
+
+# ---- 11 and 17: no words of others are markup, and a terminal acts on none of them
+
+
+def test_fault_11_a_job_whose_radius_looks_like_markup(kept, tmp_path):
+    sheet = tmp_path / "jobs.csv"
+    exported(kept, sheet)
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("R6 ±0.1,", "R6 [/x],", 1), encoding="utf-8")
+    other = tmp_path / "other.sqlite3"
+    assert run("records", "--import", sheet, "--records", other).status == 0
+    done = run("records", "--records", other)
+    assert done.status == 0 and "R6 [/x]" in done.out
+
+
+def test_fault_11_a_shop_named_like_markup(tmp_path):
+    shop = a_shop(tmp_path, 'name = "[/red] :wave: [bold]x"')
+    for command in ("advise", "why", "estimate"):
+        done = run(command, *words(A), "--shop", shop)
+        assert done.status == 0 and "[/red] :wave: [bold]x" in done.out
+
+
+def test_fault_11_a_file_named_like_markup(tmp_path):
+    file = tmp_path / "b[bold]c.toml"
+    file.write_text("[callout]\n", encoding="utf-8")
+    assert "b[bold]c.toml" in "".join(run("check", file).out.split())
+
+
+@pytest.mark.parametrize("act", ["\x1b[31m", "\x9b31m", "\u202e", "\u2066", "\a"])
+def test_fault_17_a_terminal_acts_on_no_words_of_others(tmp_path, act):
+    file = tmp_path / f"a{act}b.toml"
+    file.write_text("[callout]\n", encoding="utf-8")
+    for done in (run("check", file), run("check", tmp_path / f"{act}.toml"), run("word", act), run("rules", act)):
+        assert done.status == 2 and act not in done.out + done.complaint
+
+
+# ---- 13: a user without a home
+
+
+def test_fault_13_advice_without_a_home(monkeypatch):
+    monkeypatch.setattr("advisor.records.default_file", lambda: None)
+    monkeypatch.delenv("TURN_RADIUS_RECORDS")
+    assert advised(A).status == 0 and run("estimate", *words(A)).status == 0
+    done = run("record", *words(A), "--method", "freehand", "--minutes", "20")
+    assert done.status == 2 and "Name a file with --records" in done.complaint
+
+
+def test_fault_13_a_file_without_anything_in_it_is_no_jobs(tmp_path):
+    empty = tmp_path / "records.sqlite3"
+    empty.write_bytes(b"")
+    empty.chmod(0o400)
+    assert records.Records(empty).jobs() == () and empty.read_bytes() == b""
+    assert advised(A, "--records", empty).status == 0
+    empty.chmod(0o600)
+    assert run("record", *words(A), "--method", "freehand", "--minutes", "9", "--records", empty).status == 0
+
+
+# ---- 14: what was stored is told
+
+
+def test_fault_14_a_job_that_is_stored_is_no_failure(tmp_path):
+    place = tmp_path / "records.sqlite3"
+    with open("/dev/full", "wb") as full:
+        command = ["record", *words(A), "--method", "freehand", "--minutes", "20", "--records", place]
+        done = program(*command, stdout=full)
+    assert done.returncode == 0 and done.stderr.startswith("Recorded ") and len(records.Records(place).jobs()) == 1
+
+
+# ---- 8: no order by a clock that may be set back
+
+
+def test_fault_8_what_was_said_last_counts(kept, monkeypatch):
+    monkeypatch.setattr(records.datetime, "datetime", clock("2031-01-01T00:00:00"))
+    job = records.Records(kept).jobs()[0].id
+    assert run("records", "--records", kept, "--not-typical", job, "--why", "power cut").status == 0
+    monkeypatch.setattr(records.datetime, "datetime", clock("2024-01-01T00:00:00"))
+    assert run("records", "--records", kept, "--typical", job).status == 0
+    assert records.Records(kept).jobs()[0].typical
+
+
+def clock(shows):
+    """A datetime whose clock shows this."""
+    import datetime
+
+    class Clock(datetime.datetime):
+        @classmethod
+        def now(cls, zone=None):
+            return datetime.datetime.fromisoformat(shows).replace(tzinfo=zone)
+
+    return Clock
+
+
+def test_fault_8_an_export_can_be_taken_back_whatever_the_clock_was(kept, tmp_path):
+    sheet = tmp_path / "jobs.csv"
+    exported(kept, sheet)
+    text = sheet.read_text(encoding="utf-8")
+    done_on = records.Records(kept).jobs()[0].done_on
+    sheet.write_text(text.replace(f",{done_on},", ",2091-05-05,", 1), encoding="utf-8")
+    done = run("records", "--import", sheet, "--records", tmp_path / "other.sqlite3")
+    assert done.status == 0 and "1 jobs added" in done.out
