@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from advisor.cutting import brinell_from_rockwell_c
 from advisor.errors import CalloutError, did_you_mean
+from advisor.places import toml
 from advisor.radius_text import MOST, read_radius
 from advisor.sizes import read_sizes
 from advisor.units import SMALLEST_LENGTH, plain, read_hardness, read_quantity, show_length, shown
@@ -411,7 +412,7 @@ def _load(path, name):
     except OSError as problem:
         raise refuse("cannot be read", "Check its path and who may read it.") from problem
     try:
-        return tomllib.loads(content.decode("utf-8-sig"))
+        return toml(content.decode("utf-8-sig"))
     except UnicodeDecodeError as problem:
         raise refuse("is not a text file in UTF-8", "Give a case file; those are text.") from problem
     except tomllib.TOMLDecodeError as problem:

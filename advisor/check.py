@@ -1,6 +1,5 @@
 """Checks files before anybody relies on them: rule folders, shops, cases and lists, told apart by what is in them."""
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,7 +8,7 @@ from advisor import callout as callouts
 from advisor import shop as shops
 from advisor.callout import LARGEST_FILE
 from advisor.errors import CalloutError, InputError, RuleError, did_you_mean
-from advisor.places import data_folder
+from advisor.places import data_folder, toml
 from advisor.rulefiles import OTHER_FILES
 from advisor.units import shown
 
@@ -107,7 +106,7 @@ def _kind(path):
         try:
             if path.stat().st_size > LARGEST_FILE:
                 raise ValueError
-            tables = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+            tables = toml(path.read_text(encoding="utf-8-sig"))
         except (OSError, ValueError, RecursionError):
             return "rules" if with_it else "case"  # whose reader says in good words what is wrong
         for what, keys in (

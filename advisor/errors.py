@@ -23,6 +23,9 @@ class InputError(ValueError):
         shown = f"{value} {problem}" if str(value) else problem
         super().__init__(f"{field}: {shown}. {fix}")
 
+    def __reduce__(self):
+        return type(self), (self.field, self.value, self.problem, self.fix)
+
 
 class CalloutError(InputError):
     """The callout, the case file or an option of the command line cannot be used."""

@@ -6,18 +6,18 @@ power in kW, angles in degrees. What a shop does not have is simply not there.
 """
 
 import re
-import tomllib
 from dataclasses import MISSING, dataclass, field, fields
 from itertools import pairwise
 from pathlib import Path
 
 from advisor.errors import ShopError, did_you_mean
 from advisor.numeric import NAN, both, either
-from advisor.places import data_folder
+from advisor.places import data_folder, toml
 from advisor.units import plain, read_quantity, show_length, shown
 
 LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
+MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
 FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
 SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 TOOL_MATERIALS = ("high-speed steel", "carbide")
@@ -179,6 +179,8 @@ def _tables(kind):
         name = where.rpartition(": ")[2]
         if not isinstance(value, list) or not value:
             raise ShopError(where, _shown(value), "is not a list of tables", f"Write [[{name}]] in double brackets.")
+        if len(value) > MOST_TABLES:
+            raise ShopError(where, "", f"stands {len(value)} times", f"Give at most {MOST_TABLES} of them.")
         return tuple(_read_table(kind, one, f"{where} {n}") for n, one in enumerate(value, start=1))
 
     return read
@@ -641,7 +643,7 @@ def _load(path, file):
 def _parse(text, file):
     """Tables of a TOML text; the message shows the line, never the words of the parser."""
     try:
-        return tomllib.loads(text)
+        return toml(text)
     except RecursionError as error:
         raise ShopError(file, "", "is nested too deeply", "Two levels of tables are enough for a shop.") from error
     except ValueError as error:

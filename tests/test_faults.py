@@ -7,6 +7,7 @@ import stat
 import subprocess
 import sys
 import time
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -594,3 +595,152 @@ def test_fault_8_an_export_can_be_taken_back_whatever_the_clock_was(kept, tmp_pa
     sheet.write_text(text.replace(f",{done_on},", ",2091-05-05,", 1), encoding="utf-8")
     done = run("records", "--import", sheet, "--records", tmp_path / "other.sqlite3")
     assert done.status == 0 and "1 jobs added" in done.out
+
+
+# ---- 12: a list shows nothing out of the files that its cells name
+
+
+def test_fault_12_a_shop_cell_reads_no_file_into_the_answer(tmp_path):
+    secret = tmp_path / "secret.toml"
+    secret.write_text("the root password is swordfish\n", encoding="utf-8")
+    listed = tmp_path / "list.csv"
+    listed.write_text(f"radius,form,location,diameter,shop\nR6 ±0.1,convex,corner,40 mm,{secret}\n", encoding="utf-8")
+    done = run("batch", listed, "--without-records")
+    assert "swordfish" not in done.out + done.complaint
+    assert "is not a shop that can be read" in done.out
+
+
+# ---- 7: nobody is left behind by a list that is killed
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists() or (os.cpu_count() or 1) < 2, reason="needs /proc, two processors")
+def test_fault_7_a_killed_list_leaves_no_workers():
+    line = "R6 ±0.1,convex,corner,40 mm\n".encode()
+    given = {"stdin": subprocess.PIPE, "stdout": subprocess.DEVNULL, "cwd": ROOT}
+    first = subprocess.Popen([*COMMAND, "batch", "-"], env=os.environ | {"PYTHONPATH": str(ROOT)}, **given)
+    try:
+        first.stdin.write(b"radius,form,location,diameter\n" + line * 300_000)
+        first.stdin.flush()
+        workers = children(first.pid)
+        assert workers
+    finally:
+        first.kill()
+        first.wait()
+    ended = time.monotonic() + 20
+    while any(Path(f"/proc/{pid}/cmdline").exists() for pid in workers) and time.monotonic() < ended:
+        time.sleep(0.1)
+    left = [pid for pid in workers if alive(pid)]
+    for pid in left:
+        os.kill(pid, 9)
+    assert not left
+
+
+def children(pid):
+    """The processes that a process has started."""
+    return [int(found) for task in Path(f"/proc/{pid}/task").iterdir() for found in (task / "children").read_text().split()]
+
+
+def alive(pid):
+    try:
+        return "Z" not in Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
+    except OSError:
+        return False
+
+
+# ---- 9 and 10: files that come to far more than they are, or hold what cannot be read
+
+HEADING = "radius,form,location,diameter"
+ROW = "R6 ±0.1,convex,corner,40 mm"
+
+
+BAD_CELL = b'<c r="E3" t="n"><v>x</v></c>'
+
+
+def complaint_of(path):
+    """What `batch` says of a list that it does not read."""
+    done = run("batch", path, "--without-records")
+    assert done.status == 2 and "fault in the program" not in done.complaint, done
+    return done.complaint
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        (f"{HEADING},{'x' * 200_000}\n{ROW},\n", None),
+        (f"{HEADING},{','.join(map(str, range(20_000)))}\n", "has 20,004 columns"),
+        (f'{HEADING},note\n{ROW},"{"x" * (1 << 24)}"\n', "is too long to be a row"),
+        (f"{HEADING},note\n{ROW},{'x' * (1 << 24)}\n", "is too long to be a row"),
+    ],
+    ids=["long heading", "many columns", "long cell in quotes", "long cell"],
+)
+def test_fault_9_and_10_lines_of_any_length(tmp_path, text, problem):
+    listed = tmp_path / "list.csv"
+    listed.write_text(text, encoding="utf-8")
+    if problem is None:
+        assert run("batch", listed, "--without-records").status == 0
+    else:
+        assert problem in complaint_of(listed)
+
+
+def workbook(tmp_path, change):
+    """An XLSX list whose sheet was changed inside."""
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    for row in (HEADING, ROW, ROW):
+        book.active.append(row.split(","))
+    book.save(tmp_path / "good.xlsx")
+    with zipfile.ZipFile(tmp_path / "good.xlsx") as good, zipfile.ZipFile(tmp_path / "list.xlsx", "w", 8) as made:
+        for name in good.namelist():
+            content = good.read(name)
+            made.writestr(name, change(content) if name.endswith("sheet1.xml") else content)
+    return tmp_path / "list.xlsx"
+
+
+@pytest.mark.parametrize(
+    ("change", "problem"),
+    [
+        (lambda xml: xml.replace(b'<row r="3"', b'<row r="1000000000000"'), "has more than 1,048,576 rows"),
+        (lambda xml: xml + b" " * (80 << 20), "is far larger inside than any list that was written"),
+        (lambda xml: xml.replace(b"</row></sheetData>", BAD_CELL + b"</row></sheetData>"), "row 3: cannot be read"),
+        (lambda xml: xml[: len(xml) // 2], "is not an XLSX file"),
+    ],
+    ids=["far row", "bomb", "bad cell", "cut"],
+)
+def test_fault_9_and_10_workbooks(tmp_path, change, problem):
+    assert problem in complaint_of(workbook(tmp_path, change))
+
+
+def test_fault_9_and_10_parquet(tmp_path):
+    arrow = pytest.importorskip("pyarrow")
+    parquet = pytest.importorskip("pyarrow.parquet")
+    columns = {name: [cell] * 3 for name, cell in zip(HEADING.split(","), ROW.split(","), strict=True)}
+    far = arrow.array([1 << 58, 1, 2], arrow.timestamp("ms"))
+    for name, values, problem in (
+        ("nanoseconds", arrow.array([1, 2, 1_700_000_000_000_000_001], arrow.timestamp("ns")), None),
+        ("far", far, "holds values that cannot be read"),
+        ("long", arrow.array(["x" * 1_000_000] * 3), "holds a text of 1,000,000 bytes"),
+    ):
+        path = tmp_path / f"{name}.parquet"
+        parquet.write_table(arrow.table(columns | {"own": values}), path)
+        done = run("batch", path, "-o", tmp_path / f"{name}.csv", "--without-records")
+        assert done.status in (0, 2) and "fault" not in done.complaint, done
+        if problem:
+            assert done.status == 2 and problem in done.complaint
+
+
+def test_fault_9_dotted_keys_and_many_tables(tmp_path):
+    deep, many = ".".join(["a"] * 60_000) + " = 1", "[[gauges.set]]\nleaves = ['1 mm']\n" * 4_500
+    shop, case = a_shop(tmp_path, many), tmp_path / "case.toml"
+    assert run("check", shop).status == 2
+    case.write_text(f"[callout]\n{deep}\n", encoding="utf-8")
+    started = time.process_time()
+    assert run("check", case).status == 2 and run("advise", *words(A), "--shop", a_shop(tmp_path, deep)).status == 2
+    assert time.process_time() - started < 5
+
+
+def test_fault_10_an_error_comes_back_from_a_worker_as_it_is():
+    import pickle
+
+    error = CalloutError("list, line 7", "x", "is wrong", "Put it right.")
+    again = pickle.loads(pickle.dumps(error))
+    assert type(again) is CalloutError and str(again) == str(error) and again.fix == error.fix
