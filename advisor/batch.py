@@ -176,7 +176,7 @@ class Rows:
         for column in keyed.values():
             blank &= column.holds(lambda cell: cell is None)
         for row in numpy.flatnonzero(blank).tolist():
-            blank[row] = all(as_written(columns[place][row]) is None for place in order.carried)
+            blank[row] = row not in strays and all(as_written(columns[place][row]) is None for place in order.carried)
         return cls(numbers, keyed, strays, blank, columns)
 
 

@@ -307,7 +307,7 @@ def _refuse(problem, *, as_json):
 
         from advisor.show.as_json import error
 
-        say(json.dumps(error(problem), ensure_ascii=False) + "\n", exactly=True)
+        say(json.dumps(error(problem), ensure_ascii=_ascii_only()) + "\n", exactly=True)
     else:
         _complain(problem)
     return REFUSED
@@ -390,8 +390,13 @@ def _write(target, pages, options):
 def _print_picture(method, advice):
     from advisor.show import pictures
 
+    say(pictures.screen(method, advice, ascii_only=_ascii_only()))
+
+
+def _ascii_only():
+    """Whether the output takes nothing but the plainest characters for sure."""
     encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
-    say(pictures.screen(method, advice, ascii_only=not encoding.startswith("utf")))
+    return not encoding.startswith("utf")
 
 
 def _sheet(options):
@@ -688,7 +693,7 @@ def _check(options):
 def _print_json(data):
     import json
 
-    say(json.dumps(data, ensure_ascii=False, indent=1) + "\n", exactly=True)
+    say(json.dumps(data, ensure_ascii=_ascii_only(), indent=1) + "\n", exactly=True)
 
 
 AS_WRITTEN = {"highlight": False, "markup": False, "emoji": False}  # no words of others are markup

@@ -127,7 +127,8 @@ class Csv:
         width, strays = len(order.header), {}
         for place, row in enumerate(found):
             if len(row) != width:
-                strays[place] = f"has {len(row)} fields where the heading has {width}"
+                if any(cell and not cell.isspace() for cell in row):
+                    strays[place] = f"has {len(row)} fields where the heading has {width}"
                 found[place] = (row + [""] * width)[:width]
         columns = [list(column) for column in zip(*found)] if found else [[] for _ in order.header]
         return Rows.of(columns, numbers, strays, order)

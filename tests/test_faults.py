@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import shlex
 import stat
 import subprocess
 import sys
@@ -744,3 +745,35 @@ def test_fault_10_an_error_comes_back_from_a_worker_as_it_is():
     error = CalloutError("list, line 7", "x", "is wrong", "Put it right.")
     again = pickle.loads(pickle.dumps(error))
     assert type(again) is CalloutError and str(again) == str(error) and again.fix == error.fix
+
+
+# ---- 20, 23 and 26
+
+
+def test_fault_20_a_row_with_something_beyond_the_heading_is_not_empty(tmp_path):
+    listed = tmp_path / "list.csv"
+    listed.write_text(f"{HEADING}\n{ROW}\n,,,,something\n,,,,,,\n", encoding="utf-8")
+    done = run("batch", listed, "--without-records")
+    assert done.status == 1 and done.out.count("has 5 fields where the heading has 4") == 1
+    assert "has 7 fields" not in done.out
+
+
+@pytest.mark.parametrize("name", ["$\\\\foo$", "a $ b $ c"])
+def test_fault_23_a_shop_named_like_an_equation(tmp_path, monkeypatch, name):
+    pytest.importorskip("matplotlib")
+    monkeypatch.setattr(mapping, "POINTS", 20)
+    shop = a_shop(tmp_path, f'name = "{name}"')
+    done = run("map", *words(A), "--shop", shop, "-o", tmp_path / "map.svg")
+    assert done.status == 0, done
+
+
+def test_fault_26_json_keeps_its_signs_in_any_encoding():
+    done = program("advise", *words(A), "--json", stdout=subprocess.PIPE, env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "ascii"})
+    assert "R6 ±0.1" in json.dumps(json.loads(done.stdout), ensure_ascii=False)
+
+
+@pytest.mark.parametrize("word", ['R1/2" ±.005', "a $(rm -rf x).toml", "R6 ±0.1", "cases/knob-corner.toml", "it's `x`"])
+def test_fault_24_the_record_line_is_one_word_to_a_shell(word):
+    from advisor import sheet
+
+    assert shlex.split(sheet._quoted(word)) == [word]

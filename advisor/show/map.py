@@ -193,6 +193,7 @@ def picture(survey, ending):
         "svg.fonttype": "none",
         "axes.edgecolor": INK,
         "text.color": INK,
+        "text.parse_math": False,  # a dollar sign in a name is a dollar sign
     }
     with rc_context(settings):
         figure = Figure(figsize=INCHES, dpi=DOTS, facecolor="white")
