@@ -5,6 +5,7 @@ is read, and whether it may be left out, stands beside its name. Lengths are kep
 power in kW, angles in degrees. What a shop does not have is simply not there.
 """
 
+import math
 import re
 from dataclasses import MISSING, dataclass, field, fields
 from itertools import pairwise
@@ -19,6 +20,7 @@ LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
 MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
 FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
+FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
 SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 TOOL_MATERIALS = ("high-speed steel", "carbide")
 GRINDING = ("none", "bench grinder", "radius dresser")
@@ -326,8 +328,13 @@ class Lathe(_Table):
         """Raise ShopError where this table contradicts itself."""
         _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
-        if self.spindle_speeds[0] > self.chuck_highest_speed:
-            problem = f"is slower than the slowest spindle speed, {self.spindle_speeds[0]:g} rpm"
+        slowest = self.spindle_speeds[0]
+        if slowest * math.pi * self.chuck_diameter / 60_000 > FASTEST_RIM:
+            problem = f"turns the rim of a {show_length(self.chuck_diameter, 'mm')} chuck past {FASTEST_RIM:g} m/s"
+            fix = "Give all the speeds of the lathe, from the slowest on."
+            raise ShopError(f"{where}: spindle_speeds", f"{slowest:g} rpm, the slowest,", problem, fix)
+        if slowest > self.chuck_highest_speed:
+            problem = f"is slower than the slowest spindle speed, {slowest:g} rpm"
             fix = "Give the speed that is stamped on the chuck, or the speeds that this lathe runs at with it."
             raise ShopError(f"{where}: chuck_highest_speed", f"{self.chuck_highest_speed:g} rpm", problem, fix)
 

@@ -119,6 +119,7 @@ def with_lathe(tmp_path, old, new):
     [
         ("chuck_highest_speed = 2500", "chuck_highest_speed = 30", "is slower than the slowest spindle speed"),
         ("spindle_speeds = [", "spindle_speeds = [50000, 100000] # [", "50000 rpm is no speed of a lathe"),
+        ("spindle_speeds = [", "spindle_speeds = [5000, 9000] # [", "turns the rim of a 200 mm chuck past 30 m/s"),
     ],
 )
 def test_fault_1_no_speed_past_what_a_shop_can_run(tmp_path, old, new, problem):
