@@ -259,7 +259,9 @@ def _fault(problem):
 
     last = traceback.extract_tb(problem.__traceback__)[-1]
     what = f"{type(problem).__name__} in {os.path.basename(last.filename)}, line {last.lineno}"
-    return f"turn-radius: a fault in the program itself ({what}). Nothing that it said can be relied on. Please report it."
+    return (
+        f"turn-radius: a fault in the program itself ({what}). Nothing that it said can be relied on. Please report it."
+    )
 
 
 def _complain(text):

@@ -434,7 +434,9 @@ def _cache_file(package, key):
 
 def _formulas(files):
     """The formulas that the vocabulary names, "module.function"."""
-    return set(re.findall(r'^formula = "([a-z0-9_.]+)"', files.get("vocabulary.toml", b"").decode("utf-8", "replace"), re.M))
+    return set(
+        re.findall(r'^formula = "([a-z0-9_.]+)"', files.get("vocabulary.toml", b"").decode("utf-8", "replace"), re.M)
+    )
 
 
 def _secret():
@@ -537,4 +539,6 @@ def _only_data(names, rules, order, formulas):
                 return False
     if any(type(rule.number) is not int or rule.number != place for place, rule in enumerate(rules)):
         return False
-    return all(node in names if isinstance(node, str) else type(node) is int and 0 <= node < len(rules) for node in order)
+    return all(
+        node in names if isinstance(node, str) else type(node) is int and 0 <= node < len(rules) for node in order
+    )

@@ -39,7 +39,13 @@ def agreed(stated, *, radius, convex, corner, end, alone):
     checks = []
     outside = negate(either(corner, end))
     fillet, dome, dish = both(corner, negate(convex)), both(end, convex), both(end, negate(convex))
-    has = {"width": negate(corner), "depth": negate(corner), "rim": dish, "from_end": outside, "shoulder_height": fillet}
+    has = {
+        "width": negate(corner),
+        "depth": negate(corner),
+        "rim": dish,
+        "from_end": outside,
+        "shoulder_height": fillet,
+    }
     for name in ("width", "depth", "from_end", "shoulder_height", "rim"):
         checks.append(("not a size of this shape", both(known(stated[name]), negate(has[name]))))
     diameter, width, depth = stated["diameter"], stated["width"], stated["depth"]

@@ -515,7 +515,6 @@ class XlsxSource:
             yield rows, first
             self.done += len(rows)
 
-
     def _read(self):
         """The rows below the heading."""
         count = 1

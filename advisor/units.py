@@ -150,7 +150,16 @@ def shown(value, longest=60):
 
 # What a terminal acts on instead of showing it: controls but for the end of a line, and marks of the writing direction.
 _ACTED_ON = dict.fromkeys(
-    [*range(10), *range(11, 32), *range(127, 160), 0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)],
+    [
+        *range(10),
+        *range(11, 32),
+        *range(127, 160),
+        0x061C,
+        0x200E,
+        0x200F,
+        *range(0x202A, 0x202F),
+        *range(0x2066, 0x206A),
+    ],
     "�",
 )
 

@@ -68,9 +68,15 @@ def test_a_list_is_read_as_its_callouts_are(shop, seed):
         try:
             lathe = advice.lathe_for(one, shop)
         except InputError:
-            assert many.lathes(shop, many.largest_diameter(read.given), stickout=read.given["stickout"])[place] == many.NONE
+            assert (
+                many.lathes(shop, many.largest_diameter(read.given), stickout=read.given["stickout"])[place]
+                == many.NONE
+            )
             continue
-        assert shop.lathes[many.lathes(shop, many.largest_diameter(read.given), stickout=read.given["stickout"])[place]] is lathe
+        assert (
+            shop.lathes[many.lathes(shop, many.largest_diameter(read.given), stickout=read.given["stickout"])[place]]
+            is lathe
+        )
         alone = advice.givens(one, shop, lathe)
         listed = many.givens(read.given, shop, lathe, numpy.array([place]))
         assert alone.keys() <= listed.keys()

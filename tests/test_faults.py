@@ -467,7 +467,9 @@ def test_fault_10_and_15_whoever_reads_may_stop_and_the_status_stays(arguments, 
 def test_fault_10_a_full_disk_is_one_message(arguments):
     with open("/dev/full", "wb") as full:
         done = program(*arguments, stdout=full)
-    assert done.returncode == 2 and done.stderr.startswith("output: fails (No space left") and done.stderr.count("\n") == 1
+    assert (
+        done.returncode == 2 and done.stderr.startswith("output: fails (No space left") and done.stderr.count("\n") == 1
+    )
 
 
 @pytest.mark.parametrize(
@@ -615,7 +617,9 @@ def test_fault_12_a_shop_cell_reads_no_file_into_the_answer(tmp_path):
 # ---- 7: nobody is left behind by a list that is killed
 
 
-@pytest.mark.skipif(not Path("/proc/self/task").exists() or (os.cpu_count() or 1) < 2, reason="needs /proc, two processors")
+@pytest.mark.skipif(
+    not Path("/proc/self/task").exists() or (os.cpu_count() or 1) < 2, reason="needs /proc, two processors"
+)
 def test_fault_7_a_killed_list_leaves_no_workers():
     line = "R6 ±0.1,convex,corner,40 mm\n".encode()
     given = {"stdin": subprocess.PIPE, "stdout": subprocess.DEVNULL, "cwd": ROOT}
@@ -639,7 +643,9 @@ def test_fault_7_a_killed_list_leaves_no_workers():
 
 def children(pid):
     """The processes that a process has started."""
-    return [int(found) for task in Path(f"/proc/{pid}/task").iterdir() for found in (task / "children").read_text().split()]
+    return [
+        int(found) for task in Path(f"/proc/{pid}/task").iterdir() for found in (task / "children").read_text().split()
+    ]
 
 
 def alive(pid):
@@ -769,7 +775,13 @@ def test_fault_23_a_shop_named_like_an_equation(tmp_path, monkeypatch, name):
 
 
 def test_fault_26_json_keeps_its_signs_in_any_encoding():
-    done = program("advise", *words(A), "--json", stdout=subprocess.PIPE, env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "ascii"})
+    done = program(
+        "advise",
+        *words(A),
+        "--json",
+        stdout=subprocess.PIPE,
+        env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "ascii"},
+    )
     assert "R6 ±0.1" in json.dumps(json.loads(done.stdout), ensure_ascii=False)
 
 

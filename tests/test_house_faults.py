@@ -206,7 +206,9 @@ def test_d5_a_map_that_fails_leaves_the_old_one(tmp_path, monkeypatch, name):
     old.write_text("an older map")
     monkeypatch.setattr(mapping, "POINTS", 20)
     monkeypatch.setattr(files.os, "fsync", full_disk)
-    done = run("map", "R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "-o", old, "--replace")
+    done = run(
+        "map", "R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "-o", old, "--replace"
+    )
     assert done.status == 2 and "No space left" in done.complaint
     assert old.read_text() == "an older map" and list(tmp_path.iterdir()) == [old]
 

@@ -488,7 +488,10 @@ def test_bad_shop_file(path):
             "x.toml: lathe: a table is not a list of tables. Write [[lathe]] in double brackets.",
         ),
         (b'units = "mm"\nlathe = [3]', "x.toml: lathe 1: 3 is not a table."),
-        (GOOD.encode().replace(b"rod_making", b"a." * 5000 + b"a"), "x.toml: is nested too deeply. Two levels of tables are enough for a shop."),
+        (
+            GOOD.encode().replace(b"rod_making", b"a." * 5000 + b"a"),
+            "x.toml: is nested too deeply. Two levels of tables are enough for a shop.",
+        ),
     ],
     ids=["utf-16", "latin-1", "binary", "too big", "empty", "no lathe", "single brackets", "no table", "deep"],
 )
