@@ -215,15 +215,16 @@ def _chained(rules, given):
 
 
 def lathe_for(callout, shop):
-    """The lathe of the shop that the work goes on; ShopError where none swings it."""
+    """The lathe of the shop that the work goes on; ShopError where none takes it."""
     largest = geometry.swung_diameter(
-        radius=callout.radius,
         diameter=callout.diameter,
+        radius=callout.radius,
         shoulder_height=_number(callout.shoulder_height),
         convex=callout.form == "convex",
         corner=callout.location == "corner",
     )
-    return shops.choose_lathe(shop, largest_diameter=largest, name=callout.lathe)
+    stickout = callout.stickout or 0.0
+    return shops.choose_lathe(shop, largest_diameter=largest, stickout=stickout, name=callout.lathe)
 
 
 def shape(callout):

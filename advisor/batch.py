@@ -12,6 +12,7 @@ import heapq
 import math
 import os
 import signal
+import threading
 from dataclasses import dataclass, field
 
 import numpy
@@ -24,7 +25,7 @@ from advisor.columns import decode
 from advisor.errors import CalloutError, InputError, did_you_mean
 from advisor.experience import drawn
 from advisor.listing import Coded, coded
-from advisor.units import show_length
+from advisor.units import show_length, shown
 
 SERIAL_UP_TO = 20_000  # rows, about, that are priced before a second process would have started
 MOST_WORKERS = 4
@@ -175,7 +176,7 @@ class Rows:
         for column in keyed.values():
             blank &= column.holds(lambda cell: cell is None)
         for row in numpy.flatnonzero(blank).tolist():
-            blank[row] = all(as_written(columns[place][row]) is None for place in order.carried)
+            blank[row] = row not in strays and all(as_written(columns[place][row]) is None for place in order.carried)
         return cls(numbers, keyed, strays, blank, columns)
 
 
@@ -256,14 +257,14 @@ class Desk:
         """Answers for some rows of what was read: (rows in the order of the answers, Answers or None, reasons, errors).
 
         given: as listing.Listed.given; lathe_names: name -> rows that ask for this lathe, None for the rest. errors:
-        row -> ShopError where no lathe swings the work; reasons: sentences, empty where not told.
+        row -> ShopError where no lathe takes the work; reasons: sentences, empty where not told.
         """
         errors, taken, answers, reasons = {}, [], [], []
-        large = many.swung_diameter(given)
+        large, long = many.swung_diameter(given), given["stickout"]
         for name, asked in lathe_names(rows):
-            chosen = many.lathes(self.shop, large[asked], name)
+            chosen = many.lathes(self.shop, large[asked], name, stickout=long[asked])
             for row in asked[chosen < 0].tolist():
-                errors[row] = self._no_lathe(float(large[row]), name)
+                errors[row] = self._no_lathe(float(large[row]), float(long[row]), name)
             for place, lathe in enumerate(self.shop.lathes):
                 here = asked[chosen == place]
                 if not len(here):
@@ -283,9 +284,9 @@ class Desk:
             return numpy.zeros(0, dtype=int), None, [], errors
         return numpy.concatenate(taken), many.together(answers), reasons, errors
 
-    def _no_lathe(self, diameter, name):
+    def _no_lathe(self, diameter, stickout, name):
         try:
-            shops.choose_lathe(self.shop, largest_diameter=diameter, name=name)
+            shops.choose_lathe(self.shop, largest_diameter=diameter, stickout=stickout, name=name)
         except InputError as problem:
             return problem.with_traceback(None)
         raise AssertionError("a lathe that takes the work was not chosen")
@@ -409,13 +410,21 @@ class Pricer:
             try:
                 self.desk(name)
             except InputError as problem:
-                told = CalloutError(
-                    "shop", "", f"{problem.field}: {problem.value} {problem.problem}".strip(), problem.fix
-                )
-                errors |= dict.fromkeys(members.tolist(), told if problem.field != "shop" else problem)
+                errors |= dict.fromkeys(members.tolist(), self._no_shop(name, problem))
             else:
                 usable.append((name, members))
         return usable
+
+    def _no_shop(self, name, problem):
+        """The error of a row whose shop cannot be read. A list may come from anybody: nothing out of the file that it
+        names is shown."""
+        if problem.field == "shop":
+            return problem
+        if name == self.order.shop:
+            what = f"{problem.field}: {problem.value} {problem.problem}".strip()
+            return CalloutError("shop", "", what, problem.fix)
+        fix = "Look at it with turn-radius check."
+        return CalloutError("shop", shown(name), "is not a shop that can be read", fix)
 
     def _price_in(self, name, rows, written, count, done, errors):
         """Price some rows in one shop, and in the other one where there is one to compare with."""
@@ -642,9 +651,18 @@ _pricer = None
 
 def _start_worker(order):
     global _pricer
+    threading.Thread(target=_end_with_the_first, daemon=True).start()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told, and ends the others
     gc.disable()  # looking for cycles among millions of short texts takes time and finds none
     _pricer = Pricer(order)
+
+
+def _end_with_the_first():
+    """End this process when the first one has gone, killed perhaps: nobody else would."""
+    import multiprocessing
+
+    multiprocessing.parent_process().join()
+    os._exit(1)
 
 
 def _price_block(source_kind, target_kind, block, pricer=None):

@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 from advisor.cutting import brinell_from_rockwell_c
 from advisor.errors import CalloutError, did_you_mean
+from advisor.places import toml
 from advisor.radius_text import MOST, read_radius
 from advisor.sizes import read_sizes
-from advisor.units import plain, read_hardness, read_quantity, show_length, shown
+from advisor.units import SMALLEST_LENGTH, plain, read_hardness, read_quantity, show_length, shown
 
 TABLES = {
     "callout": (
@@ -59,7 +60,6 @@ LENGTHS = (
     "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
     "length", "rim", "bore", "stickout",
 )  # fmt: skip
-SMALLEST = 0.001  # mm; what is smaller is a slip of the pen
 LARGEST_FILE = 1_000_000  # bytes
 
 
@@ -153,7 +153,8 @@ def _read(fields, materials, inch_tolerances, expect):
     )
     if radius.general_tolerance and given["general_tolerance"] is None:
         given.assume("general_tolerance", radius.general_tolerance, "the drawing states no tolerance for this radius")
-    sizes = read_sizes(given, radius=radius.radius, location=location, form=form)
+    alone = given.spoken("support") in (None, "chuck")
+    sizes = read_sizes(given, radius=radius.radius, location=location, form=form, alone=alone)
     material = _material(given, materials)
     hardness, hardness_text = _hardness(given, material, materials)
     roughness = "uin" if given.units == "inch" else "um"
@@ -225,7 +226,7 @@ class _Given:
 
     def length(self, key, *, zero=False):
         """A length [mm] of more than zero, or where `zero` is true of zero too; None where it is not given."""
-        least = {"at_least": 0.0} if zero else {"positive": True, "at_least": SMALLEST}
+        least = {"at_least": 0.0} if zero else {"positive": True, "at_least": SMALLEST_LENGTH}
         return self.quantity(key, "length", "in" if self.units == "inch" else "mm", **least)
 
     def show(self, key):
@@ -240,9 +241,13 @@ class _Given:
 
     def word(self, key, default=None, origin=""):
         """One of the words of WORDS, or the default, which is then listed as assumed."""
+        return self.assume(key, default, origin) if self[key] is None else self.spoken(key)
+
+    def spoken(self, key):
+        """The word of WORDS that is written, None where nothing is."""
         value = self[key]
         if value is None:
-            return self.assume(key, default, origin)
+            return None
         spoken = as_spoken(shown(value))
         for word, others in WORDS[key].items():
             if spoken in {as_spoken(word), *map(as_spoken, others)}:
@@ -407,7 +412,7 @@ def _load(path, name):
     except OSError as problem:
         raise refuse("cannot be read", "Check its path and who may read it.") from problem
     try:
-        return tomllib.loads(content.decode("utf-8-sig"))
+        return toml(content.decode("utf-8-sig"))
     except UnicodeDecodeError as problem:
         raise refuse("is not a text file in UTF-8", "Give a case file; those are text.") from problem
     except tomllib.TOMLDecodeError as problem:

@@ -12,11 +12,9 @@ from dataclasses import replace
 
 from advisor import callout as callouts
 from advisor import geometry, materials, plain, radius_text, sizes
-from advisor import shop as shops
-from advisor.advice import givens, lathe_for, standing_minutes, standing_names
-from advisor.errors import InputError
-from advisor.numeric import known, maximum
-from advisor.units import HORSEPOWER, INCH
+from advisor.advice import givens, lathe_for, shape, standing_minutes, standing_names
+from advisor.numeric import either, known, negate
+from advisor.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH
 
 MOST_PIECES = 10_000
 LARGEST_MOTOR = 15.0  # kW
@@ -74,8 +72,6 @@ def varied(callout, name, value):
 
     As if the new value had been written in place of the old one and everything else left as it stands.
     """
-    if name in WORDS:
-        return replace(callout, **{name: value})
     fields, possible = _fields(callout, name, value)
     return replace(_written(callout, name), **fields) if possible else None
 
@@ -86,44 +82,41 @@ def _written(callout, name):
 
 
 def _fields(callout, name, value):
-    """Fields that change with one, and whether the shape is possible; numbers or arrays."""
+    """Fields that change with one, and whether the reader takes them; numbers or arrays."""
     assumed = {entry.name for entry in callout.assumed}
-    f = {
-        field: math.nan if getattr(callout, field) is None else getattr(callout, field)
-        for field in ("radius", "tolerance", "diameter", "width", "from_end", "stickout", "shoulder_height", "length")
-    }
-    f[name] = value
+    dome = (callout.location, callout.form) == ("end", "convex")
+    stated = {key: math.nan if key in assumed else _number(getattr(callout, key)) for key in sizes.STATED}
+    stated[name] = value
+    depth = callout.depth
+    if depth is not None and name in ("radius", "width", "diameter"):
+        if name == "radius" and not dome:
+            stated["width"] = math.nan  # the width follows the depth
+        else:
+            stated["depth"], depth = math.nan, None
+    if dome:
+        stated["width"] = math.nan  # a dome covers the face
+    radius = value if name == "radius" else callout.radius
+    tolerance = _tolerance(callout, value) if name == "radius" else value if name == "tolerance" else callout.tolerance
+    support = value if name == "support" else callout.support
+    found, checks = sizes.agreed(stated, radius=radius, alone=support == "chuck", **shape(callout))
     new = {name: value}
-    end, corner, convex = callout.location == "end", callout.location == "corner", callout.form == "convex"
-    if name == "radius":
-        f["tolerance"] = _tolerance(callout, value)
     if name in ("radius", "tolerance"):
-        new |= {
-            "tolerance": f["tolerance"],
-            "radius_low": f["radius"] - f["tolerance"],
-            "radius_high": f["radius"] + f["tolerance"],
-        }
-    if end and convex and name == "diameter":
-        f["width"] = value
-    if end and not convex and name == "diameter" and "width" in assumed:
-        f["width"] = value - 2 * (callout.rim or 0.0)
-    if name == "radius" and callout.depth is not None and not (end and convex):
-        f["width"] = geometry.chord_of_arc(radius=value, depth=callout.depth)
-    if "from_end" in assumed:
-        f["from_end"] = f["width"]
-    if callout.depth is not None and name in ("radius", "width", "diameter"):
-        new["depth"] = callout.depth if name == "radius" and not (end and convex) else None
-    depth = geometry.feature_depth(radius=f["radius"], chord=f["width"], corner=corner)
-    reach = f["from_end"] + f["width"]
-    if corner:
-        reach = f["radius"] if convex else maximum(f["radius"], callout.length or 0.0)
-    elif end:
-        reach = depth
-    if "stickout" in assumed and name != "stickout":
-        far_side = f["radius"] + (callout.length or f["radius"]) if corner and not convex else reach
-        f["stickout"] = sizes.usual_stickout(diameter=f["diameter"], far_side=far_side)
-    new |= {field: f[field] for field in ("width", "from_end", "stickout") if getattr(callout, field) is not None}
-    return new, _possible(callout, f, depth, reach, convex=convex, corner=corner, end=end)
+        new |= {"tolerance": tolerance, "radius_low": radius - tolerance, "radius_high": radius + tolerance}
+    follow = {"width": found["chord"], "from_end": found["from_end"], "stickout": found["stickout"]}
+    new |= {field: size for field, size in follow.items() if getattr(callout, field) is not None}
+    if depth != callout.depth:
+        new["depth"] = depth
+    low = radius - tolerance
+    possible = (low >= 0 if callout.radius_low == 0 else low > 0) & known(tolerance)
+    for size in (radius + tolerance, *(stated[key] for key in ("diameter", "width", "stickout"))):
+        possible = possible & negate(either(size < SMALLEST_LENGTH, size > LARGEST_LENGTH))
+    for _, broken in checks:
+        possible = possible & negate(broken)
+    return new, possible
+
+
+def _number(value):
+    return math.nan if value is None else float(value)
 
 
 def _tolerance(callout, radius):
@@ -134,38 +127,6 @@ def _tolerance(callout, radius):
     if general.startswith("ISO") and callout.tolerance_from.startswith(general):
         return radius_text.general_tolerance(general, radius, form=callout.form)
     return callout.tolerance
-
-
-def _possible(callout, f, depth, reach, *, convex, corner, end):
-    """Whether the shape can be turned, by the same conditions as sizes.py states with their reasons."""
-    slack = 1 + sizes.ROUNDING
-    radius, diameter, width = f["radius"], f["diameter"], f["width"]
-    wall = (diameter - callout.bore) / 2
-    low = radius - f["tolerance"]
-    fits = (
-        (low >= 0 if callout.radius_low == 0 else low > 0)
-        & (wall > 0)
-        & known(f["tolerance"])
-        & (f["stickout"] * slack >= reach)
-    )
-    if callout.length is not None:
-        fits = fits & (reach <= callout.length * slack)
-    if corner and convex:
-        return fits & (radius <= wall * slack)
-    if corner:
-        return fits & (callout.shoulder_height is None or radius <= callout.shoulder_height * slack)
-    fits = (
-        fits & (width <= 2 * radius * slack) & (width > callout.bore) if end else fits & (width <= 2 * radius * slack)
-    )
-    if end:
-        return fits & (
-            width <= (diameter - 2 * (callout.rim or 0.0) * (not convex and not _rim_follows(callout))) * slack
-        )
-    return fits & (depth < wall * (1 - sizes.ROUNDING))
-
-
-def _rim_follows(callout):
-    return "rim" in {entry.name for entry in callout.assumed}
 
 
 # ---- trying values
@@ -223,24 +184,21 @@ _GIVEN = {"width": "chord"}
 
 
 def _by_lathe(advice, fields, possible):
-    """Lathes with the rows that go on them; rows that no lathe swings are left out."""
+    """Lathes with the rows that go on them; rows that no lathe takes are left out."""
     import numpy
 
+    from advisor import many
+
     c = advice.callout
-    of = {name: fields.get(name, getattr(c, name)) for name in ("radius", "diameter", "shoulder_height")}
-    of = {name: math.nan if value is None else value for name, value in of.items()}
-    largest = geometry.swung_diameter(**of, convex=c.form == "convex", corner=c.location == "corner")
-    largest = numpy.broadcast_to(largest, possible.shape)
-    rows = {}
-    for value in numpy.unique(largest[possible]):
-        try:
-            lathe = shops.choose_lathe(advice.shop, largest_diameter=float(value), name=c.lathe)
-        except InputError:
-            continue
-        rows.setdefault(lathe.name, (lathe, []))[1].append(value)
-    for lathe, sizes_on_it in rows.values():
-        on_it = possible & (largest >= sizes_on_it[0]) & (largest <= sizes_on_it[-1])
-        yield lathe, numpy.flatnonzero(on_it)
+    of = {
+        field: numpy.broadcast_to(fields.get(field, _number(getattr(c, field))), possible.shape)
+        for field in ("radius", "diameter", "shoulder_height", "stickout")
+    }
+    told = {key: value for key, value in shape(c).items() if key != "end"}
+    stickout = of.pop("stickout")
+    chosen = many.lathes(advice.shop, geometry.swung_diameter(**of, **told), c.lathe, stickout=stickout)
+    for place, lathe in enumerate(advice.shop.lathes):
+        yield lathe, numpy.flatnonzero(possible & (chosen == place))
 
 
 def steps(advice, name):
@@ -409,7 +367,10 @@ def other_words(advice):
     for name, words in WORDS.items():
         now = getattr(advice.callout, name)
         for word in words:
-            if word != now and (method := choice_at(advice, name, word)) != advice.recommended:
+            if word == now or varied(advice.callout, name, word) is None:
+                continue
+            method = choice_at(advice, name, word)
+            if method != advice.recommended:
                 found.append(Change(name, now, word, now, None, method, _cause(advice, name, word, now, method)))
     return found
 

@@ -1,14 +1,14 @@
 """Checks files before anybody relies on them: rule folders, shops, cases and lists, told apart by what is in them."""
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
 from advisor import advice, materials, plain, rulebook
 from advisor import callout as callouts
 from advisor import shop as shops
+from advisor.callout import LARGEST_FILE
 from advisor.errors import CalloutError, InputError, RuleError, did_you_mean
-from advisor.places import data_folder
+from advisor.places import data_folder, toml
 from advisor.rulefiles import OTHER_FILES
 from advisor.units import shown
 
@@ -69,8 +69,10 @@ def _found(paths):
     for path in map(Path, paths):
         if "\0" in str(path) or not path.exists():
             raise CalloutError("file", shown(str(path)), "is not there", NO_SUCH_FILE)
-        if not path.is_dir():
+        if path.is_file():
             yield path, ""
+        elif not path.is_dir():
+            raise CalloutError("file", shown(str(path), 300), "is neither a file nor a folder", NO_SUCH_FILE)
         elif (path / "vocabulary.toml").is_file():
             yield path, "rules"
         else:
@@ -89,6 +91,8 @@ def _checked(path, what, shop):
         holds = _CHECKS[what](path, shop)
     except (InputError, _Wrong) as wrong:
         problem = str(wrong)
+    except OSError as wrong:
+        problem = f"{shown(str(path), 300)}: cannot be read ({wrong.strerror or 'it is damaged'}). Look at the file."
     return Checked(str(path), what or "unknown", holds, problem)
 
 
@@ -100,7 +104,9 @@ def _kind(path):
         if with_it and path.name in OTHER_FILES:
             return "materials" if path.name == "materials.toml" else "rules"
         try:
-            tables = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+            if path.stat().st_size > LARGEST_FILE:
+                raise ValueError
+            tables = toml(path.read_text(encoding="utf-8-sig"))
         except (OSError, ValueError, RecursionError):
             return "rules" if with_it else "case"  # whose reader says in good words what is wrong
         for what, keys in (
@@ -171,7 +177,18 @@ def _case(path, usual):
     return f"{given.recommended or 'no method'}" + (", as expected" if callout.expect else "")
 
 
-EXPECTED = ("method", "stands", "close_call", "ruled_out", "rules")
+# What a case may expect, and how it is written.
+EXPECTED = {
+    "method": ("text", lambda value: isinstance(value, str)),
+    "stands": ("true or false", lambda value: isinstance(value, bool)),
+    "close_call": ("true or false", lambda value: isinstance(value, bool)),
+    "ruled_out": ("a list of texts", lambda value: _texts(value)),
+    "rules": ("a list of texts", lambda value: _texts(value)),
+}
+
+
+def _texts(value):
+    return isinstance(value, list) and all(isinstance(one, str) for one in value)
 
 
 def unmet(given, expect):
@@ -185,6 +202,9 @@ def unmet(given, expect):
         if name not in EXPECTED:
             fix = did_you_mean(name, EXPECTED) + f"A case may expect {', '.join(EXPECTED)}."
             raise CalloutError(f"[expect] {shown(name)}", "", "this name is not known", fix)
+        kind, is_one = EXPECTED[name]
+        if not is_one(expect[name]):
+            raise CalloutError(f"[expect] {name}", shown(expect[name]), f"is not {kind}", f"Give {kind}.")
     found = {
         "method": given.recommended or "none",
         "stands": given.recommended is not None,

@@ -86,6 +86,7 @@ def parser():
     records = commands.add_parser("records", help="list, export, import and mark what was recorded")
     records.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
     records.add_argument("--export", metavar="FILE", help="write every job to a CSV file")
+    records.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     records.add_argument("--import", metavar="FILE", dest="take", help="take over jobs from such a file, all or none")
     records.add_argument("--not-typical", metavar="ID", help="keep a job but leave it out of the averages; needs --why")
     records.add_argument("--typical", metavar="ID", help="let a job count again")
@@ -201,8 +202,11 @@ def _option_groups(command):
             group.add_argument(f"--{name}", metavar="TEXT", help=meaning)
 
 
+DONE, NO_METHOD, REFUSED, FAULT, STOPPED = 0, 1, 2, 3, 130  # exit statuses
+
+
 def main(arguments=None):
-    """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input."""
+    """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input, 3 a fault of this program."""
     arguments = sys.argv[1:] if arguments is None else list(arguments)
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
@@ -210,33 +214,93 @@ def main(arguments=None):
             setattr(sys, name, open(os.devnull, "w"))
         elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    status = REFUSED
+    try:
+        status = _run(arguments)
+        sys.stdout.flush()
+    except OSError as problem:
+        status = _output_failed(problem, status)
+    return status
+
+
+def _run(arguments):
+    """Run one command, and word whatever goes wrong. Returns the exit status."""
     try:
         options = parser().read(arguments)
-        status = options.run(options)
-        sys.stdout.flush()
-        return status
+        return options.run(options)
     except InputError as problem:
         return _refuse(problem, as_json="--json" in arguments)
-    except BrokenPipeError:  # whoever reads the answer has read enough
-        _drop_output()
-        return 0
-    except OSError as problem:
-        if problem.filename is None:
-            _drop_output()
-        where = problem.filename or "output"
-        print(
-            CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."),
-            file=sys.stderr,
-        )
-        return 2
     except KeyboardInterrupt:
-        print("\nStopped.", file=sys.stderr)
-        return 130
+        _complain("\nStopped.")
+        return STOPPED
+    except OSError as problem:
+        if problem.filename is None and problem.errno is not None:
+            return _output_failed(problem, DONE)
+        where = shown_path(problem.filename or "file")
+        _complain(CalloutError(where, "", f"fails ({problem.strerror})", "Check the disk and who may use it."))
+        return REFUSED
+    except Exception as problem:  # a mistake of ours, which must not look like an answer
+        _complain(_fault(problem))
+        return FAULT
+
+
+def _output_failed(problem, status):
+    """What is to be done when the output takes no more: nothing, where whoever reads it has read enough."""
+    _drop_output()
+    if isinstance(problem, BrokenPipeError):
+        return status
+    _complain(CalloutError("output", "", f"fails ({problem.strerror})", "Check the disk and who may use it."))
+    return REFUSED
+
+
+def _fault(problem):
+    """One line about a mistake in this program: what, and where in it."""
+    import traceback
+
+    last = traceback.extract_tb(problem.__traceback__)[-1]
+    what = f"{type(problem).__name__} in {os.path.basename(last.filename)}, line {last.lineno}"
+    return (
+        f"turn-radius: a fault in the program itself ({what}). Nothing that it said can be relied on. Please report it."
+    )
+
+
+def _complain(text):
+    """Print to standard error, which may be gone."""
+    from advisor.units import printable
+
+    try:
+        print(printable(str(text)), file=sys.stderr)
+        sys.stderr.flush()
+    except OSError:
+        pass
+
+
+def say(text, *, exactly=False):
+    """Print to standard output. Whoever reads it may have read enough; then the rest of the work goes on in silence.
+
+    exactly: data for another program, as it stands and without a line end of its own.
+    """
+    from advisor.units import printable
+
+    try:
+        print(text if exactly else printable(text), end="" if exactly else "\n")
+    except BrokenPipeError:
+        _drop_output()
+
+
+def shown_path(path):
+    """A path on one line, without what a terminal would act on."""
+    from advisor.units import shown
+
+    return shown(path, longest=300)
 
 
 def _drop_output():
     """Let nothing more be written to the output, not at the end of the program either."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):
+        pass
 
 
 def _refuse(problem, *, as_json):
@@ -245,10 +309,10 @@ def _refuse(problem, *, as_json):
 
         from advisor.show.as_json import error
 
-        print(json.dumps(error(problem), ensure_ascii=False))
+        say(json.dumps(error(problem), ensure_ascii=_ascii_only()) + "\n", exactly=True)
     else:
-        print(problem, file=sys.stderr)
-    return 2
+        _complain(problem)
+    return REFUSED
 
 
 def _stated(options):
@@ -322,14 +386,19 @@ def _write_picture(target, method, advice, options):
 def _write(target, pages, options):
     from advisor.show import files
 
-    print("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
+    say("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
 
 
 def _print_picture(method, advice):
     from advisor.show import pictures
 
+    say(pictures.screen(method, advice, ascii_only=_ascii_only()))
+
+
+def _ascii_only():
+    """Whether the output takes nothing but the plainest characters for sure."""
     encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
-    print(pictures.screen(method, advice, ascii_only=not encoding.startswith("utf")))
+    return not encoding.startswith("utf")
 
 
 def _sheet(options):
@@ -384,11 +453,13 @@ def _why(options):
     callout, shop = read_job(options)
     advice = advise(callout, shop, records=_counting(options))
     told = advice.best or advice.ranked[0]
-    if target:
-        _write_picture(target, why.other_method(options.instead, advice) if options.instead else told, advice, options)
-        return 0 if advice.recommended else 1
     if options.instead:
         other = why.other_method(options.instead, advice)
+        told = advice.methods[other]
+    if target:
+        _write_picture(target, told, advice, options)
+        return 0 if advice.recommended else 1
+    if options.instead:
         found, screen = why.instead_data, why.instead
         arguments = (advice, other)
     elif options.derive:
@@ -400,7 +471,7 @@ def _why(options):
     else:
         show(screen(*arguments))
     if options.picture:
-        _print_picture(other if options.instead else told, advice)
+        _print_picture(told, advice)
     return 0 if advice.recommended else 1
 
 
@@ -423,6 +494,8 @@ def recorded(options):
     is."""
     from advisor import records
 
+    if options.records is None and records.nowhere():
+        return ()
     return records.jobs_in(records.place(options.records), stated=options.records is not None)
 
 
@@ -449,7 +522,7 @@ def _estimate(options):
     elif options.csv:
         from advisor.show.estimate import sheet_text
 
-        print(sheet_text(found), end="")
+        say(sheet_text(found), exactly=True)
     else:
         from advisor.show.estimate import screen
 
@@ -490,11 +563,21 @@ def _record(options):
         **told,
     )
     records.Records(place).add(job)
-    print(
+    _confirm(
         f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
         f"done {job.done_on}, in {job.shop}."
     )
     return 0
+
+
+def _confirm(text):
+    """Say what was stored for good. An output that takes nothing does not make it undone: then it is said elsewhere."""
+    try:
+        say(text)
+        sys.stdout.flush()
+    except OSError:
+        _drop_output()
+        _complain(text)
 
 
 def version():
@@ -518,16 +601,16 @@ def _records(options):
     place = records.place(options.records)
     if options.take is not None:
         added, marked, known = records.Records(place).merge(records.read_csv(options.take))
-        print(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
+        _confirm(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
         return 0
     jobs = records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
-        records.export(options.export, jobs)
-        print(f"{len(jobs)} jobs written to {options.export}.")
+        records.export(options.export, jobs, records=place, replace=options.replace)
+        _confirm(f"{len(jobs)} jobs written to {options.export}.")
     elif asked:
         typical = asked[0] == "typical"
         job = records.Records(place).mark(getattr(options, asked[0]), typical=typical, why=options.why)
-        print(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
+        _confirm(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
     else:
         from advisor.show.records import jobs_data, listing
 
@@ -547,13 +630,13 @@ def _batch(options):
     defaults = _stated(options)
     jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
-    source = tables.open_source(options.list, sys.stdin.buffer)
+    source = tables.open_source(options.list, sys.stdin and sys.stdin.buffer)
     given = {"defaults": defaults, "records": jobs, "delimiter": tables.delimiter_for(options.output, source)}
     order = batch.order_for(source, shop=shops.USUAL_SHOP, against=options.against, **given)
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
     with (
         tables.open_target(options.output, order, **place) as target,
-        page.progress(Console(stderr=True), source.total) as progress,
+        page.progress(Console(stderr=True, **AS_WRITTEN), source.total) as progress,
     ):
         tally = batch.price_list(source, target, order, progress=progress)
     notes = batch.misspelt(source.header)
@@ -567,16 +650,19 @@ def _map(options):
 
     from advisor import mapping
     from advisor.batch import Desk
+    from advisor.show import files
     from advisor.show import map as page
 
+    target = None
     if options.output is not None:
-        page.check_picture(options.output, replace=options.replace)
+        target = files.check(options.output, page.KINDS, replace=options.replace)
     callout, shop = read_job(options)
     ends = {name: {"low": getattr(options, f"{name}_from"), "high": getattr(options, f"{name}_to")} for name in "xy"}
     axes = {name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"}
     rules = Desk(shop, _counting(options)).rules
-    if options.output is not None:
-        page.picture(mapping.survey(callout, shop, rules=rules, **axes), options.output)
+    if target is not None:
+        drawn = page.picture(mapping.survey(callout, shop, rules=rules, **axes), target.suffix.lower())
+        files.write(target, [drawn], replace=options.replace)
         return 0
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _plain_width()
     size = (max(min(width, 110) - page.MARGIN, 20), page.ROWS)
@@ -601,7 +687,7 @@ def _check(options):
 
         proved = prove(*to_prove(checked), count=options.sample or 1_000_000)
         show(tables.proof(proved, CHECKS))
-        print(tables.failures(proved, CHECKS))
+        say(tables.failures(proved, CHECKS))
         fine = not proved.failures
     return 0 if fine else 2
 
@@ -609,7 +695,25 @@ def _check(options):
 def _print_json(data):
     import json
 
-    print(json.dumps(data, ensure_ascii=False, indent=1))
+    say(json.dumps(data, ensure_ascii=_ascii_only(), indent=1) + "\n", exactly=True)
+
+
+AS_WRITTEN = {"highlight": False, "markup": False, "emoji": False}  # no words of others are markup
+
+
+class _Shown:
+    """Something for a terminal, on which no words in it act."""
+
+    def __init__(self, renderable):
+        self.renderable = renderable
+
+    def __rich_console__(self, console, options):
+        from rich.segment import Segment
+
+        from advisor.units import printable
+
+        for segment in console.render(self.renderable, options):
+            yield segment if segment.control else Segment(printable(segment.text), segment.style)
 
 
 def show(renderable, to=None):
@@ -619,12 +723,19 @@ def show(renderable, to=None):
 
     to = to or sys.stdout
     if to.isatty():
-        Console(highlight=False, file=to).print(renderable)
+        try:
+            Console(file=to, **AS_WRITTEN).print(_Shown(renderable))
+        except BrokenPipeError:
+            _drop_output()
         return
-    console = Console(width=_plain_width(), highlight=False, color_system=None)
+    console = Console(width=_plain_width(), color_system=None, **AS_WRITTEN)
     with console.capture() as captured:
         console.print(renderable)
-    print("\n".join(line.rstrip() for line in captured.get().splitlines()), file=to)
+    lines = "\n".join(line.rstrip() for line in captured.get().splitlines())
+    if to is sys.stderr:
+        _complain(lines)
+    else:
+        say(lines)
 
 
 def _plain_width():

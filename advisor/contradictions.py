@@ -60,9 +60,7 @@ def _tellers(rulebook, name, method, values, fired):
         if tell.methods and method not in tell.methods:
             return []
         return [(THE_NUMBERS, _holds(tell, values))]
-    return [
-        (rule.id, fired[rule.number]) for rule in rulebook.rules if name in rule.tells and _speaks_of(rule, method)
-    ]
+    return [(rule.id, fired[rule.number]) for rule in rulebook.rules if name in rule.tells and _speaks_of(rule, method)]
 
 
 def _speaks_of(rule, method):

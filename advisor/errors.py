@@ -2,6 +2,8 @@
 
 import difflib
 
+LONGEST_WORD = 100  # characters that are looked at for a near word; the search grows with their square
+
 
 class InputError(ValueError):
     """Something that a user wrote cannot be used.
@@ -21,6 +23,9 @@ class InputError(ValueError):
         shown = f"{value} {problem}" if str(value) else problem
         super().__init__(f"{field}: {shown}. {fix}")
 
+    def __reduce__(self):
+        return type(self), (self.field, self.value, self.problem, self.fix)
+
 
 class CalloutError(InputError):
     """The callout, the case file or an option of the command line cannot be used."""
@@ -36,7 +41,8 @@ class RuleError(InputError):
 
 def did_you_mean(word, known):
     """'Did you mean "x"? ' for the nearest known word, or '' when none is near."""
-    near = difflib.get_close_matches(str(word).lower(), [k.lower() for k in known], n=1, cutoff=0.6)
+    word = str(word)[:LONGEST_WORD]
+    near = difflib.get_close_matches(word.lower(), [k.lower() for k in known], n=1, cutoff=0.6)
     for candidate in known:
         if near and candidate.lower() == near[0]:
             return f'Did you mean "{candidate}"? '

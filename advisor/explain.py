@@ -162,18 +162,24 @@ def _against_others(advice, best):
     ]
     for rival in sorted(cheaper, key=lambda m: m.minutes["batch"]["mean"])[:1]:
         sentences.append(
-            f"{the(rival.name).capitalize()} would be quicker but will not do. {because(_out(rival)[0], advice)}"
+            f"{the(rival.name).capitalize()} would be quicker but will not do. {_because_out(rival, advice)}"
         )
     if not usable and not cheaper and rivals:
         reason = next((r for r in rivals if r.setup), rivals[0])
         sentences.append(
-            f"Nothing else stands here; {the(reason.name)}, for one: {lower(because(_out(reason)[0], advice))}"
+            f"Nothing else stands here; {the(reason.name)}, for one: {lower(_because_out(reason, advice))}"
         )
     return sentences
 
 
 def _out(method):
     return [f for f in method.findings if f.kind == "rules_out"]
+
+
+def _because_out(method, advice):
+    """Why a method will not do: the first rule that puts it out, or that its minutes have no end."""
+    found = _out(method)
+    return because(found[0], advice) if found else "By the shop's own figures it would never be done."
 
 
 def close_call(advice):
@@ -287,7 +293,7 @@ def _where_the_time_goes(best, second):
 def why_not(method, advice):
     """One line on a method that is not recommended: why it will not do, or how much dearer it is."""
     if method.rank is None:
-        return because(_out(method)[0], advice)
+        return _because_out(method, advice)
     more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
     share = more / advice.best.minutes["batch"]["mean"]
     against = (

@@ -20,6 +20,7 @@ from collections import namedtuple
 
 from advisor import numeric
 from advisor.errors import did_you_mean
+from advisor.units import shown
 
 # unit: how many of which other unit it is. Lengths, times, masses, angles, hardness and money are dimensions of
 # their own; a revolution, a count and a share are plain numbers.
@@ -94,9 +95,12 @@ _DIMENSIONS = {
     "1 / [time]": "a rotational speed",
 }
 LONGEST_TEXT = 500
+LONGEST_QUANTITY = 100
 DEEPEST = 20
 NAME = re.compile(r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*")
 _MENTION = re.compile(r"\{([^{}]*)\}")
+# Few parts and small powers: the units library works out whatever it is given, 9**9**9 too.
+_UNIT = re.compile(r"(?:1/)?[A-Za-z_%]+(?:\*\*-?[1-4])?(?: ?[*/] ?[A-Za-z_%]+(?:\*\*-?[1-4])?){0,4}", re.ASCII)
 _QUANTITY = re.compile(r"\s*([+-]?)(\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z%][\w*/%]*)?\s*", re.ASCII)
 
 
@@ -259,7 +263,7 @@ def quantity(text):
     >>> quantity("6 mm"), quantity("1/4 in"), quantity("0.6"), quantity("radius/2")
     ((6.0, 'mm'), (0.25, 'inch'), (0.6, ''), None)
     """
-    found = _QUANTITY.fullmatch(text)
+    found = _QUANTITY.fullmatch(text) if len(text) <= LONGEST_QUANTITY else None
     if not found:
         return None
     sign, digits, unit = found.groups()
@@ -308,6 +312,8 @@ def units_library():
 
 def unit_of(text):
     """The library's unit for the text of one, such as "mm**2" or "m/min"; ExpressionError where there is none."""
+    if len(text) > LONGEST_QUANTITY or text and not _UNIT.fullmatch(text):
+        raise ExpressionError(f'cannot read the unit "{shown(text)}"', 'Write one such as "mm", "mm**2" or "m/min".')
     parts = re.findall(r"[A-Za-z%_]+", text)
     for part in parts:
         if part not in UNITS:

@@ -11,19 +11,18 @@ from dataclasses import dataclass
 import numpy
 
 from advisor import callout as callouts
-from advisor import materials
+from advisor import materials, sizes
 from advisor.advice import tolerance_source
-from advisor.callout import KEYS, REQUIRED, SMALLEST, WORDS, as_spoken, solid
+from advisor.callout import KEYS, REQUIRED, WORDS, as_spoken, solid
 from advisor.cutting import brinell_from_rockwell_c
 from advisor.errors import InputError
-from advisor.geometry import chord_of_arc, depth_of_arc
 from advisor.numeric import NAN
 from advisor.radius_text import MOST, read_radius
-from advisor.sizes import ROUNDING, SIZES, usual_stickout
-from advisor.units import read_hardness, read_quantity, shown
+from advisor.units import LARGEST_LENGTH, SMALLEST_LENGTH, read_hardness, read_quantity, shown
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
 LENGTHS_FROM_ZERO = ("from_end", "rim", "bore")
+GIVEN_LENGTHS = ("diameter", "chord", "from_end", "shoulder_height", "length", "bore", "stickout")
 CODED = {
     "form": ("convex", "concave"),
     "location": ("corner", "end", "outside diameter"),
@@ -206,7 +205,7 @@ class Reader:
         job = _Rows(count)
         inch = self._coded(job, "units", written) == 1
         form, location = self._coded(job, "form", written), self._coded(job, "location", written)
-        sizes = {key: self._lengths(job, key, written, inch) for key in LENGTHS + LENGTHS_FROM_ZERO}
+        stated = {key: self._lengths(job, key, written, inch) for key in LENGTHS + LENGTHS_FROM_ZERO}
         finish = self._lengths(job, "finish", written, inch)
         radius, tolerance, low, high, symbol, source, at_radius = self._radii(job, written, inch, form)
         given = {
@@ -234,7 +233,8 @@ class Reader:
         hardness = self._looked_up(job, "hardness", written["hardness"], NAN)
         given["hardness"] = numpy.where(numpy.isnan(hardness), self.usual[given["material"]], hardness)
         with numpy.errstate(all="ignore"):
-            given |= agreed_sizes(sizes, radius=radius, form=form, location=location, broken=job.broken)
+            codes = {name: given[name] for name in ("form", "location", "support")}
+            given |= agreed_sizes(stated, radius=radius, broken=job.broken, **codes)
         for key in REQUIRED:
             job.broken("missing", written[key].holds(lambda cell: cell is None))
         for key in ("shop", "lathe"):
@@ -381,15 +381,15 @@ def _is_blank(cell):
 
 
 def _length_reader(unit, *, from_zero):
-    bounds = {"at_least": 0.0} if from_zero else {"positive": True, "at_least": SMALLEST}
-    least = 0.0 if from_zero else SMALLEST
+    bounds = {"at_least": 0.0} if from_zero else {"positive": True, "at_least": SMALLEST_LENGTH}
+    least = 0.0 if from_zero else SMALLEST_LENGTH
 
     def read(text):
         if isinstance(text, str) and (found := _LENGTH.fullmatch(text)):
             number = _whole_number(found[1])
             if number is not None:
                 value = _exactly(*number, (found[2] or unit) == "in")
-                if value >= least:
+                if least <= value <= LARGEST_LENGTH:  # the long way words what lies outside
                     return value
         return read_quantity(text, field="", dimension="length", default_unit=unit, **bounds)
 
@@ -426,6 +426,8 @@ def _short_radius(text, inch):
     ten = places + 1  # halves are written as tenths
     sums = ((2 * middle + plus - minus) * 5, (plus + minus) * 5, (middle - minus) * 10, (middle + plus) * 10)
     limits = [_exactly(digits, ten, inch) for digits in sums]
+    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH:
+        return None
     written_at_radius = CODED["tolerance_source"].index("written")
     return *limits, CODED["symbol"].index(f"{letter}R"), written_at_radius, int(count or 0)
 
@@ -438,77 +440,15 @@ def _brinell(text):
 # ---- sizes held against each other
 
 
-def agreed_sizes(sizes, *, radius, form, location, broken):
-    """What a callout's lengths come to with every default that they leave, as `sizes.read_sizes` works them out.
+def agreed_sizes(stated, *, radius, form, location, support, broken):
+    """What a callout's lengths come to, as `sizes.agreed` works them out for one callout.
 
-    sizes: name of LENGTHS and LENGTHS_FROM_ZERO -> array [mm], unknown where nothing is written; radius [mm]; form,
-    location: codes; broken: function (name of a check, rows that do not pass it). Returns the given values chord,
-    from_end, shoulder_height, length, bore, stickout and diameter [mm].
+    stated: name of sizes.STATED -> array [mm], unknown where nothing is written; radius [mm]; form, location, support:
+    codes; broken: function (what is wrong, rows in which it is). Returns the given values chord, from_end,
+    shoulder_height, length, bore, stickout and diameter [mm].
     """
-    convex, corner, end = form == 0, location == 0, location == 1
-    outside = ~(corner | end)
-    fillet, dome, dish = corner & ~convex, end & convex, end & ~convex
-    diameter, width, depth = sizes["diameter"], sizes["width"], sizes["depth"]
-    bore = numpy.where(_known(sizes["bore"]), sizes["bore"], 0.0)
-    rim, length, height = sizes["rim"], sizes["length"], sizes["shoulder_height"]
-    for key in ("width", "depth", "from_end", "shoulder_height", "rim"):
-        has = numpy.zeros((3, 2), dtype=bool)
-        for (where, which), keys in SIZES.items():
-            has[CODED["location"].index(where), CODED["form"].index(which)] = key in keys
-        broken("not a size of this shape", _known(sizes[key]) & ~has[location, form])
-    broken("bore as wide as the work", _reaches(bore, diameter))
-    broken("radius over half the diameter", corner & convex & _exceeds(radius, (diameter - bore) / 2))
-    broken("shoulder too low", fillet & _exceeds(radius, height))
-    broken("radius under half the diameter", dome & _exceeds(diameter / 2, radius))
-    broken("dome not across the face", dome & (_exceeds(width, diameter) | _exceeds(diameter, width)))
-
-    chorded = dish | outside
-    broken("wider than the circle", chorded & _exceeds(width, 2 * radius))
-    broken("deeper than half the circle", chorded & _exceeds(depth, radius))
-    by_depth = chord_of_arc(radius=radius, depth=numpy.minimum(depth, radius))
-    chord = numpy.where(dome, diameter, numpy.where(_known(width), width, by_depth))
-    widest = diameter - 2 * numpy.where(_known(rim), rim, 0.0)
-    broken("rim over the face", dish & _reaches(2 * rim, diameter))
-    broken("wider than the circle", dish & ~_known(chord) & _exceeds(widest, 2 * radius))
-    broken("wider than the face", dish & _exceeds(chord, widest))
-    chord = numpy.where(dish & ~_known(chord), widest, chord)
-    chord = numpy.where(corner, NAN, chord)
-    broken("width missing", outside & ~_known(chord))
-    broken("bore as wide as the dish", dish & _reaches(bore, chord))
-
-    deep = depth_of_arc(radius=radius, chord=numpy.minimum(chord, 2 * radius))
-    broken("depth against width", ~corner & (numpy.abs(depth - deep) > numpy.maximum(0.01, 0.005 * deep)))
-    broken("deeper than the work", outside & _reaches(deep, (diameter - bore) / 2))
-    from_end = numpy.where(outside, numpy.where(_known(sizes["from_end"]), sizes["from_end"], chord), NAN)
-
-    stated = numpy.where(_known(length), length, 0.0)
-    reach = numpy.where(
-        corner, numpy.where(convex, radius, numpy.maximum(radius, stated)), numpy.where(end, deep, from_end + chord)
-    )
-    broken("length too short", _exceeds(reach, length))
-    broken("stickout too short", _exceeds(reach, sizes["stickout"]))
-    far_side = numpy.where(fillet, radius + numpy.where(stated > 0, stated, radius), reach)
-    usual = usual_stickout(diameter=diameter, far_side=far_side)
-    return {
-        "diameter": diameter,
-        "chord": chord,
-        "from_end": from_end,
-        "shoulder_height": height,
-        "length": length,
-        "bore": bore,
-        "stickout": numpy.where(_known(sizes["stickout"]), sizes["stickout"], usual),
-    }
-
-
-def _known(values):
-    return values == values
-
-
-def _exceeds(a, b):
-    """True where a is more than b, by more than rounding; untrue where either is unknown."""
-    return a > b * (1 + ROUNDING)
-
-
-def _reaches(a, b):
-    """True where a is as much as b or more, but for rounding; untrue where either is unknown."""
-    return a >= b * (1 - ROUNDING)
+    shape = {"convex": form == 0, "corner": location == 0, "end": location == 1}
+    found, checks = sizes.agreed(stated, radius=radius, alone=support == 0, **shape)
+    for check, rows in checks:
+        broken(check, rows)
+    return {name: found[name] for name in GIVEN_LENGTHS}

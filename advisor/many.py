@@ -156,9 +156,9 @@ def _cutting(material, hardness, carbide):
 
 def swung_diameter(read):
     """Largest diameter of the work that has to swing, for the choice of a lathe [mm]; `read` as for givens."""
-    names, of = ("radius", "diameter", "shoulder_height"), shape(read)
-    sizes = {name: read[name] for name in names}
-    return geometry.swung_diameter(**sizes, convex=of["convex"], corner=of["corner"])
+    of = {name: read[name] for name in ("radius", "diameter", "shoulder_height")}
+    told = shape(read)
+    return geometry.swung_diameter(**of, convex=told["convex"], corner=told["corner"])
 
 
 def shape(read):
@@ -172,16 +172,17 @@ def shape(read):
     }
 
 
-def lathes(shop, diameter, name=None):
+def lathes(shop, diameter, name=None, *, stickout=0.0):
     """Which lathe of a shop each work goes on, as shop.choose_lathe chooses [n]: place in shop.lathes, -1 for none.
 
-    diameter: largest diameter that turns [mm]; name: of the lathe to take, None for any.
+    diameter: largest diameter of the work [mm]; name: of the lathe to take, None for any; stickout: of the work [mm].
     """
     chosen = numpy.full(len(diameter), NONE, dtype=numpy.int8)
     candidates = [place for place, lathe in enumerate(shop.lathes) if name is None or lathe.name == name]
     for swing in ("swing_over_bed", "swing_over_cross_slide"):
         for place in reversed(candidates):
-            chosen[diameter <= getattr(shop.lathes[place], swing)] = place
+            held = shops.takes(shop.lathes[place], largest_diameter=diameter, stickout=stickout, swing=swing)
+            chosen[held] = place
     return chosen
 
 

@@ -17,7 +17,7 @@ RATIOS = ("radius", "tolerance", "quantity", "diameter")  # what the trade think
 POINTS = 400
 NO_METHOD, IMPOSSIBLE = -1, -2
 TOLERANCE_OVER_RADIUS = "tolerance as large as the radius"
-NO_LATHE = "no lathe swings it"
+NO_LATHE = "no lathe takes it"
 _WIDTH_SHAPES = (("end", "concave"), ("outside diameter", "concave"), ("outside diameter", "convex"))
 
 
@@ -160,7 +160,8 @@ def _winners(callout, shop, rules, changed):
             why[rows] = reasons.index(check)
 
     given = _given(callout, changed, count, broken)
-    lathe = many.lathes(shop, numpy.broadcast_to(many.swung_diameter(given), count), callout.lathe)
+    large, long = (numpy.broadcast_to(value, count) for value in (many.swung_diameter(given), given["stickout"]))
+    lathe = many.lathes(shop, large, callout.lathe, stickout=long)
     broken(NO_LATHE, lathe < 0)
     best = numpy.full(count, IMPOSSIBLE, dtype=numpy.int8)
     close = numpy.zeros(count, dtype=bool)
@@ -195,8 +196,9 @@ def _given(callout, changed, count, broken):
     if (callout.location, callout.form) == ("end", "convex"):
         sizes["width"] = numpy.full(count, NAN)
     codes = {"form": numpy.full(count, form, numpy.int8), "location": numpy.full(count, location, numpy.int8)}
+    support = listing.CODED["support"].index(callout.support)
     with numpy.errstate(all="ignore"):
-        agreed = listing.agreed_sizes(sizes, radius=radius, broken=broken, **codes)
+        agreed = listing.agreed_sizes(sizes, radius=radius, support=support, broken=broken, **codes)
     moved = "radius" in changed or "tolerance" in changed
     return {
         **agreed,
@@ -251,8 +253,8 @@ def round_values(axis, *, factor=1.0):
         decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
         found = [step * 10.0**decade for decade in decades for step in (1, 2, 5)]
     else:
-        step = 10.0 ** math.floor(math.log10((high - low) / 2))
-        step = next(step * part for part in (0.1, 0.2, 0.5, 1) if (high - low) / (step * part) <= 8)
+        step = 10.0 ** math.floor(math.log10((high - low) / 2))  # from two to twenty of them
+        step = next(step * part for part in (0.5, 1, 2, 5) if (high - low) / (step * part) <= 8)
         found = [step * number for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
     return [value for value in found if low * (1 - 1e-9) <= value <= high * (1 + 1e-9)]
 

@@ -10,6 +10,16 @@ from advisor.errors import RuleError
 PACKAGE = Path(__file__).resolve().parent
 
 
+MOST_DOTS = 500  # on a line; what the parser takes for a dotted key grows with the square of its parts
+
+
+def toml(text):
+    """Tables of a TOML text. RecursionError where it is nested too deeply, ValueError where it is not TOML."""
+    if any(line.count(".") > MOST_DOTS for line in text.split("\n")):
+        raise RecursionError
+    return tomllib.loads(text)
+
+
 def data_folder(name):
     """Folder of rules ("rules") or worked cases and shops ("cases"), as a path.
 
@@ -25,7 +35,7 @@ def data_folder(name):
 def rule_tables(name):
     """Tables of a file of rules/ that goes with the program. Raises RuleError where it cannot be read."""
     try:
-        return tomllib.loads((data_folder("rules") / name).read_text(encoding="utf-8"))
+        return toml((data_folder("rules") / name).read_text(encoding="utf-8"))
     except (OSError, ValueError) as problem:
         raise RuleError(f"rules/{name}", "", f"cannot be read ({problem})", "Put the file right.") from None
 

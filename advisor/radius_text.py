@@ -13,8 +13,10 @@ from advisor.numeric import NAN, where
 from advisor.places import rule_tables
 from advisor.units import (
     FACTORS,
+    LARGEST_LENGTH,
     LONGEST_TEXT,
     NUMBER,
+    SMALLEST_LENGTH,
     Unreadable,
     number_and_unit,
     number_value,
@@ -25,7 +27,6 @@ from advisor.units import (
     unit_factor,
 )
 
-LARGEST = 100_000  # mm
 MOST = 1_000_000
 DEFAULT_GENERAL_TOLERANCE = "ISO 2768-m"
 BY_DECIMALS = "by decimals"
@@ -107,8 +108,10 @@ def read_radius(text, *, units, general_tolerance=None, inch_tolerances=None, fo
         if low <= 0 and written.tail != "max":
             reach = f"with {why} reaches down to {show_length(float(low), written.unit)}"
             raise Unreadable(reach, "Write a tolerance smaller than the radius." if used is None else _WRITE_IT)
-        if high > LARGEST:
+        if high > LARGEST_LENGTH:
             raise Unreadable("is beyond 100 m", _EXAMPLES)
+        if high < SMALLEST_LENGTH:
+            raise Unreadable(f"is less than {SMALLEST_LENGTH:g} mm", _EXAMPLES)
     except Unreadable as wrong:
         raise CalloutError(field, shown(text), wrong.problem, wrong.fix) from None
     middle, half = float((low + high) / 2), float((high - low) / 2)
@@ -265,7 +268,7 @@ def _iso_2768(written, general, form):
         raise Unreadable(f"has no general tolerance in {general}, which gives none for this size", _WRITE_IT)
     half = Fraction(str(row[letter]))
     reach = f"over {row['over']:g}" if row is not rows[0] else f"from {row['over']:g}"
-    if row["up_to"] <= LARGEST:
+    if row["up_to"] <= LARGEST_LENGTH:
         reach += f" up to {row['up_to']:g}"
     size = show_length(float(half), written.unit)
     if form == "convex":

@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 from advisor.errors import InputError, did_you_mean
 from advisor.places import user_folder
+from advisor.spreadsheet import as_cell, from_cell
 from advisor.units import read_quantity, shown
 
 ENVIRONMENT = "TURN_RADIUS_RECORDS"
@@ -117,6 +118,11 @@ def default_file():
     return root and root / "turn-radius" / "records.sqlite3"
 
 
+def nowhere():
+    """Whether nobody says where records are: no variable, and a user without a home."""
+    return not os.environ.get(ENVIRONMENT) and default_file() is None
+
+
 def place(stated=None):
     """The file of records: the one stated, or that of the environment, or the user's own."""
     if stated is not None and not stated.strip():
@@ -149,6 +155,10 @@ def _is_there(path):
 # ------------------------------------------------------------------------------------------------ the file
 
 
+_MARKS = "SELECT job, at, typical, why FROM marks ORDER BY at, rowid"
+_NO_MARKS = "SELECT 1, 2, 3, 4 WHERE 0"
+
+
 class Records:
     """A file of records. Made when something is first written to it. Raises RecordError for whatever goes wrong."""
 
@@ -159,8 +169,11 @@ class Records:
     def jobs(self):
         """Every job with its marks, oldest first: tuple of Job."""
         with self._open() as connection:
+            version = self._version(connection)  # older files are read as they are, and a new one is empty yet
+            if version == 0:
+                return ()
             marks = {}
-            for job, *mark in connection.execute("SELECT job, at, typical, why FROM marks ORDER BY at, rowid"):
+            for job, *mark in connection.execute(_MARKS if version > 1 else _NO_MARKS):
                 marks.setdefault(job, []).append(Mark(mark[0], bool(mark[1]), mark[2]))
             rows = connection.execute(f"SELECT {', '.join(COLUMNS)} FROM jobs ORDER BY done_on, recorded_at, id")
             return tuple(
@@ -192,7 +205,7 @@ class Records:
             told = "counts already" if typical else f"is marked already: {job.not_typical}"
             raise RecordError("job", job.id, told, "Nothing was changed.")
         with self._open(write=True) as connection:
-            self._insert_mark(connection, job.id, Mark(now(), typical, why))
+            self._insert_mark(connection, job.id, Mark(_after(job.marks), typical, why))
         return job
 
     def merge(self, jobs):
@@ -239,15 +252,22 @@ class Records:
         """A connection inside one transaction, which counts as a whole or not at all."""
         import sqlite3
 
+        ending = False
         try:
             connection = self._connect(sqlite3, write)
             try:
                 connection.execute("BEGIN IMMEDIATE" if write else "BEGIN")
                 yield connection
+                ending = write
                 connection.execute("COMMIT")
+                ending = False
             finally:
+                ending = ending and not connection.in_transaction
                 connection.close()  # what was not committed is undone
         except sqlite3.Error as problem:
+            if ending:  # it may have failed after it was done
+                fix = "Look with turn-radius records whether it is there before you try again."
+                raise self._refused("failed at the very end of writing", fix) from problem
             raise self._refusal(sqlite3, problem) from problem
         except OSError as problem:
             raise self._refused("cannot be opened", "Look at the folder and who may use it.") from problem
@@ -265,7 +285,8 @@ class Records:
         try:
             connection.execute("PRAGMA foreign_keys = ON")
             connection.execute("PRAGMA synchronous = FULL")
-            self._bring_up(connection)
+            if write:
+                self._bring_up(connection)
         except BaseException:
             connection.close()
             raise
@@ -332,6 +353,16 @@ def now():
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="microseconds")
 
 
+def _after(marks):
+    """This moment, or one just past the last of some marks where the clock has been set back since."""
+    moment = datetime.datetime.now(datetime.UTC)
+    if marks:
+        last = datetime.datetime.fromisoformat(marks[-1].at)
+        last = last if last.tzinfo else last.replace(tzinfo=datetime.UTC)
+        moment = max(moment, last + datetime.timedelta(microseconds=1))
+    return moment.isoformat(timespec="microseconds")
+
+
 def new_id():
     """An id that no other job has: eight letters."""
     import secrets
@@ -357,8 +388,9 @@ def count_of(written, field, *, least):
     return int(text)
 
 
-def date_of(written, field):
-    """A day as 2024-05-31, not later than tomorrow; today where nothing is written."""
+def date_of(written, field, *, kept=False):
+    """A day as 2024-05-31; today where nothing is written. Not later than tomorrow, unless it was `kept` already: the
+    clock may have been wrong then."""
     today = datetime.date.today()
     if not written:
         return today.isoformat()
@@ -366,7 +398,7 @@ def date_of(written, field):
         day = datetime.date.fromisoformat(written.strip())
     except ValueError:
         raise RecordError(field, shown(written), "is not a day", "Write it as 2024-05-31.") from None
-    if day > today + datetime.timedelta(days=1):
+    if not kept and day > today + datetime.timedelta(days=1):
         raise RecordError(field, shown(written), "is yet to come", "Give the day on which the job was done.")
     return day.isoformat()
 
@@ -459,49 +491,47 @@ def _known(number):
 # ------------------------------------------------------------------------------------------------ CSV
 
 CSV_COLUMNS = (*COLUMNS, "not_typical", "marks")
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 
 
-def as_text(value):
-    """A value for a sheet: what a spreadsheet would take for a formula gets an apostrophe in front.
+def export(path, jobs, *, records=None, replace=False):
+    """Write jobs to a CSV file, which is there as a whole or not at all.
 
-    >>> as_text("=1+1"), as_text("R6"), as_text(None), as_text(2.5)
-    ("'=1+1", 'R6', '', 2.5)
+    records: the file that the jobs are from, which is never written over; replace: whether a file that is there may be.
     """
-    if value is None:
-        return ""
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
-
-
-def from_text(text):
-    """The reverse of as_text for texts."""
-    return text[1:] if text.startswith("'") and text[1:].startswith(_FORMULA) else text
-
-
-def export(path, jobs):
-    """Write jobs to a CSV file, which is there as a whole or not at all."""
     import csv
+    import io
 
-    path = Path(path)
-    if not path.name or "\0" in str(path):
-        raise RecordError("export", shown(str(path), 300), "is no name of a file", "Give the name of a file to write.")
-    temporary = path.with_name(f"{path.name}.{os.getpid()}")
+    from advisor.show import files
+
+    path = files.check(path, replace=replace or _same_file(path, records), field="export", error=RecordError)
+    if _same_file(path, records):
+        problem = "is the file of records itself"
+        raise RecordError("export", shown(path, 300), problem, "Give another name, such as jobs.csv.")
     try:
-        with temporary.open("w", encoding="utf-8", newline="") as stream:
+        with files.whole(path, replace=replace) as file:
+            stream = io.TextIOWrapper(file, encoding="utf-8", newline="")
             writer = csv.writer(stream)
             writer.writerow(CSV_COLUMNS)
             for job in jobs:
                 marks = json.dumps([list(mark) for mark in job.marks], ensure_ascii=False) if job.marks else ""
                 row = [*(getattr(job, name) for name in COLUMNS), job.not_typical, marks]
-                writer.writerow(as_text(value) for value in row)
+                writer.writerow(as_cell(value) for value in row)
             stream.flush()
-            os.fsync(stream.fileno())
-        temporary.replace(path)
+            stream.detach()
     except (OSError, ValueError) as problem:
-        temporary.unlink(missing_ok=True)
+        if isinstance(problem, InputError):
+            raise
         raise RecordError(
             "export", shown(path, 300), "cannot be written", "Look at the folder and who may use it."
         ) from problem
+
+
+def _same_file(path, records):
+    """Whether a path leads to the file of records."""
+    try:
+        return records is not None and os.path.samefile(path, records)
+    except (OSError, ValueError):
+        return False
 
 
 def read_csv(path):
@@ -573,7 +603,7 @@ def _job_of(where, heads, row):
             f"has {len(row)} values for {len(heads)} columns",
             "Give each column its value, or leave it empty between commas.",
         )
-    cells = {head: from_text(cell) for head, cell in zip(heads, row, strict=True)}
+    cells = {head: from_cell(cell) for head, cell in zip(heads, row, strict=True)}
 
     def at(column):
         return f"{where}: {column}"
@@ -591,7 +621,7 @@ def _job_of(where, heads, row):
     return Job(
         id=job_id,
         recorded_at=_moment(cells["recorded_at"], at("recorded_at")),
-        done_on=date_of(cells["done_on"], at("done_on")),
+        done_on=date_of(cells["done_on"], at("done_on"), kept=True),
         method=method_of(cells["method"], at("method")),
         callout=_json(cells["callout"], dict, at("callout")),
         pieces=_required(count_of(cells["pieces"], at("pieces"), least=1), at("pieces")),

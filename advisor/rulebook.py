@@ -2,21 +2,28 @@
 
 `load` gives a checked Rulebook. The files are read and checked once (see rulefiles.py); what comes out is kept as plain
 JSON in the user's cache folder, under a key made of the contents of the files and of the program, so that the next
-start neither checks nor loads the units library. A cache that is missing, unwritable, damaged or altered changes
-nothing but the time. Three executors run a Rulebook: plain.py, columns.py and chain.py.
+start neither checks nor loads the units library. A cache that is missing, unwritable, damaged, altered or planted
+changes nothing but the time: it is signed with a key of the user that lies elsewhere, it holds nothing but data, and
+which formulas there are is taken from the files alone. Three executors run a Rulebook: plain.py, columns.py and chain.py.
 """
 
 import hashlib
+import hmac
 import json
+import keyword
 import math
 import os
+import re
+import stat
 from pathlib import Path
 
 from advisor import expression
 from advisor.errors import RuleError, did_you_mean
 from advisor.places import user_folder
+from advisor.units import shown
 
 TRIPLE = ("_low", "_likely", "_high")
+LARGEST = 1e12  # of any number in a file
 
 
 class _Record:
@@ -276,8 +283,16 @@ class Rulebook:
                     )
                     raise RuleError(where, "", f'unknown limit "{name}"', fix)
                 result[part] = value_in_unit(part_value, declared, f"{where}: {name}")
+                if not abs(result[part]) <= LARGEST:
+                    fix = "Write a finite number."
+                    raise RuleError(f"{where}: {name}", shown(part_value), "is not a number that can be used", fix)
                 if isinstance(result[part], (int, float)) and result[part] < 0 <= declared.value:
                     raise RuleError(f"{where}: {name}", part_value, "is below zero", "Give zero or more.")
+            if len(parts) == len(TRIPLE):
+                numbers = [result[part] for part in parts]
+                if numbers != sorted(numbers):
+                    fix = "Give low, likely, high in this order."
+                    raise RuleError(f"{where}: {name}", "", "has values that do not ascend", fix)
         return result
 
     def revalued(self, overrides, where="constants"):
@@ -364,11 +379,14 @@ def value_in_unit(value, declared, where):
 def _number(value, unit, wrong):
     if isinstance(value, bool) or value is None:
         return wrong(f'"{value}" is not a number', f"Write a number{f' in {unit}' if unit else ''}.")
+    example = f"Write one such as {f'5 {unit}' if unit else '0.5'}."
+    if not isinstance(value, (str, int, float)):
+        return wrong(f"{shown(value)} is not a number with a unit", example)
     if not isinstance(value, str):
         return value
     found = expression.quantity(value)
     if found is None:
-        return wrong(f'"{value}" is not a number with a unit', f"Write one such as {f'5 {unit}' if unit else '0.5'}.")
+        return wrong(f'"{shown(value)}" is not a number with a unit', example)
     number, written = found
     if not written:
         return number
@@ -393,7 +411,7 @@ def load(folder, *, functions="advisor", cache=True, overrides=None):
     rulebook = None
     if cache:
         key = _key(files, label, functions)
-        rulebook = _cached(_cache_file(functions, key), key)
+        rulebook = _cached(_cache_file(functions, key), key, package=functions, formulas=_formulas(files))
     if rulebook is None:
         from advisor.rulefiles import read
 
@@ -435,9 +453,46 @@ def _cache_file(package, key):
     return folder and folder / f"{key[:32]}.json"
 
 
+def _formulas(files):
+    """The formulas that the vocabulary names, "module.function"."""
+    return set(
+        re.findall(r'^formula = "([a-z0-9_.]+)"', files.get("vocabulary.toml", b"").decode("utf-8", "replace"), re.M)
+    )
+
+
+def _secret():
+    """What this user signs caches with, 32 bytes, made when first needed; None where it cannot be kept for him alone."""
+    root = user_folder("data")
+    if root is None:
+        return None
+    path = root / "turn-radius" / "cache.key"
+    try:
+        if not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            _write_new(path, os.urandom(32))
+        kept = path.lstat()
+        ours = not hasattr(os, "geteuid") or (kept.st_uid == os.geteuid() and not kept.st_mode & 0o077)
+        found = path.read_bytes() if stat.S_ISREG(kept.st_mode) and ours and kept.st_size == 32 else b""
+    except OSError:
+        return None
+    return found if len(found) == 32 else None
+
+
+def _write_new(path, content):
+    """Write a file that only this user may read, whole, or leave the one that is there."""
+    beside = path.with_name(f".{path.name}.{os.urandom(8).hex()}")
+    try:
+        with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(content)
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
 def save(rulebook, path, key):
-    """Keep a checked rule base in a file: key and checksum, then the rules, then their examples, a line each."""
-    if path is None:
+    """Keep a checked rule base in a file: key and signature, then the rules, then their examples, a line each."""
+    secret = _secret() if path else None
+    if secret is None:
         return
     body = json.dumps(
         [
@@ -446,7 +501,6 @@ def save(rulebook, path, key):
             [[[] if slot == "effects" else getattr(rule, slot) for slot in Rule.__slots__] for rule in rulebook.rules],
             rulebook.order,
             rulebook.methods,
-            rulebook.package,
             rulebook.label,
             [tell.fields() for tell in rulebook.tells.values()],
             [pair.fields() for pair in rulebook.contradictions],
@@ -454,11 +508,9 @@ def save(rulebook, path, key):
         separators=(",", ":"),
     )
     examples = json.dumps({rule.id: rulebook.examples(rule.id) for rule in rulebook.rules}, separators=(",", ":"))
-    temporary = path.with_suffix(f".{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        temporary.write_text(f"{key} {_checksum(body, examples)}\n{body}\n{examples}\n", encoding="utf-8")
-        temporary.replace(path)
+        _write_new(path, f"{key} {_signature(secret, key, body, examples)}\n{body}\n{examples}\n".encode())
         _forget_old(path.parent)
     except OSError:
         return
@@ -470,17 +522,20 @@ def _forget_old(folder, keep=8):
         path.unlink(missing_ok=True)
 
 
-def _checksum(body, examples):
-    return hashlib.sha256(f"{body}\n{examples}".encode()).hexdigest()
+def _signature(secret, key, body, examples):
+    return hmac.new(secret, f"{key}\n{body}\n{examples}".encode(), "sha256").hexdigest()
 
 
-def _cached(path, key):
-    """The rule base kept in a file, or None where the file is not exactly what `save` wrote under this key."""
+def _cached(path, key, *, package, formulas):
+    """The rule base kept in a file, or None where the file is not exactly what `save` wrote under this key.
+
+    package: where formulas are; formulas: those that there are.
+    """
     try:
         head, body, examples, _ = path.read_text(encoding="utf-8").split("\n")
-        if head != f"{key} {_checksum(body, examples)}":
+        if not hmac.compare_digest(head, f"{key} {_signature(_secret(), key, body, examples)}"):
             return None
-        names, effects, rules, order, methods, package, label, tells, pairs = json.loads(body)
+        names, effects, rules, order, methods, label, tells, pairs = json.loads(body)
         names = {fields[0]: Name(*fields) for fields in names}
         rules = [Rule(*fields) for fields in rules]
         for rule, follows in zip(rules, effects, strict=True):
@@ -488,7 +543,26 @@ def _cached(path, key):
         for name in names.values():
             if name.holds == "list" and name.default is not None:
                 name.default = tuple(name.default)
+        if not _only_data(names, rules, order, formulas):
+            return None
         tells, pairs = [Tell(*fields) for fields in tells], [Contradiction(*fields) for fields in pairs]
         return Rulebook(names, rules, order, methods, package, label, examples, tells, pairs)
     except Exception:  # whatever is wrong with a cache, the files themselves are still there
         return None
+
+
+def _only_data(names, rules, order, formulas):
+    """Whether every word that a program is written from is a name of the rule base or of one of its formulas."""
+    for name in names.values():
+        if not expression.NAME.fullmatch(name.name):
+            return False
+        if name.kind == "formula" and name.function not in formulas:
+            return False
+        for parameter, _ in name.arguments or ():
+            if not (parameter.isidentifier() and parameter.isascii()) or keyword.iskeyword(parameter):
+                return False
+    if any(type(rule.number) is not int or rule.number != place for place, rule in enumerate(rules)):
+        return False
+    return all(
+        node in names if isinstance(node, str) else type(node) is int and 0 <= node < len(rules) for node in order
+    )

@@ -15,6 +15,7 @@ import tomllib
 from advisor import expression
 from advisor.errors import RuleError, did_you_mean
 from advisor.expression import ExpressionError
+from advisor.places import toml
 from advisor.rulebook import TRIPLE, Contradiction, Effect, Name, Rule, Rulebook, Tell, find_function, value_in_unit
 
 CONSTANT_FILES = ("limits.toml", "practice.toml")
@@ -88,7 +89,9 @@ class _Files:
     def toml(self, name, content):
         where = f"{self.label}/{name}"
         try:
-            return tomllib.loads(content.decode())
+            return toml(content.decode())
+        except RecursionError:
+            _wrong(where, "is nested too deeply", "Two levels of tables are enough.")
         except UnicodeDecodeError:
             _wrong(where, "is not text in UTF-8", "Save it as UTF-8.")
         except tomllib.TOMLDecodeError as problem:

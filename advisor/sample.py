@@ -13,7 +13,7 @@ from advisor import advice, geometry, materials
 from advisor import shop as shops
 from advisor.callout import WORDS as SPOKEN
 from advisor.radius_text import general_tolerance
-from advisor.sizes import usual_stickout
+from advisor.sizes import agreed, usual_stickout
 
 FORMS, LOCATIONS, SUPPORTS, SKILLS = (tuple(SPOKEN[name]) for name in ("form", "location", "support", "skill"))
 SYMBOLS = ("R", "CR", "SR")
@@ -145,7 +145,9 @@ def places(found, known):
 
 def _differ(values, others):
     """Whether some value is another, or known only on one side."""
-    return any(value != others[name] and (value == value or others[name] == others[name]) for name, value in values.items())
+    return any(
+        value != others[name] and (value == value or others[name] == others[name]) for name, value in values.items()
+    )
 
 
 def _marks(values):
@@ -320,28 +322,27 @@ def _reach(rows):
 
 def sound(rows, where):
     """Which rows are callouts that a drawing can ask for, on work that the lathe swings: a truth value each."""
-    radius, diameter, chord, bore = rows["radius"], rows["diameter"], rows["chord"], rows["bore"]
-    shape = _shape(rows)
-    convex, corner, end = shape["convex"], shape["corner"], shape["end"]
-    fillet, dome, dish, outside = corner & ~convex, end & convex, end & ~convex, ~(corner | end)
-    swing = numpy.array([place.values["swing_over_bed"] for place in where])[rows["place"]]
-    largest = geometry.swung_diameter(
-        radius=radius, diameter=diameter, shoulder_height=rows["shoulder_height"], convex=convex, corner=corner
+    radius, chord, outside = rows["radius"], rows["chord"], rows["location"] == 2
+    sizes = {name: rows[name] for name in ("diameter", "shoulder_height", "length", "stickout", "from_end", "bore")}
+    nothing = numpy.full(radius.shape, numpy.nan)
+    stated = sizes | {"width": chord, "depth": nothing, "rim": nothing}
+    swing, bed = (
+        numpy.array([place.values[name] for place in where])[rows["place"]]
+        for name in ("swing_over_bed", "between_centres")
     )
     with numpy.errstate(invalid="ignore"):
+        found, checks = agreed(stated, radius=radius, alone=rows["support"] == 0, **_shape(rows))
         wrong = [
-            ~(rows["tolerance"] > 0.001) | ~(rows["tolerance"] < radius) | ~(radius >= 0.01) | ~(diameter >= 0.5),
+            *(broken for _, broken in checks),
+            (found["swung"] > swing) | (rows["stickout"] > bed),
+            ~(rows["tolerance"] > 0.001)
+            | ~(rows["tolerance"] < radius)
+            | ~(radius >= 0.01)
+            | ~(rows["diameter"] >= 0.5),
             (rows["tolerance_source"] == 1) & (rows["tolerance"] != _general(rows["form"], radius)),
-            largest > swing,
-            (corner & convex) & (2 * radius > diameter - bore),
-            fillet & (rows["shoulder_height"] < radius),
-            corner & (rows["length"] < radius),
-            dome & ((2 * radius < diameter) | (bore >= diameter)),
-            dish & ((chord > diameter) | (bore >= chord)),
-            outside & (_depth(rows) >= (diameter - bore) / 2),
-            ~corner & ((chord > 2 * radius) | ~(chord >= 0.01)),
+            (rows["location"] != 0) & ~(chord >= 0.01),
             outside & ~(rows["from_end"] >= 0),
-            ~(rows["stickout"] >= _reach(rows)) | ~(rows["bore"] >= 0) | (bore >= diameter),
+            ~(rows["stickout"] >= found["reach"]) | ~(rows["bore"] >= 0),
             ~((rows["hardness"] >= SOFTEST) & (rows["hardness"] <= HARDEST)),
             ~((rows["quantity"] >= 1) & (rows["quantity"] <= 1e6) & (rows["places"] >= 1) & (rows["places"] <= 1e6)),
             rows["finish"] <= 0.001,

@@ -4,6 +4,7 @@ How it looks is in show/sheet.py.
 """
 
 import re
+import shlex
 from dataclasses import dataclass, field
 
 from advisor import explain
@@ -248,9 +249,16 @@ def _minutes(method):
     return found
 
 
+def _quoted(word):
+    """A word as a shell takes it: in quotes where it has to be, double ones where they do."""
+    if shlex.quote(word) == word:
+        return word
+    return shlex.quote(word) if set(word) & set('"$`\\!') else f'"{word}"'
+
+
 def _record(method, advice, case):
     """The command that keeps the minutes."""
-    job = case or f'"{advice.callout.text}" …'
+    job = _quoted(case) if case else f"{_quoted(advice.callout.text)} …"
     parts = " ".join(f"--{element.option} __" for element in _minutes(method))
     return f'turn-radius record {job} --method "{method.name}" {parts} --misses __'
 

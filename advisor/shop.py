@@ -5,19 +5,22 @@ is read, and whether it may be left out, stands beside its name. Lengths are kep
 power in kW, angles in degrees. What a shop does not have is simply not there.
 """
 
+import math
 import re
-import tomllib
 from dataclasses import MISSING, dataclass, field, fields
 from itertools import pairwise
 from pathlib import Path
 
 from advisor.errors import ShopError, did_you_mean
 from advisor.numeric import NAN, both, either
-from advisor.places import data_folder
+from advisor.places import data_folder, toml
 from advisor.units import plain, read_quantity, show_length, shown
 
 LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
+MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
+FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
+FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
 SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 TOOL_MATERIALS = ("high-speed steel", "carbide")
 GRINDING = ("none", "bench grinder", "radius dresser")
@@ -73,8 +76,9 @@ def _number(value, where):
 def _speed(value, where):
     """A speed of rotation [rpm]."""
     rpm = _number(value, where)
-    if not 0 < rpm <= 1e5:
-        raise ShopError(where, _shown(value), "rpm is no speed of a lathe", "Give a speed above 0 in rpm, like 500.")
+    if not 0 < rpm <= FASTEST_LATHE:
+        fix = f"Give a speed above 0 and of at most {FASTEST_LATHE:,.0f} rpm, like 500."
+        raise ShopError(where, _shown(value), "rpm is no speed of a lathe", fix)
     return rpm
 
 
@@ -177,6 +181,8 @@ def _tables(kind):
         name = where.rpartition(": ")[2]
         if not isinstance(value, list) or not value:
             raise ShopError(where, _shown(value), "is not a list of tables", f"Write [[{name}]] in double brackets.")
+        if len(value) > MOST_TABLES:
+            raise ShopError(where, "", f"stands {len(value)} times", f"Give at most {MOST_TABLES} of them.")
         return tuple(_read_table(kind, one, f"{where} {n}") for n, one in enumerate(value, start=1))
 
     return read
@@ -327,6 +333,15 @@ class Lathe(_Table):
         """Raise ShopError where this table contradicts itself."""
         _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
+        slowest = self.spindle_speeds[0]
+        if slowest * math.pi * self.chuck_diameter / 60_000 > FASTEST_RIM:
+            problem = f"turns the rim of a {show_length(self.chuck_diameter, 'mm')} chuck past {FASTEST_RIM:g} m/s"
+            fix = "Give all the speeds of the lathe, from the slowest on."
+            raise ShopError(f"{where}: spindle_speeds", f"{slowest:g} rpm, the slowest,", problem, fix)
+        if slowest > self.chuck_highest_speed:
+            problem = f"is slower than the slowest spindle speed, {slowest:g} rpm"
+            fix = "Give the speed that is stamped on the chuck, or the speeds that this lathe runs at with it."
+            raise ShopError(f"{where}: chuck_highest_speed", f"{self.chuck_highest_speed:g} rpm", problem, fix)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -640,7 +655,7 @@ def _load(path, file):
 def _parse(text, file):
     """Tables of a TOML text; the message shows the line, never the words of the parser."""
     try:
-        return tomllib.loads(text)
+        return toml(text)
     except RecursionError as error:
         raise ShopError(file, "", "is nested too deeply", "Two levels of tables are enough for a shop.") from error
     except ValueError as error:
@@ -780,11 +795,20 @@ def ready_tool(shop, *, radius_low, radius_high, form, width):
     return min(serving, key=lambda tool: abs(tool.radius - middle), default=None)
 
 
-def choose_lathe(shop, *, largest_diameter, name=None):
+def takes(lathe, *, largest_diameter, stickout, swing="swing_over_bed"):
+    """Whether work goes on a lathe, for numbers or arrays: it has to swing, and to lie between the centres.
+
+    largest_diameter, stickout: of the work [mm]; swing: the field of the lathe that it has to clear.
+    """
+    return both(largest_diameter <= getattr(lathe, swing), stickout <= lathe.between_centres)
+
+
+def choose_lathe(shop, *, largest_diameter, stickout=0.0, name=None):
     """The lathe for the work: the named one, or the first that swings it over the cross slide, or else over the bed.
 
-    largest_diameter: of the work that has to swing [mm]; name: of a lathe, or None.
-    Raises ShopError if the shop has no lathe of that name, or if none that may be taken swings the work.
+    largest_diameter: of the work that has to swing [mm]; stickout: how far it stands out of the chuck [mm]; name: of a
+    lathe, or None.
+    Raises ShopError if the shop has no lathe of that name, or if none that may be taken holds the work.
     """
     candidates = shop.lathes
     if name is not None:
@@ -795,8 +819,18 @@ def choose_lathe(shop, *, largest_diameter, name=None):
             raise ShopError("lathe", _shown(name), f"is no lathe of {shop.name}", fix)
     for swing in ("swing_over_cross_slide", "swing_over_bed"):
         for lathe in candidates:
-            if largest_diameter <= getattr(lathe, swing):
+            if takes(lathe, largest_diameter=largest_diameter, stickout=stickout, swing=swing):
                 return lathe
+    swinging = [lathe for lathe in candidates if largest_diameter <= lathe.swing_over_bed]
+    if swinging:
+        longest = max(swinging, key=lambda lathe: lathe.between_centres)
+        room = show_length(longest.between_centres, shop.units)
+        raise ShopError(
+            "stickout",
+            show_length(stickout, shop.units),
+            f"is longer than the {longest.name} takes between its centres, {room}",
+            f"Give at most {room}, or a shop with a longer lathe.",
+        )
     largest = max(candidates, key=lambda lathe: lathe.swing_over_bed)
     swung = show_length(largest.swing_over_bed, shop.units)
     raise ShopError(

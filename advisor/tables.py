@@ -9,7 +9,6 @@ import csv
 import datetime
 import decimal
 import io
-import os
 import re
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,15 +18,21 @@ import numpy
 from advisor.batch import NUMBERS, Rows, result_columns
 from advisor.errors import CalloutError
 from advisor.listing import Coded
+from advisor.show import files
+from advisor.spreadsheet import MARKS, safe
+from advisor.units import shown
 
 BLOCK_BYTES = 1 << 21
 BLOCK_ROWS = 8192
 QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a short list
 LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
 MOST_XLSX_ROWS = 1_048_576
+MOST_COLUMNS = 16_384  # as many as an XLSX sheet has
+LONGEST_CELL = 32_767  # characters of a text in a Parquet file, as many as an XLSX cell takes
+# What an XLSX file may come to when it is unpacked: a file that grows more than so many times and past so many bytes is
+# none that was ever typed.
+GROWS, UNPACKED = 200, 64 << 20
 KINDS = {".csv": "csv", ".txt": "csv", ".tsv": "csv", ".xlsx": "xlsx", ".parquet": "parquet"}
-FORMULA_MARKS = frozenset("=+-@＝＋－＠\t\r\n")
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?", re.ASCII)
 _UNPRINTED = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
@@ -62,15 +67,6 @@ def library(name, kind):
         raise CalloutError(kind, "", f"needs the library {package}, which is not installed", fix) from None
 
 
-def safe(text):
-    """Text for a CSV file: with an apostrophe in front where a spreadsheet would take it for a formula.
-
-    >>> safe("=1+1"), safe("-3.5"), safe("+0.2/-0"), safe("R6 ±0.1")
-    ("'=1+1", '-3.5', "'+0.2/-0", 'R6 ±0.1')
-    """
-    return f"'{text}" if text[:1] in FORMULA_MARKS and not _NUMBER.fullmatch(text) else text
-
-
 def for_text(cell):
     """A cell of any file as the text of a CSV file."""
     if cell is None:
@@ -89,6 +85,8 @@ def open_source(path, stream=None):
     kind = kind_of(path)
     label = "standard input" if path == "-" else Path(path).name
     if path == "-":
+        if stream is None:
+            raise CalloutError("standard input", "", "is closed", "Give the path of a list.")
         return CsvSource(stream, label, None)
     where = Path(path)
     if not where.exists():
@@ -118,15 +116,19 @@ class Csv:
         csv.field_size_limit(LONGEST_ROW)
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
         found, numbers, before = [], [], first_line
-        for row in reader:
-            if row:
-                found.append(row)
-                numbers.append(before)
-            before = first_line + reader.line_num
+        try:
+            for row in reader:
+                if row:
+                    found.append(row)
+                    numbers.append(before)
+                before = first_line + reader.line_num
+        except csv.Error:
+            raise _unreadable_line(order.label, before) from None
         width, strays = len(order.header), {}
         for place, row in enumerate(found):
             if len(row) != width:
-                strays[place] = f"has {len(row)} fields where the heading has {width}"
+                if any(cell and not cell.isspace() for cell in row):
+                    strays[place] = f"has {len(row)} fields where the heading has {width}"
                 found[place] = (row + [""] * width)[:width]
         columns = [list(column) for column in zip(*found)] if found else [[] for _ in order.header]
         return Rows.of(columns, numbers, strays, order)
@@ -143,11 +145,20 @@ class Csv:
         return _csv_lines(columns, order)
 
 
+def _unreadable_line(label, line):
+    """The error of a line that is no row of a CSV file."""
+    fix = "Look for a quote that nobody closed, and write each cell shorter than 16 MB."
+    return CalloutError(f"{label}, line {line}", "", "is too long to be a row", fix)
+
+
 def carried(rows, order):
     """The columns that are carried through, as lists of cells."""
     if isinstance(rows.own, _Lines):
         rows.own = [column.to_pylist() for column in rows.own.table.columns]
-    columns = [column.to_pylist() for column in rows.own.columns] if hasattr(rows.own, "schema") else rows.own
+    columns = rows.own
+    if hasattr(rows.own, "schema"):
+        cells = _OnDemand(rows.own, order)
+        columns = [cells[place] for place in range(rows.own.num_columns)]
     return [columns[place] for place in order.carried]
 
 
@@ -165,7 +176,7 @@ def _csv_lines(columns, order):
 
 def _field_texts(texts, delimiter):
     """Texts of others as fields of a CSV file: safe, and in quotes where they have to be."""
-    return _in_quotes([safe(text) if text[:1] in FORMULA_MARKS else text for text in texts], delimiter)
+    return _in_quotes([safe(text) if text[:1] in MARKS else text for text in texts], delimiter)
 
 
 def _in_quotes(texts, delimiter):
@@ -196,7 +207,7 @@ def _number_texts(values, order):
 def _quick_rows(block, order):
     """Rows of a block whose every line is one row that can stay as it is; None for any other block."""
     text, first_line, delimiter = block
-    if order.carried != tuple(range(len(order.header))) or text[:1] in FORMULA_MARKS or len(text) < QUICK_FROM:
+    if order.carried != tuple(range(len(order.header))) or text[:1] in MARKS or len(text) < QUICK_FROM:
         return None
     if delimiter != order.delimiter:
         return None
@@ -222,12 +233,12 @@ def _quick_rows(block, order):
 
 
 def _has_formulas(text, data, delimiter):
-    """Whether some field, in quotes or not, may begin with one of FORMULA_MARKS."""
+    """Whether some field, in quotes or not, may begin with one of MARKS."""
     starts, marks = numpy.zeros(256, dtype=bool), numpy.zeros(256, dtype=bool)
     starts[list(f'{delimiter}\n"'.encode())] = True
-    marks[[ord(mark) for mark in FORMULA_MARKS if mark.isascii() and mark not in "\r\n"]] = True
+    marks[[ord(mark) for mark in MARKS if mark.isascii() and mark not in "\r\n"]] = True
     held = numpy.frombuffer(data, dtype=numpy.uint8)
-    return any(mark in text for mark in FORMULA_MARKS if not mark.isascii()) or bool(
+    return any(mark in text for mark in MARKS if not mark.isascii()) or bool(
         (starts[held[:-1]] & marks[held[1:]]).any()
     )
 
@@ -310,8 +321,13 @@ class CsvSource:
         self.about_rows = None if size is None else size // 40
 
     def _take_header(self):
+        csv.field_size_limit(LONGEST_ROW)
         reader = csv.reader(io.StringIO(self.rest, newline=""), delimiter=self.delimiter)
-        header = next((row for row in reader if row), [])
+        try:
+            header = next((row for row in reader if row), [])
+        except csv.Error:
+            raise _unreadable_line(self.label, 1) from None
+        _check_columns(self.label, header)
         lines = io.StringIO(self.rest, newline="")
         length = sum(len(lines.readline()) for _ in range(reader.line_num))
         self.line += reader.line_num
@@ -322,7 +338,9 @@ class CsvSource:
         """The next lines as text, about a block; '' at the end."""
         data = self.stream.read(BLOCK_BYTES)
         if data and not data.endswith(b"\n"):
-            data += self.stream.readline()
+            data += self.stream.readline(LONGEST_ROW)
+            if len(data) >= LONGEST_ROW:
+                raise _unreadable_line(self.label, self.line + self.rest.count("\n") + data.count(b"\n"))
         start, self.done = self.done, self.done + len(data)
         if start == 0:
             if data.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -354,6 +372,13 @@ class CsvSource:
             self.line += block.count("\n") + block.count("\r") - block.count("\r\n")
             if not more:
                 return
+
+
+def _check_columns(label, header):
+    """Refuse a heading with more columns than any list has."""
+    if len(header) > MOST_COLUMNS:
+        problem = f"has {len(header):,} columns"
+        raise CalloutError(f"{label}, heading", "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
 
 
 def _delimiter(text):
@@ -453,6 +478,7 @@ class XlsxSource:
     def __init__(self, path, label):
         openpyxl = library("openpyxl", "XLSX")
         self.label, self.done, self.total = label, 0, None
+        _check_unpacked(path, label)
         try:
             book = openpyxl.load_workbook(path, read_only=True, data_only=True)
             sheet = book.active or book.worksheets[0]
@@ -467,6 +493,7 @@ class XlsxSource:
             ) from problem
         while header and header[-1] is None:
             header.pop()
+        _check_columns(label, header)
         self.header = tuple("" if name is None else str(name) for name in header)
         self.about_rows = path.stat().st_size // 10
         self.total = None
@@ -474,8 +501,11 @@ class XlsxSource:
     def blocks(self):
         """Blocks of rows; one without rows where the sheet has none."""
         rows, first = [], 2
-        for row in self.rows:
+        for row in self._read():
             rows.append(row)
+            if first + len(rows) > MOST_XLSX_ROWS + 1:
+                problem, fix = f"has more than {MOST_XLSX_ROWS:,} rows", "Give a sheet without rows that are empty."
+                raise CalloutError(self.label, "", problem, fix)
             if len(rows) == BLOCK_ROWS:
                 yield rows, first
                 first += len(rows)
@@ -484,6 +514,34 @@ class XlsxSource:
         if rows or first == 2:
             yield rows, first
             self.done += len(rows)
+
+    def _read(self):
+        """The rows below the heading."""
+        count = 1
+        try:
+            for row in self.rows:
+                count += 1
+                yield row
+        except OSError:
+            raise
+        except Exception as problem:  # the library lets many kinds of error out
+            fix = "Save the list anew as an Excel workbook (.xlsx)."
+            raise CalloutError(f"{self.label}, row {count + 1}", "", "cannot be read", fix) from problem
+
+
+def _check_unpacked(path, label):
+    """Refuse a file that would come to far more than it is; CalloutError also where it is no such file at all."""
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(path) as packed:
+            sizes = [(one.file_size, one.compress_size) for one in packed.infolist()]
+    except (zipfile.BadZipFile, ValueError, NotImplementedError) as problem:
+        fix = "Save the list as an Excel workbook (.xlsx)."
+        raise CalloutError(label, "", "is not an XLSX file", fix) from problem
+    if any(full > UNPACKED and full > GROWS * max(small, 1) for full, small in sizes):
+        fix = "Copy the list into a new workbook."
+        raise CalloutError(label, "", "is far larger inside than any list that was written", fix)
 
 
 class XlsxTarget:
@@ -536,7 +594,7 @@ class Parquet:
     def rows(block, order):
         """The block as Rows; own: the record batch."""
         batch, first = block
-        columns = _OnDemand(batch)
+        columns = _OnDemand(batch, order)
         found = Rows.of(columns, range(first, first + batch.num_rows), {}, order)
         found.own = batch
         return found
@@ -567,11 +625,16 @@ class Parquet:
 class _OnDemand:
     """The columns of a record batch as lists of cells, each made when it is asked for."""
 
-    def __init__(self, batch):
-        self.batch = batch
+    def __init__(self, batch, order):
+        self.batch, self.order = batch, order
 
     def __getitem__(self, place):
-        return self.batch.column(place).to_pylist()
+        try:
+            return self.batch.column(place).to_pylist()
+        except Exception as problem:  # times without a counterpart, texts that are none, whatever a file may hold
+            where, name = f"{self.order.label}, column", shown(str(self.order.header[place]))
+            fix = "Write it as text or as plain numbers."
+            raise CalloutError(where, name, "holds values that cannot be read", fix) from problem
 
 
 class ParquetSource:
@@ -586,28 +649,60 @@ class ParquetSource:
         parquet = library("pyarrow.parquet", "Parquet")
         self.label, self.done = label, 0
         try:
-            self.file = parquet.ParquetFile(path)
-        except OSError:
-            raise
+            with parquet.ParquetFile(path) as looked_at:
+                self.schema = looked_at.schema_arrow
+            texts = [field.name for field in self.schema if str(field.type) in ("string", "large_string")]
+            self.file = parquet.ParquetFile(path, read_dictionary=texts)
         except Exception as problem:  # the library lets several kinds of error out
+            if getattr(problem, "errno", None):
+                raise
             raise CalloutError(label, "", "is not a Parquet file", "Give a Parquet file.") from problem
-        self.header = tuple(self.file.schema_arrow.names)
+        self.header = tuple(self.schema.names)
+        _check_columns(label, self.header)
         self.total = self.about_rows = self.file.metadata.num_rows
 
     def blocks(self):
         """Blocks of rows; one without rows where the file has none."""
         arrow = library("pyarrow", "Parquet")
         first = 1
-        for batch in self.file.iter_batches(batch_size=BLOCK_ROWS):
+        for batch in self._read():
             yield batch, first
             first += batch.num_rows
             self.done += batch.num_rows
         if first == 1:
-            schema = self.file.schema_arrow
+            schema = self.schema
             yield (
                 arrow.RecordBatch.from_arrays([arrow.array([], type=field.type) for field in schema], schema=schema),
                 1,
             )
+
+    def _read(self):
+        """The batches, each text written out, which is looked at before."""
+        arrow = library("pyarrow", "Parquet")
+        from pyarrow import compute
+
+        row = 1
+        try:
+            for batch in self.file.iter_batches(batch_size=BLOCK_ROWS):
+                columns = []
+                for field, column in zip(self.schema, batch.columns, strict=True):
+                    if arrow.types.is_dictionary(column.type) and not arrow.types.is_dictionary(field.type):
+                        longest = compute.max(compute.binary_length(column.dictionary)).as_py() or 0
+                        if longest > 4 * LONGEST_CELL:
+                            problem = f"holds a text of {longest:,} bytes"
+                            fix = f"Give texts of at most {LONGEST_CELL:,} characters."
+                            raise CalloutError(f"{self.label}, column", shown(field.name), problem, fix)
+                        column = column.cast(field.type)
+                    columns.append(column)
+                yield arrow.RecordBatch.from_arrays(columns, schema=self.schema)
+                row += batch.num_rows
+        except (CalloutError, GeneratorExit):
+            raise
+        except Exception as problem:
+            if getattr(problem, "errno", None):
+                raise
+            fix = "Write the list anew as a Parquet file."
+            raise CalloutError(f"{self.label}, after row {row - 1}", "", "cannot be read", fix) from problem
 
 
 class ParquetTarget:
@@ -646,26 +741,8 @@ def open_target(path, order, *, against, replace, stream=None):
         yield target(stream, order, against)
         stream.flush()
         return
-    where = Path(os.path.realpath(path))
-    _may_write(where, path, replace)
-    beside = where.with_name(f".{where.name}.{os.getpid()}.part")
-    try:
-        with beside.open("wb") as file:
-            opened = target(file, order, against)
-            yield opened
-            opened.finish()
-            file.flush()
-            os.fsync(file.fileno())
-        _may_write(where, path, replace)
-        os.replace(beside, where)
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _may_write(where, path, replace):
-    if where.is_dir():
-        raise CalloutError(path, "", "is a folder", "Give the name of a file.")
-    if not where.parent.is_dir():
-        raise CalloutError(path, "", "lies in a folder that is not there", "Make the folder first.")
-    if where.exists() and not replace:
-        raise CalloutError(path, "", "is there already", "Give another name, or --replace.")
+    files.check(path, replace=replace)
+    with files.whole(path, replace=replace) as file:
+        opened = target(file, order, against)
+        yield opened
+        opened.finish()

@@ -84,9 +84,11 @@ _A = {
     "hardness": "a hardness",
 }
 
+SMALLEST_LENGTH = 0.001  # mm; what is smaller is a slip of the pen
+LARGEST_LENGTH = 100_000  # mm; what is larger is one too
 # Sizes beyond which a quantity is a slip of the pen, in internal units with the words that say so.
 _LARGEST = {
-    "length": (100_000, "100 m"),
+    "length": (LARGEST_LENGTH, "100 m"),
     "angle": (360, "360 deg"),
     "time": (1_000_000, "1,000,000 min"),
     "speed": (10_000, "10,000 m/min"),
@@ -144,6 +146,31 @@ def shown(value, longest=60):
         return f"a {type(value).__name__} too large to show"
     text = " ".join("".join(c if c.isprintable() or c.isspace() else "�" for c in text).split())
     return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
+# What a terminal acts on instead of showing it: controls but for the end of a line, and marks of the writing direction.
+_ACTED_ON = dict.fromkeys(
+    [
+        *range(10),
+        *range(11, 32),
+        *range(127, 160),
+        0x061C,
+        0x200E,
+        0x200F,
+        *range(0x202A, 0x202F),
+        *range(0x2066, 0x206A),
+    ],
+    "�",
+)
+
+
+def printable(text):
+    """A text for a terminal, on which nothing in it acts.
+
+    >>> printable("R6\x1b[31m\u202e")
+    'R6�[31m�'
+    """
+    return text.translate(_ACTED_ON)
 
 
 def plain(text):

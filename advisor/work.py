@@ -190,9 +190,7 @@ def turning_nose(*, nose_radii, radius, convex, usual_nose_radius):
 # ---- form tool
 
 
-def form_next_speed_up(
-    *, rpm, spindle_speeds, chuck_highest_speed, form_tool_surface_speed, straight_speed_hss, share
-):
+def form_next_speed_up(*, rpm, spindle_speeds, chuck_highest_speed, form_tool_surface_speed, straight_speed_hss, share):
     """Next spindle speed above a form tool's, not past the chuck's rating; not a number where the edge runs fast [rpm].
 
     rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number

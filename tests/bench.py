@@ -79,7 +79,7 @@ def cold_start():
 
 
 def _python(program, cache):
-    environment = {"XDG_CACHE_HOME": str(cache), "PATH": "", "PYTHONIOENCODING": "utf-8"}
+    environment = {"XDG_CACHE_HOME": str(cache), "XDG_DATA_HOME": str(cache), "PATH": "", "PYTHONIOENCODING": "utf-8"}
     subprocess.run([sys.executable, "-c", program], cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, check=True)
 
 

@@ -249,7 +249,9 @@ def sample_columns(count, seed=1):
     lines = rows(min(count, 20_000), seed=seed)
     held = {key: [line.get(key) or None for line in lines] for key in listing.KEYS}
     read = listing.Reader(inch_tolerances=shop.inch_tolerances).read(held, len(lines))
-    sound = read.sound[many.lathes(shop, many.swung_diameter(read.given))[read.sound] == 0]
+    sound = read.sound[
+        many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])[read.sound] == 0
+    ]
     taken = numpy.resize(sound, count)
     given = many.givens(read.given, shop, shop.lathes[0], taken)
     wobble = numpy.random.default_rng(seed).uniform(0.999, 1.001, count)

@@ -68,9 +68,14 @@ def test_a_list_is_read_as_its_callouts_are(shop, seed):
         try:
             lathe = advice.lathe_for(one, shop)
         except InputError:
-            assert many.lathes(shop, many.swung_diameter(read.given))[place] == many.NONE
+            assert (
+                many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])[place] == many.NONE
+            )
             continue
-        assert shop.lathes[many.lathes(shop, many.swung_diameter(read.given))[place]] is lathe
+        assert (
+            shop.lathes[many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])[place]]
+            is lathe
+        )
         alone = advice.givens(one, shop, lathe)
         listed = many.givens(read.given, shop, lathe, numpy.array([place]))
         assert alone.keys() <= listed.keys()
@@ -136,7 +141,7 @@ def test_the_short_way_to_read_a_length_is_the_long_way(text, unit):
 def answers_for(rows, shop):
     """Answers for the callouts of a list that can be made at all: list of (row, Callout, lathe, Answers, its place)."""
     read = read_list(rows, shop)
-    chosen = many.lathes(shop, many.swung_diameter(read.given))
+    chosen = many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])
     found = []
     for place, lathe in enumerate(shop.lathes):
         taken = read.sound[chosen[read.sound] == place]

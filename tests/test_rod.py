@@ -56,10 +56,14 @@ def test_allowances_spend_their_share(length, tolerance, share, tilt):
     spent = share * tolerance
     height = rod.seat_height_allowance(length=length, tolerance=tolerance, share=share)
     assert length - math.sqrt(length * length - height * height) == approx(spent, abs=1e-9)
-    beside = rod.offset_allowance(length=length, tolerance=tolerance, profile_tolerance=tolerance, share=share, tilt=tilt)
+    beside = rod.offset_allowance(
+        length=length, tolerance=tolerance, profile_tolerance=tolerance, share=share, tilt=tilt
+    )
     assert beside * math.sin(math.radians(tilt)) <= spent * (1 + 1e-9)
     assert beside <= height
-    assert rod.offset_allowance(length=length, tolerance=tolerance, profile_tolerance=tolerance, share=share) <= beside * (1 + 1e-9)
+    assert rod.offset_allowance(
+        length=length, tolerance=tolerance, profile_tolerance=tolerance, share=share
+    ) <= beside * (1 + 1e-9)
 
 
 @given(radius=some.floats(1.0, 500.0), nose=some.floats(0.1, 5.0), convex=some.booleans())

@@ -222,7 +222,7 @@ def test_a_write_that_fails_leaves_nothing(tmp_path, monkeypatch):
     def fail(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(files.os, "replace", fail)
+    monkeypatch.setattr(files.os, "fsync", fail)
     assert "No space left" in refused("-o", tmp_path / "sheet.svg")
     assert not list(tmp_path.iterdir())
 

@@ -103,9 +103,7 @@ def test_item_17_a_corner_at_the_end_of_large_work_is_reached_over_the_edge():
 
 
 def test_item_17_a_shoulder_at_no_stated_place_is_not_taken_as_reached():
-    assert math.isnan(
-        work.face_to_far_side(radius=5.0, chord=NAN, from_end=NAN, length=NAN, convex=False, corner=True)
-    )
+    assert math.isnan(work.face_to_far_side(radius=5.0, chord=NAN, from_end=NAN, length=NAN, convex=False, corner=True))
     unknown = ask("R5 ±0.5", "concave", "corner", "110 mm", at="bench-shop", stickout="60 mm")
     assert "work.over-the-cross-slide" in reasons(unknown, "freehand")
 

@@ -9,7 +9,7 @@ from rich.text import Text
 from advisor import explain
 from advisor.callout import Assumed
 from advisor.estimate import ELEMENT_KEYS, sheet
-from advisor.records import as_text
+from advisor.spreadsheet import as_cell
 from advisor.show import as_json, records
 from advisor.show.as_json import plain
 from advisor.show.blocks import head, indented, paragraph, table as headed
@@ -339,5 +339,5 @@ def _swing_data(swing, total, advice):
 def sheet_text(estimate):
     """The quote sheet as CSV text; what a spreadsheet would take for a formula is written as text."""
     stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows([[as_text(value) for value in row] for row in sheet(estimate)])
+    csv.writer(stream, lineterminator="\n").writerows([[as_cell(value) for value in row] for row in sheet(estimate)])
     return stream.getvalue()

@@ -1,6 +1,6 @@
 """A map of where each method wins: as letters on a terminal, as a picture in a PNG or SVG file."""
 
-from pathlib import Path
+import io
 
 import numpy
 from rich.console import Group
@@ -38,7 +38,7 @@ TITLES = {
     "width": "Width of the arc",
     "stickout": "Stickout",
 }
-KINDS = (".png", ".svg")
+KINDS = ("png", "svg")
 INCHES, DOTS = (5.2, 5.6), 200  # of the picture; text stays readable when 1040 dots are shown on a phone's 390
 FRAME = (0.135, 0.235, 0.815, 0.645)  # left, bottom, width and height of the map as shares of the picture
 TEXT = 10.5  # points
@@ -176,27 +176,16 @@ def here_words(survey):
 # ---- picture
 
 
-def check_picture(path, *, replace):
-    """Refuse a name that no picture can have before anything is worked out. Raises CalloutError."""
-    where = Path(path)
-    if where.suffix.lower() not in KINDS:
-        raise CalloutError(
-            "--output", path, "has an ending that is no kind of picture", "Give a file named .png or .svg."
-        )
-    if where.exists() and not replace:
-        raise CalloutError("--output", path, "is there already", "Give another name, or --replace.")
-    if not where.absolute().parent.is_dir():
-        raise CalloutError("--output", path, "lies in a folder that is not there", "Make the folder first.")
-
-
-def picture(survey, path):
-    """Draw the map into a PNG or SVG file. Raises CalloutError where the library for pictures is not installed."""
+def picture(survey, ending):
+    """The map as the bytes of a picture; ending: ".png" or ".svg". Raises CalloutError where the library for pictures
+    is not installed.
+    """
     try:
         from matplotlib import rc_context
         from matplotlib.figure import Figure
     except ImportError:
         fix = "Install it with: pip install 'turn-radius[pictures]', or leave --output out for a map in letters."
-        raise CalloutError("--output", path, "needs the library matplotlib, which is not installed", fix) from None
+        raise CalloutError("output", "", "needs the library matplotlib, which is not installed", fix) from None
     settings = {
         "font.size": TEXT,
         "hatch.linewidth": 0.6,
@@ -204,12 +193,15 @@ def picture(survey, path):
         "svg.fonttype": "none",
         "axes.edgecolor": INK,
         "text.color": INK,
+        "text.parse_math": False,  # a dollar sign in a name is a dollar sign
     }
     with rc_context(settings):
         figure = Figure(figsize=INCHES, dpi=DOTS, facecolor="white")
         _draw(survey, figure)
-        metadata = {"Date": None} if path.lower().endswith(".svg") else {"Software": None}
-        figure.savefig(path, metadata=metadata)
+        metadata = {"Date": None} if ending == ".svg" else {"Software": None}
+        page = io.BytesIO()
+        figure.savefig(page, format=ending.removeprefix("."), metadata=metadata)
+    return page.getvalue()
 
 
 def _draw(survey, figure):

@@ -72,6 +72,16 @@ METHOD_ROWS = {
         "Cross slide from the touch": ("compound_wind_to_axis",),
     },
 }
+# What the layout lines of each shape show, in their order: a name of the rule base, or an equation of chord w, diameter D
+# and distance from the end e.
+LINES = {
+    ("corner", "convex"): ("radius", "radius"),
+    ("corner", "concave"): ("radius", "radius"),
+    ("end", "convex"): ("depth",),
+    ("end", "concave"): ("chord", "(D − w)/2"),
+    ("outside diameter", "convex"): ("from_end", "e + w/2", "e + w"),
+    ("outside diameter", "concave"): ("from_end", "e + w/2", "e + w"),
+}
 ROWS = {row: names for rows in METHOD_ROWS.values() for row, names in rows.items() if names} | COMMON_ROWS
 MINUTES = (
     "tooling_likely", "tooling_mean", "setup_likely", "setup_mean", "piece_likely", "piece_mean", "in_tolerance",
@@ -116,17 +126,16 @@ def setup_numbers(method, advice):
 
 
 def _line(row, method, advice):
-    """A layout line: its distance as the equation of the shape that it belongs to."""
+    """A layout line: how the name that it shows came about, or its distance as an equation of such names."""
     v = advice.values
-    distance = next(line["distance_mm"] for line in method.setup["layout"] if f"{rows.LINE}{line['line']}" == row)
-    symbols = {"R": v["radius"], "s": v["depth"], "w": v["chord"], "D": v["diameter"], "e": v["from_end"]}
-    for text in ("R", "s", "w", "(D − w)/2", "e", "e + w/2", "e + w", "w/2"):
-        tree = equations.parse(text, set(symbols))
-        if abs(equations.value(tree, symbols) - distance) < 1e-9 and (text != "R" or v["corner"]):
-            return _line_of("z", text, tree, symbols, distance, row, advice)
-    return derive.Derivation(
-        "", row, explain.length(distance, advice.callout.units), "given", [], "first principles", []
-    )
+    lines = method.setup["layout"]
+    place = next(place for place, line in enumerate(lines) if f"{rows.LINE}{line['line']}" == row)
+    shown = LINES[v["location"], v["form"]][place]
+    if shown in advice.rules.names:
+        return derive.derivation(shown, advice)._replace(label=row)
+    symbols = {"w": v["chord"], "D": v["diameter"], "e": v["from_end"]}
+    tree = equations.parse(shown, set(symbols))
+    return _line_of("z", shown, tree, symbols, lines[place]["distance_mm"], row, advice)
 
 
 def _line_of(left, text, tree, symbols, number, row, advice):
