@@ -10,7 +10,7 @@ from advisor import geometry, materials, plain, proof, rulebook
 from advisor import shop as shops
 from advisor.errors import InputError
 from advisor.methods import compound, form_tool, freehand, pivot, rod
-from advisor.numeric import NAN
+from advisor.numeric import NAN, both, where
 from advisor.places import data_folder, rule_tables
 from advisor.units import INCH
 
@@ -167,6 +167,7 @@ def advise(callout, shop, *, rules=None, executor=None, records=()):
     if experience:
         rules = starting.revalued({name: starting.base[name] * factor for name, factor in experience.factors.items()})
     lathe = lathe_for(callout, shop)
+    callout = with_tool_at_hand(callout, lathe)
     given = givens(callout, shop, lathe)
     outcome = (executor or _chained)(rules, given)
     values = outcome.values
@@ -250,7 +251,14 @@ def tolerance_source(callout):
 
 def givens(callout, shop, lathe):
     """What the rule base is given: plain values in its units, by the names of its vocabulary."""
-    carbide = callout.tool == "carbide"
+    carbide = bool(
+        takes_carbide(
+            carbide=callout.tool == "carbide",
+            tool_open=tool_open(callout),
+            hardness=_number(callout.hardness),
+            lathe=lathe,
+        )
+    )
     given = {
         "radius": callout.radius,
         "tolerance": callout.tolerance,
@@ -282,6 +290,30 @@ def givens(callout, shop, lathe):
     }
     known = rule_base().givens
     return {name: value for name, value in given.items() if name in known}
+
+
+def tool_open(callout):
+    """Whether nobody stated the material of the tool."""
+    return any(entry.name == "tool" for entry in callout.assumed)
+
+
+def takes_carbide(*, carbide, tool_open, hardness, lathe):
+    """Whether the tool is carbide: as stated, or else where the work is too hard for high-speed steel and carbide tools
+    lie at the lathe. carbide, tool_open: truth values; hardness [HB]; numbers or arrays."""
+    too_hard = hardness > rule_base().base["hss_hardest"]
+    return where(tool_open, both(too_hard, "carbide" in lathe.tools), carbide)
+
+
+def with_tool_at_hand(callout, lathe):
+    """The callout with the tool that is taken where none is stated, and why."""
+    if not tool_open(callout):
+        return callout
+    hard = takes_carbide(carbide=False, tool_open=True, hardness=_number(callout.hardness), lathe=lathe)
+    if not hard:
+        return callout
+    because = "no tool is stated; the work is too hard for high-speed steel"
+    assumed = tuple(callouts.Assumed("tool", "carbide", because) if a.name == "tool" else a for a in callout.assumed)
+    return replace(callout, tool="carbide", assumed=assumed)
 
 
 def material_givens(name, hardness, carbide):
@@ -438,12 +470,18 @@ def alternatives(callout, name):
     if name == "interrupted":
         return [replace(callout, interrupted=not value)]
     if name in callouts.WORDS:
-        return [replace(callout, **{name: word}) for word in callouts.WORDS[name] if word != value]
+        return [stated(callout, name, word) for word in callouts.WORDS[name] if word != value]
     found = others.get("values") or [value * times for times in others.get("times", ()) if value]
     if name == "stickout":
         least = (callout.from_end or 0.0) + (callout.width or callout.radius)
         found = [stickout for stickout in found if stickout >= least]
     return [replace(callout, **{name: other}) for other in found]
+
+
+def stated(callout, name, value):
+    """The callout with a value that somebody stated, whether or not it was assumed before."""
+    assumed = tuple(entry for entry in callout.assumed if entry.name != name)
+    return replace(callout, **{name: value}, assumed=assumed)
 
 
 def with_tolerance(callout, tolerance):

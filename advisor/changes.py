@@ -12,7 +12,16 @@ from dataclasses import replace
 
 from advisor import callout as callouts
 from advisor import geometry, materials, plain, radius_text, sizes
-from advisor.advice import givens, lathe_for, shape, standing_minutes, standing_names
+from advisor.advice import (
+    givens,
+    lathe_for,
+    shape,
+    standing_minutes,
+    standing_names,
+    stated,
+    takes_carbide,
+    tool_open,
+)
 from advisor.numeric import either, known, negate
 from advisor.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH
 
@@ -77,28 +86,30 @@ def varied(callout, name, value):
 
 
 def _written(callout, name):
-    """The callout with its tolerance written at the radius where it is the tolerance that varies."""
-    return replace(callout, tolerance_from="the tolerance written at the radius") if name == "tolerance" else callout
+    """The callout in which the field that varies counts as written: the tolerance at the radius, the tool stated."""
+    if name == "tolerance":
+        return replace(callout, tolerance_from="the tolerance written at the radius")
+    return stated(callout, "tool", callout.tool) if name == "tool" else callout
 
 
 def _fields(callout, name, value):
     """Fields that change with one, and whether the reader takes them; numbers or arrays."""
     assumed = {entry.name for entry in callout.assumed}
     dome = (callout.location, callout.form) == ("end", "convex")
-    stated = {key: math.nan if key in assumed else _number(getattr(callout, key)) for key in sizes.STATED}
-    stated[name] = value
+    told = {key: math.nan if key in assumed else _number(getattr(callout, key)) for key in sizes.STATED}
+    told[name] = value
     depth = callout.depth
     if depth is not None and name in ("radius", "width", "diameter"):
         if name == "radius" and not dome:
-            stated["width"] = math.nan  # the width follows the depth
+            told["width"] = math.nan  # the width follows the depth
         else:
-            stated["depth"], depth = math.nan, None
+            told["depth"], depth = math.nan, None
     if dome:
-        stated["width"] = math.nan  # a dome covers the face
+        told["width"] = math.nan  # a dome covers the face
     radius = value if name == "radius" else callout.radius
     tolerance = _tolerance(callout, value) if name == "radius" else value if name == "tolerance" else callout.tolerance
     support = value if name == "support" else callout.support
-    found, checks = sizes.agreed(stated, radius=radius, alone=support == "chuck", **shape(callout))
+    found, checks = sizes.agreed(told, radius=radius, alone=support == "chuck", **shape(callout))
     new = {name: value}
     if name in ("radius", "tolerance"):
         new |= {"tolerance": tolerance, "radius_low": radius - tolerance, "radius_high": radius + tolerance}
@@ -108,7 +119,7 @@ def _fields(callout, name, value):
         new["depth"] = depth
     low = radius - tolerance
     possible = (low >= 0 if callout.radius_low == 0 else low > 0) & known(tolerance)
-    for size in (radius + tolerance, *(stated[key] for key in ("diameter", "width", "stickout"))):
+    for size in (radius + tolerance, *(told[key] for key in ("diameter", "width", "stickout"))):
         possible = possible & negate(either(size < SMALLEST_LENGTH, size > LARGEST_LENGTH))
     for _, broken in checks:
         possible = possible & negate(broken)
@@ -168,9 +179,13 @@ def _choices(advice, name, values):
         }
         if name == "hardness":
             row = materials.find_material(advice.callout.material)
-            cutting = materials.material_values(
-                row=row, hardness=values[rows], carbide=advice.callout.tool == "carbide"
+            carbide = takes_carbide(
+                carbide=advice.callout.tool == "carbide",
+                tool_open=tool_open(advice.callout),
+                hardness=values[rows],
+                lathe=lathe,
             )
+            cutting = materials.material_values(row=row, hardness=values[rows], carbide=carbide) | {"carbide": carbide}
             given |= {key: value for key, value in cutting.items() if key in given}
         found = columns.run(advice.rules, given, findings=False, want=want).values
         minutes = numpy.array(

@@ -12,7 +12,7 @@ import numpy
 
 from advisor import callout as callouts
 from advisor import materials, sizes
-from advisor.advice import tolerance_source
+from advisor.advice import tolerance_source, tool_open
 from advisor.callout import KEYS, REQUIRED, WORDS, as_spoken, solid
 from advisor.cutting import brinell_from_rockwell_c
 from advisor.errors import InputError
@@ -220,6 +220,7 @@ class Reader:
             "finish": finish,
             "inch_drawing": inch,
             "carbide": self._coded(job, "tool", written) == 1,
+            "tool_open": written["tool"].holds(lambda cell: cell is None),
             "interrupted": self._coded(job, "interrupted", written) == 1,
             "support": self._coded(job, "support", written),
             "skill": self._coded(job, "skill", written),
@@ -345,6 +346,7 @@ class Reader:
             "tolerance_source": CODED["tolerance_source"].index(tolerance_source(callout)),
             "inch_drawing": callout.units == "inch",
             "carbide": callout.tool == "carbide",
+            "tool_open": tool_open(callout),
             "material": list(self.table).index(callout.material),
         }
 

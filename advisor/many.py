@@ -14,7 +14,7 @@ import numpy
 
 from advisor import columns, expression, geometry, materials
 from advisor import shop as shops
-from advisor.advice import material_givens, overrides, rule_base
+from advisor.advice import material_givens, overrides, rule_base, takes_carbide
 
 PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
 WORKERS = 2
@@ -128,6 +128,8 @@ def givens(read, shop, lathe, rows=None):
     """
     taken = {name: value[rows] if rows is not None and _many(value) else value for name, value in read.items()}
     material = taken.pop("material")
+    open_ = taken.pop("tool_open", False)
+    taken["carbide"] = takes_carbide(carbide=taken["carbide"], tool_open=open_, hardness=taken["hardness"], lathe=lathe)
     given = taken | _cutting(material, taken["hardness"], taken["carbide"]) | shops.shop_values(shop, lathe)
     known = rule_base().givens
     return {name: value for name, value in given.items() if name in known}

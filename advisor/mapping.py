@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor import listing, many, materials
-from advisor.advice import tolerance_source
+from advisor.advice import tolerance_source, tool_open
 from advisor.errors import CalloutError
 from advisor.numeric import NAN
 from advisor.units import read_quantity, show_length
@@ -212,6 +212,7 @@ def _given(callout, changed, count, broken):
         "finish": NAN if callout.finish is None else callout.finish,
         "inch_drawing": callout.units == "inch",
         "carbide": callout.tool == "carbide",
+        "tool_open": tool_open(callout),
         "interrupted": bool(callout.interrupted),
         "support": callout.support,
         "skill": callout.skill,

@@ -4,7 +4,7 @@ import math
 from collections import namedtuple
 from dataclasses import replace
 
-from advisor.advice import choice, with_tolerance
+from advisor.advice import choice, stated, with_tolerance
 from advisor.sizes import CLEARANCE
 from advisor.units import INCH
 
@@ -30,7 +30,7 @@ def rescues(advice):
             found.append(_tried(advice, "support", support, replace(callout, support=support)))
     found.append(_shorter(advice))
     other = "carbide" if callout.tool != "carbide" else "high-speed steel"
-    found.append(_tried(advice, "tool", other, replace(callout, tool=other)))
+    found.append(_tried(advice, "tool", other, stated(callout, "tool", other)))
     for lathe in advice.shop.lathes:
         if lathe.name != advice.lathe.name:
             found.append(_tried(advice, "lathe", lathe.name, replace(callout, lathe=lathe.name)))

@@ -153,7 +153,7 @@ def test_work_that_no_lathe_swings_is_told_by_row(tmp_path):
 
 def test_prices_in_another_shop_line_by_line_and_in_sum(tmp_path):
     heading = HEADING.replace("part", "width")
-    wide, groove = "R16 ±0.1,concave,outside diameter,60 mm,5,28", "R10 ±0.1,concave,outside diameter,60 mm,5,18"
+    wide, groove = "R50 ±0.5,convex,outside diameter,50 mm,5,20", "R10 ±0.1,concave,outside diameter,60 mm,5,18"
     path = written(tmp_path, heading, wide, groove)
     rows, ran = priced(path, "--shop", "training-shop-no-pivot", "--against", "training-shop", status=1)
     only, row = rows

@@ -432,7 +432,7 @@ def test_fault_10_a_mistake_of_ours_has_a_status_of_its_own(monkeypatch):
 @pytest.mark.parametrize("more", [(), ("-o", "page.svg")])
 def test_fault_10_the_pictures_of_another_method(tmp_path, monkeypatch, more):
     monkeypatch.chdir(tmp_path)
-    done = run("why", *words(A), "--instead", "freehand", "--picture", *more)
+    done = run("why", *words(A), "--instead", "pivot attachment", "--picture", *more)
     other = run("why", *words(A), "--instead", "form tool", "--picture", *more, *(["--replace"] if more else []))
     assert {done.status, other.status} == {0}, (done, other)
 
