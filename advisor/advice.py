@@ -148,10 +148,11 @@ class Advice:
 
 
 def _shortcomings(method):
-    """What keeps a method from standing, as something to sort by: the less, the nearer."""
+    """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a tenth are
+    alike, and then the minutes decide."""
     out = [finding.rule for finding in method.findings if finding.kind == "rules_out"]
     hard = len({rule.id for rule in out if not rule.could_be_tried})
-    return hard, -method.in_tolerance, method.minutes["batch"]["mean"]
+    return hard, -round(method.in_tolerance, 1), method.minutes["batch"]["mean"]
 
 
 def advise(callout, shop, *, rules=None, executor=None, records=()):

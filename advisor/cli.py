@@ -414,7 +414,7 @@ def _sheet(options):
     made = sheets.sheet(advice, paper=paper, method=options.method, why=options.why, case=options.case)
     pages = page.rendered(made, target.suffix.lower().removeprefix("."))
     _write(target, pages, options)
-    return 0
+    return DONE if advice.recommended else NO_METHOD
 
 
 def _profile(options):

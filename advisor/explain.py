@@ -341,28 +341,29 @@ def shortfall(advice):
     short, method = advice.shortfall, advice.nearest
     if short is None:
         return []
+    hard = [f for f in _out(method) if not f.rule.could_be_tried]
+    if hard:
+        return [f"Nearest is {the(method.name)}, but as things are it cannot be done. {because(hard[0], advice)}"]
     money = "" if short.cost is None else f", {number(short.cost, 0)} {advice.shop.currency}".rstrip()
     wanted, start = advice.callout.quantity, short.pieces
     pieces = "start one piece and expect to start over" if start == 1 else f"start {start} to get {wanted} good"
-    told = [
+    return [
         f"Nearest is {the(method.name)}: {percent(method.in_tolerance)} of the pieces would lie in tolerance, so "
         f"{pieces}, about {minutes(short.minutes)}{money}."
     ]
-    hard = [f for f in _out(method) if not f.rule.could_be_tried]
-    if hard:
-        told.append(f"As it stands it cannot be done. {because(hard[0], advice)}")
-    return told
 
 
 def to_settle(advice):
     """What to settle with whoever owns the drawing, where no method stands: one sentence."""
+    nearest = advice.nearest
+    if nearest is None or any(not f.rule.could_be_tried for f in _out(nearest)):
+        return "Ask whoever owns the drawing what may change, or who has the machine for it: it is not the tolerance alone."
     units, values = advice.callout.units, advice.values
     allowed = length(values["profile_tolerance"], units).split(" (")[0]
-    held = None if advice.nearest is None else advice.nearest.holds
-    asked = f"Ask whoever owns the drawing whether ±{length(values['tolerance'], units).split(' (')[0]} is meant: it is"
-    asked += f" {allowed} of profile."
-    if held is not None and math.isfinite(held) and held > values["tolerance"]:
-        asked += f" About ±{length(held, units).split(' (')[0]} could be held here."
+    stated = length(values["tolerance"], units).split(" (")[0]
+    asked = f"Ask whoever owns the drawing whether ±{stated} is meant: it is {allowed} of profile."
+    if math.isfinite(nearest.holds) and nearest.holds > values["tolerance"]:
+        asked += f" About ±{length(nearest.holds, units).split(' (')[0]} could be held here."
     return asked
 
 

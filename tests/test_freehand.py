@@ -246,9 +246,16 @@ def setup_values(shape, **more):
     return {**given, "sweep": sweep, "nose_radius": 1.5, **more}
 
 
+def hand_values(shape, *, largest_cusp=0.05, **more):
+    """Values of a setup with as many steps as leave no higher cusp."""
+    values = {**setup_values(shape), "has_compound": False, "facets_over": NAN, **more}
+    arc = {name: values[name] for name in ("radius", "nose_radius", "sweep", "convex", "end")}
+    return {**values, "steps_off": freehand.steps_needed(**arc, largest_cusp=largest_cusp)}
+
+
 @each_shape
 def test_setup(shape):
-    setup = freehand.setup(setup_values(shape, freehand_cusp=0.05, freehand_rpm=500.0))
+    setup = freehand.setup(hand_values(shape, freehand_rpm=500.0))
     assert set(setup) == {
         "spindle_rpm",
         "surface_speed_m_min",
@@ -269,25 +276,25 @@ def test_setup(shape):
 
 def test_setup_steps_no_finer_than_the_cusp_asks():
     left = cusp(radius=6.0, nose_radius=1.5, step=5.0, convex=True)
-    setup = freehand.setup(setup_values(ROUND_CORNER, freehand_cusp=left))
+    setup = freehand.setup(hand_values(ROUND_CORNER, largest_cusp=left))
     assert len(setup["step_off"]) == 19
     assert setup["cusp_mm"] == approx(left)
 
 
 def test_setup_of_a_half_round_end_has_facets():
-    values = {**measures(DOME, 6.0, 12.0, 12.0), "sweep": 180.0, "nose_radius": 1.5}
+    values = {**measures(DOME, 6.0, 12.0, 12.0), "sweep": 180.0, "nose_radius": 1.5, "steps_off": 10.0}
     assert freehand.setup(values)["chamfer_leg_mm"] == approx(chamfer_leg(radius=6.0))
 
 
 def test_setup_without_a_nose_that_fits():
-    setup = freehand.setup({**setup_values(FILLET), "nose_radius": NAN})
+    setup = freehand.setup(hand_values(FILLET, nose_radius=NAN))
     assert (setup["nose_radius_mm"], setup["step_off"], setup["cusp_mm"]) == (None, [], None)
 
 
 @pytest.mark.parametrize("shape", [GROOVE, CROWN])
 @pytest.mark.parametrize("largest", [0.02, 0.03, 0.05, 0.08])
 def test_setup_has_the_middle_of_a_groove_and_crown(shape, largest):
-    steps = freehand.setup(setup_values(shape, freehand_cusp=largest))["step_off"]
+    steps = freehand.setup(hand_values(shape, largest_cusp=largest))["step_off"]
     middle = steps[len(steps) // 2]
     deepest = 0.0 if shape["convex"] else depth_of_arc(radius=6.0, chord=9.0)
     assert (middle["x_in_mm"], middle["z_in_mm"]) == approx((deepest, 0.0))

@@ -232,7 +232,9 @@ def test_what_a_check_is_worth():
 @settings(max_examples=60, deadline=None)
 def test_best_is_the_finest_of_the_checks(radius, part, shape):
     v = (
-        values(shape, radius=round(radius, 3), chord=round(2 * radius * part, 3) or 0.1, diameter=40.0)
+        values(
+            shape, radius=round(radius, 3), chord=math.floor(2 * round(radius, 3) * part * 1000) / 1000, diameter=40.0
+        )
         if shape != DOME
         else values(DOME, radius=30.0)
     )

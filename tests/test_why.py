@@ -228,7 +228,7 @@ def test_instead_puts_two_methods_side_by_side():
         assert head in told
     for row in ("tooling", "setup", "12 pieces", "batch", "in tolerance"):
         assert re.search(rf"^  {row} ", told, re.MULTILINE), row
-    out = run("why", *CORNER, "--instead", "freehand").out
+    out = run("why", *CORNER, "--instead", "radius rod").out
     assert "WHAT RULES IT OUT" in out and "Needs: " in out
 
 
@@ -252,8 +252,8 @@ def test_the_data_say_the_same():
         "swung compound",
     }
     assert data["changes"]["points"] and data["numbers"] and data["because"]
-    freehand = data["others"]["freehand"]
-    assert freehand["ruled_out_by"][0]["rule"] == "freehand.hopeless" and freehand["dearer_min"] is None
+    rod = data["others"]["radius rod"]
+    assert rod["ruled_out_by"][0]["rule"] == "radius-rod.ends-only" and rod["dearer_min"] is None
     one = run("why", *CORNER, "--json", "--instead", "swung compound").data
     assert one["verdict"] and one["minutes"][0]["element"] == "tooling"
     number = run("why", *CORNER, "--json", "--derive", "edge_width").data

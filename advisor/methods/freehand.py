@@ -220,8 +220,8 @@ def facets_over(*, radius, sweep, end, count):
     Each entry: angle of the facet from the axis of the work [deg] and the metal that stands between them [mm].
     radius: R [mm]; sweep [deg]; end: truth value; count: facets. Source: first principles.
 
-    >>> facets_over(radius=100.0, sweep=24.0, end=False, count=2)
-    [{'angle_deg': -6.0, 'standing_mm': 0.5508247780837789}, {'angle_deg': 6.0, 'standing_mm': 0.5508247780837789}]
+    >>> [facet["angle_deg"] for facet in facets_over(radius=100.0, sweep=24.0, end=False, count=2)]
+    [-6.0, 6.0]
     """
     covered = swing(sweep=sweep, end=end)
     standing_mm = facet_standing(radius=radius, sweep=sweep, end=end, count=count)
