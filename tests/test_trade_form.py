@@ -313,8 +313,8 @@ def test_item_8_chatter_slow_the_speed_feed_harder_tighten():
     rules = {rule.id: rule for rule in rule_base().rules}
     long = ask("R10 ±0.2", "convex", "corner", "60 mm", quantity=12)
     assert "form-tool.contact-long" in fired(long)
-    assert "slow the spindle, feed harder" in steps(long)["chatter"]
-    assert rules["form-tool.step.chatter"].source == "tc-9-524"
+    assert "slow the spindle, feed harder" in rules["form-tool.chatter"].effects[0].text
+    assert "form-tool.chatter" in fired(long) and rules["form-tool.chatter"].source == "tc-9-524"
     assert "ease the feed" not in told(long) and "feed harder" in told(long)
     cures = " ".join(say(f.text, long) for f in long.methods["form tool"].findings if f.text)
     assert all(word in cures for word in ("spring tool", "upside down", "back gear")) and "gibs" in told(long)
@@ -349,9 +349,9 @@ def test_item_7_rake_in_what_to_set_and_in_the_steps(material):
 
 def test_item_7_fast_already_and_then_no_faster():
     hot = ask("R10 ±0.2", "convex", "corner", "180 mm", quantity=3)
-    assert "slowest-speed" in steps(hot) and "faster" not in steps(hot)
+    assert "slowest-speed" in steps(hot) and "form-tool.faster" not in fired(hot)
     assert "torn" not in told(hot)
-    assert "faster" in steps(ask("R6 ±0.2", "convex", "corner", "40 mm", quantity=12))
+    assert "form-tool.faster" in fired(ask("R6 ±0.2", "convex", "corner", "40 mm", quantity=12))
 
 
 def test_item_7_a_fragile_point_is_not_dwelt_on():

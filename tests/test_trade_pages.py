@@ -20,16 +20,7 @@ class Pages(prove._Prover):
 
     def clashes(self, count, seed):
         self.look(sample.draw((seed, 0), count, self.where))
-        found = self.result.of("contradictions")
-        return {f.problem: f.callout for f in found if not any(rule in f.problem for rule in STILL_OPEN)}
-
-
-# Texts that contradict another and are not mended yet.
-STILL_OPEN = (
-    "form-tool.dwell-out-the-spring", "form-tool.fragile-point", "form-tool.runs-hot", "form-tool.step.prove-edge",
-    "form-tool.step.set", "form-tool.step.faster",
-    "freehand.file-loads", "freehand.file-on-springy-work", "freehand.file-has-its-own-limit", "freehand.step.file",
-)  # fmt: skip
+        return {failure.problem: failure.callout for failure in self.result.of("contradictions")}
 
 
 # ---- contradictions
@@ -42,8 +33,7 @@ def test_item_7_no_page_contradicts_itself():
 
 def test_item_7_one_answer_is_looked_at_as_columns_are():
     for answer in live_answers():
-        for clash in contradictions.clashes_of(answer):
-            assert {clash.one, clash.other} & set(STILL_OPEN), clash
+        assert not contradictions.clashes_of(answer)
 
 
 def test_a_contradiction_that_is_put_in_is_found():
