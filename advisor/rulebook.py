@@ -282,6 +282,9 @@ class Rulebook:
                         + f"Limits and estimates are in {self.label}/limits.toml and practice.toml."
                     )
                     raise RuleError(where, "", f'unknown limit "{name}"', fix)
+                if hasattr(part_value, "ndim"):  # a column of values, of the program's own making
+                    result[part] = part_value
+                    continue
                 result[part] = value_in_unit(part_value, declared, f"{where}: {name}")
                 if not abs(result[part]) <= LARGEST:
                     fix = "Write a finite number."

@@ -239,3 +239,13 @@ def test_proof_says_of_every_gauge_what_it_is_worth():
     assert ways["leaf"]["use"] == "proves" and ways["template"]["use"] == "compares"
     assert ways["scribed template"]["use"] == "cannot be used here" and ways["scribed template"]["because"]
     assert set(proof.WAYS) >= set(ways)
+
+
+def test_every_estimate_of_the_hand_says_between_which_values_it_lies():
+    names = answer("R6 ±0.1").rules.names
+    asked = (
+        "hand_floor", "eye_share", "step_dial_spread", "step_each", "gauging_round", "light_gap", "template_sees",
+        "straightedge_sees", "ground_share", "pivot_set_best", "rod_piece_fixed", "wanted_spreads",
+    )  # fmt: skip
+    for name in asked:
+        assert names[name].source == "estimate" and names[name].low < names[name].value < names[name].high, name
