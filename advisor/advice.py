@@ -58,6 +58,16 @@ class MethodAdvice:
     checks: list
     cautions: list
 
+    @property
+    def ruled_out_by(self):
+        """The findings that rule the method out, in order: list of findings."""
+        return [finding for finding in self.findings if finding.kind == "rules_out"]
+
+    @property
+    def cannot_be_tried(self):
+        """The ids of the rules that rule it out and leave nothing to be tried: set of str."""
+        return {finding.rule.id for finding in self.ruled_out_by if not finding.rule.could_be_tried}
+
 
 @dataclass(frozen=True)
 class Shortfall:
@@ -121,8 +131,11 @@ class Advice:
 
     @property
     def shown(self):
-        """The method that an answer shows: the recommended one, or the one that comes nearest; None where neither is."""
-        return self.best or self.nearest
+        """The method whose numbers and steps an answer shows: the recommended one, or the one that comes nearest if it
+        could be carried out all the same; None where neither is."""
+        if self.best or self.nearest is None:
+            return self.best
+        return None if self.nearest.cannot_be_tried else self.nearest
 
     @functools.cached_property
     def shortfall(self):
@@ -148,11 +161,9 @@ class Advice:
 
 
 def _shortcomings(method):
-    """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a tenth are
+    """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a twentieth are
     alike, and then the minutes decide."""
-    out = [finding.rule for finding in method.findings if finding.kind == "rules_out"]
-    hard = len({rule.id for rule in out if not rule.could_be_tried})
-    return hard, -round(method.in_tolerance, 1), method.minutes["batch"]["mean"]
+    return len(method.cannot_be_tried), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
 
 
 def advise(callout, shop, *, rules=None, executor=None, records=()):
@@ -391,7 +402,7 @@ def _minutes(values, prefix):
 # Methods whose arc may be aimed at another radius than the drawing's; whose nose and speed are their own.
 _SET_RADIUS = ("pivot", "compound")
 _NOSE = {"freehand": "freehand_nose"}
-_SPEED = {"form_tool": "form_tool"}
+_SPEED = {"form_tool": "form_tool_set"}
 
 
 def setup_values(values, prefix):

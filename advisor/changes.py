@@ -608,7 +608,7 @@ def compare(advice, ours, theirs):
     """The recommended method and another, and which reasons separate them -> Comparison. Every weight is the advice
     worked out again without that rule."""
     mine, other = advice.methods.get(ours), advice.methods[theirs]
-    obstacles = [f for f in other.findings if f.kind == "rules_out"]
+    obstacles = other.ruled_out_by
     now = standing_minutes(advice.rules, givens(advice.callout, advice.shop, advice.lathe))
     freed = without(advice, [f.rule for f in obstacles])[theirs] if obstacles else now[theirs]
     if mine is None:

@@ -208,7 +208,7 @@ def _price(method, advice):
         risk=risk / mean if mean else 0.0,
         cost=method.cost,
         cost_each=None if method.cost is None else method.cost / advice.callout.quantity,
-        finding=next((f for f in method.findings if f.kind == "rules_out"), None),
+        finding=next(iter(method.ruled_out_by), None),
     )
 
 
@@ -387,8 +387,8 @@ def _estimates(bench):
             name = whole
         elif declared.low is not None:
             value = base[name]  # a shop's own value is as uncertain as the one that it takes the place of
-            ends = (value * end / declared.value for end in (declared.low, declared.high))
-            moved = [(end, {name: end}) for end in ends]
+            scale = value / declared.value if declared.value else 1
+            moved = [(end * scale, {name: end * scale}) for end in (declared.low, declared.high)]
         else:
             shares = (1 - GIVE_OR_TAKE, 1 + GIVE_OR_TAKE)
             for element, found in parts.items():
@@ -396,10 +396,9 @@ def _estimates(bench):
                     shares = (base[f"{element}_low_share"], base[f"{element}_high_share"])
             value = base[name]
             moved = [(value * share, {name: value * share}) for share in shares]
-        if value:
-            yield bench.swing(
-                "estimate", name, value, [Move(end, *bench.run(constants=constants)) for end, constants in moved]
-            )
+        if any(moved_to != value for moved_to, _constants in moved):
+            tried = [Move(moved_to, *bench.run(constants=constants)) for moved_to, constants in moved]
+            yield bench.swing("estimate", name, value, tried)
 
 
 def _units_of_time(rules, element):

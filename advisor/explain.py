@@ -172,13 +172,9 @@ def _against_others(advice, best):
     return sentences
 
 
-def _out(method):
-    return [f for f in method.findings if f.kind == "rules_out"]
-
-
 def _because_out(method, advice):
     """Why a method will not do: the first rule that puts it out, or that its minutes have no end."""
-    found = _out(method)
+    found = method.ruled_out_by
     return because(found[0], advice) if found else "By the shop's own figures it would never be done."
 
 
@@ -332,7 +328,7 @@ def _needs_of_nearest(advice):
     method = advice.nearest
     if method is None:
         return ""
-    needs = list(dict.fromkeys(say(f.rule.needs, advice) for f in _out(method) if f.rule.needs))
+    needs = list(dict.fromkeys(say(f.rule.needs, advice) for f in method.ruled_out_by if f.rule.needs))
     return f"{the(method.name).capitalize()} would need: {' And: '.join(needs)}" if needs else ""
 
 
@@ -341,7 +337,7 @@ def shortfall(advice):
     short, method = advice.shortfall, advice.nearest
     if short is None:
         return []
-    hard = [f for f in _out(method) if not f.rule.could_be_tried]
+    hard = [f for f in method.ruled_out_by if not f.rule.could_be_tried]
     if hard:
         return [f"Nearest is {the(method.name)}, but as things are it cannot be done. {because(hard[0], advice)}"]
     money = "" if short.cost is None else f", {number(short.cost, 0)} {advice.shop.currency}".rstrip()
@@ -356,15 +352,12 @@ def shortfall(advice):
 def to_settle(advice):
     """What to settle with whoever owns the drawing, where no method stands: one sentence."""
     nearest = advice.nearest
-    if nearest is None or any(not f.rule.could_be_tried for f in _out(nearest)):
+    if nearest is None or nearest.cannot_be_tried:
         return "Ask whoever owns the drawing what may change, or who has the machine for it: it is not the tolerance alone."
     units, values = advice.callout.units, advice.values
     allowed = length(values["profile_tolerance"], units).split(" (")[0]
     stated = length(values["tolerance"], units).split(" (")[0]
-    asked = f"Ask whoever owns the drawing whether ±{stated} is meant: it is {allowed} of profile."
-    if math.isfinite(nearest.holds) and nearest.holds > values["tolerance"]:
-        asked += f" About ±{length(nearest.holds, units).split(' (')[0]} could be held here."
-    return asked
+    return f"Ask whoever owns the drawing whether ±{stated} is meant: it is {allowed} of profile."
 
 
 def assumption(entry, advice):

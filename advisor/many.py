@@ -26,12 +26,12 @@ RIVAL_OUT, NEXT_BEST, NO_OTHER, NO_METHOD = range(4)
 # Main numbers to set: name in the JSON -> method -> name in the vocabulary. Where a method has none it is unknown.
 SETUP = {
     "spindle_rpm": {
-        "form tool": "form_tool_rpm",
+        "form tool": "form_tool_set_rpm",
         **dict.fromkeys(("freehand", "pivot attachment", "radius rod", "swung compound"), "finish_rpm"),
     },
     "edge_width_mm": {"form tool": "edge_width"},
     "infeed_mm": {"form tool": "form_tool_infeed"},
-    "feed_mm_rev": {"form tool": "form_tool_feed"},
+    "feed_mm_rev": {"form tool": "form_tool_set_feed"},
     "chamfer_leg_mm": {"freehand": "chamfer_leg"},
     "nose_radius_mm": {"freehand": "freehand_nose", "radius rod": "turning_nose"},
     "filing_rpm": {"freehand": "filing_rpm"},

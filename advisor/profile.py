@@ -114,7 +114,7 @@ def edge_points(values):
         if not all(math.isfinite(number) for point in points for number in point):
             raise CalloutError(
                 "profile",
-                f"{values['form_rake']:g}° of rake",
+                f"{values['edge_rake']:g}° of rake",
                 "turns no such edge",
                 "Give another material, or grind with less rake.",
             )
@@ -146,7 +146,7 @@ def edges(values):
         **{name: values[name] for name in shape}, land=values["form_tool_land"], flare=values["form_tool_flare"]
     )
     first, last = _ends(values)
-    rake = math.radians(values["form_rake"])
+    rake = math.radians(values["edge_rake"])
     # Along the face a run-out goes on from the end of the arc; that close the curve of the work counts for nothing.
     face = [
         *((x, points[0][2] - (t - first) / math.cos(rake)) for x, t in before),
@@ -271,7 +271,7 @@ def _texts(advice, bottom):
         f"{radius_words(callout)}, {callout.form}, {callout.location}, D {size(callout.diameter)}. "
         f"Units: {callout.units}.",
         f"EDGE: square to the front flank, {explain.number(values['form_relief'], 2)} deg relief, "
-        f"{explain.number(values['form_rake'], 2)} deg top rake. Width {size(setup['edge_width_mm'])}.",
+        f"{explain.number(values['edge_rake'], 2)} deg top rake. Width {size(setup['edge_width_mm'])}.",
         _run_out_words(values, size),
         "EDGE_ON_FACE: as seen on the tool face. PLAIN_ARC: the radius itself.",
         f"TEMPLATE_MIN: R {size(callout.radius_low)}. TEMPLATE_MAX: R {size(callout.radius_high)}.",

@@ -142,7 +142,7 @@ def _chosen(advice, name):
     if method is None:
         names = ", ".join(advice.methods)
         raise CalloutError("method", name, "is no method", f"{did_you_mean(name, advice.methods)}Give one of: {names}.")
-    if method.rank is None and method is not advice.nearest:
+    if method.rank is None and method is not advice.shown:
         standing = ", ".join(m.name for m in advice.ranked if m.rank) or "none does"
         problem = f"will not do. {explain.why_not(method, advice).rstrip('.')}"
         raise CalloutError("method", method.name, problem, f"Methods that stand: {standing}.")

@@ -336,6 +336,36 @@ def centre_under_work(*, centre_from_axis, half_diameter, convex):
     return both(absolute(centre_from_axis) < half_diameter, convex)
 
 
+def work_over_hollow(*, disc, radius, depth, diameter, swung_diameter, centre_from_axis, convex, corner, end):
+    """Diameter of the work that hangs over whatever swings or stands within a disc about the centre of a hollow [mm].
+
+    The disc comes within x of the axis beside the arc, and within y past a shoulder. Work of radius a hangs √(a² − x²)
+    low there, and clears what work of twice that would.
+
+    x = max(u − f, 0)
+    y = max(u − √(max(f² − R², 0)), 0)
+    w = 2 √(max(D²/4 − x², 0))   groove; small diameter of a fillet
+    w = 2 √(max(d²/4 − y², 0))   shoulder of a fillet, where f > R
+    w = D   dish where f > R − s, for then the disc reaches under the face
+    w = 0   other dishes, and convex arcs, whose centre itself lies inside the work
+
+    disc: radius that the base or slide reaches from the centre, f [mm]; radius: R [mm]; depth: s [mm]; diameter: D
+    [mm]; swung_diameter: over the shoulder, d [mm]; centre_from_axis: u [mm]; convex, corner, end: the shape.
+    Source: first principles.
+
+    >>> fillet = dict(radius=10.0, depth=10.0, diameter=180.0, swung_diameter=200.0, centre_from_axis=100.0)
+    >>> round(work_over_hollow(disc=38.0, **fillet, convex=False, corner=True, end=False), 1)
+    154.8
+    """
+    beside = maximum(centre_from_axis - disc, 0.0)
+    straight = 2 * sqrt(maximum((diameter / 2) ** 2 - beside**2, 0.0))
+    past = maximum(centre_from_axis - sqrt(maximum(disc**2 - radius**2, 0.0)), 0.0)
+    shoulder = where(disc > radius, 2 * sqrt(maximum((swung_diameter / 2) ** 2 - past**2, 0.0)), 0.0)
+    dish = where(disc > radius - depth, diameter, 0.0)
+    hollow = where(end, dish, where(corner, maximum(straight, shoulder), straight))
+    return where(convex, 0.0, hollow)
+
+
 def miss_of_window(*, radius, low, high):
     """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range.
 
@@ -393,17 +423,18 @@ def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
     return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
 
 
-def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_share, end):
+def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_share, most_off_centre, end):
     """How far a swung tip may stand off centre height [mm]; the edge limits it as well, and on an end the pip.
 
-    h = min(√(k T (2R + k T)), c D, p)   ends
-    h = min(√(k T (2R + k T)), c D)   elsewhere
+    h = min(√(k T (2R + k T)), c D, m, p)   ends
+    h = min(√(k T (2R + k T)), c D, m)   elsewhere
 
     set_radius: R [mm]; tolerance: T [mm]; share: k [1]; pip: p [mm]; diameter: D [mm]; off_centre_share: beyond it the
-    edge rubs or digs in, c [1]; end: truth value. Source: first principles.
+    edge rubs or digs in, c [1]; most_off_centre: nobody sets a tool worse, m [mm]; end: truth value. Source: first
+    principles.
     """
     by_radius = reach.height_allowance(radius=set_radius, tolerance=tolerance, share=share)
-    by_edge = minimum(by_radius, off_centre_share * diameter)
+    by_edge = minimum(minimum(by_radius, off_centre_share * diameter), most_off_centre)
     return where(end, minimum(by_edge, pip), by_edge)
 
 

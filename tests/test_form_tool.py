@@ -260,7 +260,7 @@ def test_setup_names_what_is_unknown_as_none():
         "arc_length": 3 * math.pi,
         "edge_width": 7.0,
         "form_relief": 8.0,
-        "form_rake": 0.0,
+        "edge_rake": 0.0,
         "form_tool_rpm": 355.0,
         "form_tool_force": NAN,
     }

@@ -71,9 +71,9 @@ def test_the_edge_is_what_the_formulas_say(advice):
     on_face = arc_of(values, [(x * factor, y * factor) for x, y in face.get_points("xy")])
     for (x, y), (_, y_face) in zip(points, on_face, strict=True):
         assert -y == pytest.approx(
-            -y_face * math.cos(math.radians(values["form_relief"] + values["form_rake"])), abs=1e-6
+            -y_face * math.cos(math.radians(values["form_relief"] + values["edge_rake"])), abs=1e-6
         )
-        if not values["end"] or values["form_rake"] == 0:
+        if not values["end"] or values["edge_rake"] == 0:
             z = (
                 min(max(x, -values["radius"]), values["radius"])
                 if not values["corner"]
@@ -82,7 +82,7 @@ def test_the_edge_is_what_the_formulas_say(advice):
             depth = form_tool.work_depth(
                 radius=values["radius"], depth=values["depth"], convex=values["convex"], corner=values["corner"], z=z
             )
-            if values["form_rake"] == 0:
+            if values["edge_rake"] == 0:
                 # Near an upright end of the arc a digit of z is many of the depth.
                 assert -y_face == pytest.approx(depth, abs=2e-4)
 
@@ -92,7 +92,7 @@ def test_the_plain_arc_is_the_radius_and_meets_the_edge_on_the_face_without_rake
     drawing = read_back(advice)
     (arc,) = on_layer(drawing, "PLAIN_ARC")
     assert arc.dxf.radius * factor == pytest.approx(values["radius"])
-    if values["form_rake"] == 0:
+    if values["edge_rake"] == 0:
         centre = [c * factor for c in arc.dxf.center][:2]
         (face,) = on_layer(drawing, "EDGE_ON_FACE")
         for x, y in arc_of(values, [(x * factor, y * factor) for x, y in face.get_points("xy")]):
@@ -119,7 +119,7 @@ def test_chords_stray_no_more_than_a_micrometre(radius, share, rake, relief, sha
         "convex": convex,
         "corner": corner,
     }
-    values |= {"end": False, "form_rake": rake, "form_relief": relief}
+    values |= {"end": False, "edge_rake": rake, "form_relief": relief}
     points = profiles.edge_points(values)
     finer = form_tool.edge_table(values, count=8 * (len(points) - 1) + 1)
     for k in range(0, len(points) - 1, max(1, len(points) // 40)):
@@ -179,7 +179,7 @@ def test_the_command(tmp_path):
 
 def test_an_edge_that_cannot_be(tmp_path, monkeypatch):
     advice = advice_of("hemisphere")
-    values = dict(advice.values) | {"form_rake": 50.0}
+    values = dict(advice.values) | {"edge_rake": 50.0}
     with pytest.raises(profiles.CalloutError, match="turns no such edge"):
         profiles.edge_points(values)
     monkeypatch.setitem(

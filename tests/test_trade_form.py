@@ -77,7 +77,7 @@ def values_of(shape, radius, share, beside=20.0, rake=0.0):
         "chord": chord,
         "depth": depth,
         "diameter": diameter,
-        "form_rake": rake,
+        "edge_rake": rake,
         "form_relief": RELIEF,
         "form_tool_land": LAND,
         "form_tool_past_centre": PAST,
@@ -239,7 +239,7 @@ def test_item_4_the_tool_at_hand_is_counted_at_its_own_radius():
     assert advice.values["form_tool_aim_off"] == approx(0.09)
     assert advice.values["form_tool_tolerance_left"] == approx(0.11)
     setup = advice.methods["form tool"].setup
-    assert (setup["edge_radius_mm"], setup["infeed_mm"]) == (3.0, 3.0)  # it said 3.09 of a 3.00 edge
+    assert (setup["edge_radius_mm"], setup["infeed_mm"]) == (3.0, None)  # turned along to the shoulder, not fed in
     assert fillet("R3.3 ±0.1").values["form_tool_aim_off"] == 0.0  # ground for the work
     assert not ask("R3 MIN", "concave", "outside diameter", "30 mm", width="5 mm", from_end="20 mm").values["nose_tool"]
 
@@ -247,6 +247,7 @@ def test_item_4_the_tool_at_hand_is_counted_at_its_own_radius():
 def test_item_4_infeed_of_a_groove_by_the_radius_of_the_nose():
     # R3.1 across 5 gives 1.2668; R3.0 across 5 gives 3 - sqrt(9 - 6.25) = 1.3417.
     given = {"ready_tool": True, "ready_radius": 3.0, "depth": 1.2668, "chord": 5.0, "corner": False}
+    given["fillet_turned"] = False
     assert form_tool.ready_infeed(**given) == approx(1.3417, abs=1e-4)
     assert form_tool.ready_infeed(**{**given, "chord": 6.1, "depth": 2.5}) == 2.5
 
@@ -391,7 +392,14 @@ def test_item_18_a_small_fillet_is_turned_and_not_plunged():
     rules = {rule.id: rule for rule in rule_base().rules}
     small, large = fillet("R2.3 ±0.1", quantity=5), fillet("R6 ±0.2", "40 mm", quantity=5)
     assert "Do not plunge" in steps(small)["turn-a-fillet"] and "feed-a-fillet" not in steps(small)
-    assert "fed along the work up to the shoulder" in steps(small)["turn-a-fillet"]
+    assert "fed along the work at" in steps(small)["turn-a-fillet"]
+    setup, values = small.methods["form tool"].setup, small.values
+    assert setup["infeed_mm"] is None and setup["feed_mm_rev"] == values["finishing_feed"]
+    assert setup["spindle_rpm"] == values["finish_rpm"] > values["form_tool_rpm"]
+    assert "speed" not in steps(small) and "speed" in steps(large)
+    shown = {row.label for row in rows.setup_rows(small.methods["form tool"], small)}
+    assert not shown & {"Feed in", "From the touch", "Force, power", "Other speeds"}
+    assert "to-size-fillet" not in steps(small)  # it is left short of size until the nose goes round
     assert rules["form-tool.step.turn-a-fillet"].source == "od1645"
     assert "feed-a-fillet" in steps(large) and "turn-a-fillet" not in steps(large)
 

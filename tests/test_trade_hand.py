@@ -4,6 +4,7 @@ Figures marked "common practice" have no published source: they are what practit
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 from pytest import approx
@@ -11,9 +12,11 @@ from pytest import approx
 from advisor import minutes, plain, proof
 from advisor.advice import advise
 from advisor.callout import read_callout
+from advisor.explain import say
 from advisor.materials import materials
 from advisor.methods import freehand
 from advisor.shop import read_shop
+from advisor.show import rows
 from command import advise as command
 from command import run
 
@@ -185,7 +188,8 @@ def test_table_steps_and_minutes_say_the_same_way():
         method, stepped = advice.methods["freehand"], advice.values["freehand_way"] == "stepped off"
         said = {finding.rule_id for finding in method.steps}
         assert ("freehand.step.step-off" in said) == stepped
-        assert ("freehand.step.both-hands" in said) == (not stepped)
+        assert ("freehand.step.both-hands" in said) == advice.values["led_by_hand"]
+        assert not (stepped and advice.values["led_by_hand"])
         taken = advice.values["step_minutes" if stepped else "eye_minutes"]
         assert advice.values["freehand_piece_base"] == taken
 
@@ -249,3 +253,77 @@ def test_every_estimate_of_the_hand_says_between_which_values_it_lies():
     )  # fmt: skip
     for name in asked:
         assert names[name].source == "estimate" and names[name].low < names[name].value < names[name].high, name
+
+
+# ---- what is counted, marked, filed and shown
+
+
+def table(advice):
+    return rows.table_rows(advice.methods["freehand"], advice)
+
+
+def test_a_step_off_says_which_way_each_dial_is_counted():
+    """A fillet is touched in its corner and counted outward; wound in, the nose would go into the small diameter."""
+    fillet = answer("R12 ±0.3", "concave", diameter="60 mm", support="steady rest", stickout="200 mm")
+    title, heads, lines = table(fillet)
+    assert heads == ["", "across, out", "along, off the shoulder"] and "touched" in title
+    assert lines[0][1:] == ["9.000", "0.000"] and lines[-1][1:] == ["0.000", "9.000"]  # Q = 12 - 3
+    touch = next(say(f.text, fillet) for f in fillet.methods["freehand"].steps if "at-a-shoulder" in f.rule_id)
+    assert "away from the axis and away from the shoulder" in touch
+    groove = answer("R20 ±0.3", "concave", "outside diameter", "60 mm", width="30 mm", from_end="30 mm")
+    assert table(groove)[1] == ["", "across, in", "along, from the middle"]
+
+
+def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():
+    """Common practice: a dial marked in diameter moves the slide half of what it reads."""
+    shop = read_shop("training-shop")
+    lathe = replace(shop.lathes[0], dials="diameter")
+    fields = {"radius": "R20 ±0.3", "form": "concave", "location": "end", "width": "36 mm", "diameter": "40 mm"}
+    advice = advise(read_callout(fields, materials=materials()), replace(shop, lathes=(lathe,)), executor=plain.run)
+    assert advice.values["diameter_dial"] and advice.values["freehand_way"] == "stepped off"
+    _, heads, lines = table(advice)
+    assert heads[-1] == "cross dial (diameter)"
+    for _, across, _, dial in lines:
+        assert float(dial) == approx(2 * float(across), abs=0.0011)
+
+
+def test_no_metal_is_led_off_that_the_facets_have_taken():
+    """By eye the handwheels are led only where the facets leave more than the file may take."""
+    small, large = answer("R4 ±0.2"), answer("R8 ±0.3", diameter="60 mm", quantity=1)
+    for advice in (small, large):
+        left = advice.values["facets_leave"] > advice.values["left_for_file"]
+        led = any(f.rule_id.endswith("both-hands") for f in advice.methods["freehand"].steps)
+        assert led == (left and advice.values["freehand_way"] == "by eye")
+    assert small.values["facets_leave"] == approx(4 * (1 / math.cos(math.radians(11.25)) - 1))  # 0.078 mm
+
+
+def test_hard_work_is_filed_no_faster_than_it_is_turned():  # common practice
+    hard = answer("R4 ±0.2", material="tool steel", hardness="52 HRC", quantity=4)
+    assert hard.values["filing"] == "bites slowly" and hard.values["filing_factor"] == 1.0
+    assert hard.values["filing_rpm"] <= hard.values["straight_rpm"]
+
+
+def test_a_tiny_corner_is_a_few_strokes_of_the_file_and_no_more():  # common practice
+    tiny = answer("R0.5 ±0.2", diameter="30 mm", material="aluminium", quantity=100)
+    steps = [f.rule_id.rpartition(".")[2] for f in tiny.methods["freehand"].steps]
+    assert tiny.recommended == "freehand" and steps == ["to-size-corner", "file-over-the-edge"]
+    labels = [row.label for row in rows.setup_rows(tiny.best, tiny)]
+    assert "First chamfer" not in labels and not any(label.startswith(rows.LINE) for label in labels)
+    said = " ".join(say(f.text, tiny) for f in tiny.methods["freehand"].findings if f.text)
+    assert "cut it through" not in said  # a plate with a hole of a millimetre is no template
+
+
+def test_what_cannot_be_done_is_not_shown_as_if_it_could():
+    """At 58 HRC nothing in hand turns it: the way out, and neither numbers nor steps."""
+    hard = answer("R10 ±0.2", diameter="60 mm", length="40 mm", material="tool steel", hardness="58 HRC", quantity=3)
+    assert hard.recommended is None and hard.shown is None and hard.nearest.cannot_be_tried
+    tight = answer("R5 ±0.02", diameter="30 mm", quantity=5)
+    assert tight.recommended is None and tight.shown is tight.nearest and not tight.shown.cannot_be_tried
+
+
+def test_a_leaf_that_does_not_see_the_tolerance_is_not_worked_to():
+    advice = answer("R3.09 ±0.1", "concave", diameter="30 mm")
+    fired = {rule.id for rule in advice.outcome.fired}
+    sees = advice.values["leaf_seen"] <= advice.values["profile_tolerance"]
+    assert ("freehand.work-to-the-near-leaf" in fired) == sees
+    assert not sees

@@ -5,6 +5,7 @@ import math
 import shutil
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from pytest import approx
 from shapely.affinity import rotate
@@ -371,3 +372,83 @@ def test_missing_11_the_heel_in_a_dish_as_drawn():
     assert "26°" in said(small, "freehand")["work.heel-in-a-dish"]
     large = ask("R300 ±2", "concave", "end", "100 mm", width="90 mm")
     assert "work.heel-in-a-dish" not in fired(large)
+
+
+# ---- what swings under the work beside a hollow
+
+
+def hangs_over(disc, centre, bodies):
+    """Diameter of the work over a disc, by sampling it: bodies are (along from, along to, radius), axis at across 0."""
+    lowest = 0.0
+    for ring in np.linspace(0.0, disc, 200):
+        for turn in np.linspace(0.0, 2 * math.pi, 720):
+            across, along = centre[0] + ring * math.cos(turn), centre[1] + ring * math.sin(turn)
+            for start, end, radius in bodies:
+                if start < along < end and abs(across) < radius:
+                    lowest = max(lowest, math.sqrt(radius**2 - across**2))
+    return 2 * lowest
+
+
+@pytest.mark.parametrize("disc", [5.0, 38.0, 72.0, 120.0])
+@pytest.mark.parametrize("radius", [10.0, 30.0])
+def test_a_hollow_is_cleared_by_what_hangs_over_the_base(disc, radius):
+    """Against the work as bodies of revolution and a disc full of points, to a hundredth of the disc."""
+    near = max(0.02 * disc, 1.0)
+    small, shoulder = 90.0, 90.0 + radius
+    given = {"radius": radius, "diameter": 2 * small, "convex": False, "disc": disc}
+    fillet = work.work_over_hollow(
+        **given, depth=radius, swung_diameter=2 * shoulder, centre_from_axis=small + radius, corner=True, end=False
+    )
+    bodies = [(-500.0, 0.0, shoulder), (0.0, 500.0, small)]
+    assert fillet == approx(hangs_over(disc, (small + radius, radius), bodies), abs=8 * math.sqrt(near))
+    if disc > 1.2 * radius:  # far enough under the shoulder that the samples see it
+        assert fillet == approx(hangs_over(disc, (small + radius, radius), bodies), rel=0.03)
+    groove = work.work_over_hollow(
+        **given, depth=3.0, swung_diameter=2 * small, centre_from_axis=small + radius - 3.0, corner=False, end=False
+    )
+    assert groove == approx(hangs_over(disc, (small + radius - 3.0, 0.0), [(-500.0, 500.0, small)]), rel=0.03)
+    dish = work.work_over_hollow(
+        **given, depth=3.0, swung_diameter=2 * small, centre_from_axis=0.0, corner=False, end=True
+    )
+    assert dish == approx(hangs_over(disc, (0.0, radius - 3.0), [(-500.0, 0.0, small)]), rel=0.03)
+    assert (
+        work.work_over_hollow(
+            **{**given, "convex": True},
+            depth=3.0,
+            swung_diameter=2 * small,
+            centre_from_axis=0.0,
+            corner=True,
+            end=False,
+        )
+        == 0.0
+    )
+
+
+@pytest.mark.parametrize(
+    "callout",
+    [
+        ("R40 ±0.3", "concave", "end", "160 mm", {"width": "50 mm"}),
+        ("R10 ±0.05", "concave", "corner", "180 mm", {}),
+        ("R15 ±0.1", "concave", "outside diameter", "190 mm", {"width": "16 mm", "from_end": "40 mm"}),
+    ],
+)
+def test_large_work_beside_a_hollow_fouls_the_base(callout):
+    radius, form, location, diameter, more = callout
+    advice = ask(radius, form, location, diameter, **more)
+    assert "pivot-attachment.hollow-fouls-the-base" in fired(advice)
+    assert advice.recommended != "pivot attachment"
+    small = ask("R15 ±0.1", "concave", "outside diameter", "60 mm", width="16 mm", from_end="40 mm")
+    assert "pivot-attachment.hollow-fouls-the-base" not in fired(small)
+
+
+@pytest.mark.parametrize("method", ["pivot attachment", "swung compound"])
+def test_the_tool_is_run_clear_of_the_work_before_it_is_moved_to_the_axis(method):
+    """Common practice: from the touch on the diameter of a dish the way to the axis leads through the work."""
+    advice = ask("R40 ±0.3", "concave", "end", "60 mm", width="50 mm")
+    step = next(say(f.text, advice) for f in advice.methods[method].steps if f.rule_id.endswith("place-dish"))
+    assert step.index("clear in front of the face") < step.index("move the cross slide")
+
+
+def test_nobody_is_told_to_set_a_tip_a_millimetre_off_centre():
+    advice = ask("R30 ±0.5", "concave", "corner", "120 mm")
+    assert advice.values["pivot_height_allowance"] == 0.25

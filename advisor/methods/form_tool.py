@@ -88,24 +88,27 @@ def run_outs(*, radius, chord, depth, land, flare, convex, corner, end):
     return [] if end else [(-beyond[0], beyond[1])], [beyond]
 
 
-def ready_infeed(*, ready_tool, ready_radius, depth, chord, corner):
+def ready_infeed(*, ready_tool, ready_radius, depth, chord, corner, fillet_turned):
     """How far the edge is fed in from the finished surface: to the depth that its own radius turns [mm].
+
+    Not a number where a fillet is turned along to its shoulder, for then nothing is fed in.
 
     t = r   corner, with a tool at hand
     t = r − √(r² − w²/4)   elsewhere, with a tool at hand
     t = s   a tool is ground
 
     ready_tool: truth value; ready_radius: of the tool at hand, r [mm]; depth: of the arc, s [mm]; chord: not used for a
-    corner, w [mm]; corner: truth value. Where the tool at hand is narrower than the arc, s. Source: first principles.
+    corner, w [mm]; corner, fillet_turned: truth values. Where the tool at hand is narrower than the arc, s. Source: first
+    principles.
 
-    >>> ready_infeed(ready_tool=True, ready_radius=3.0, depth=3.09, chord=NAN, corner=True)
+    >>> ready_infeed(ready_tool=True, ready_radius=3.0, depth=3.09, chord=NAN, corner=True, fillet_turned=False)
     3.0
     """
     half = chord / 2
     square = ready_radius * ready_radius - half * half
     arc = half * half / (ready_radius + sqrt(maximum(square, 0.0)))
     own = where(corner, ready_radius, where(square >= 0, arc, depth))
-    return where(ready_tool, own, depth)
+    return where(fillet_turned, NAN, where(ready_tool, own, depth))
 
 
 def feed_from_touch(*, infeed, chord, radius, land, flare, convex, corner, end):
@@ -275,7 +278,7 @@ def edge_table(values, *, count):
     """The profile of a form tool from named values, at so many points."""
     shape = ("radius", "chord", "depth", "diameter", "convex", "corner", "end")
     given = {name: values[name] for name in shape}
-    return profile(**given, relief=values["form_relief"], rake=values["form_rake"], count=count)
+    return profile(**given, relief=values["form_relief"], rake=values["edge_rake"], count=count)
 
 
 def setup(values):
@@ -296,9 +299,9 @@ def setup(values):
         "contact_length_mm": plain(values["arc_length"]),
         "infeed_mm": plain(values.get("form_tool_infeed", values["depth"])),
         "relief_deg": plain(values["form_relief"]),
-        "rake_deg": plain(values["form_rake"]),
+        "rake_deg": plain(values["edge_rake"]),
         "profile": [{key: plain(value) for key, value in row.items()} for row in table],
-        "feed_mm_rev": plain(values.get("form_tool_feed", NAN)),
+        "feed_mm_rev": plain(values.get("form_tool_set_feed", NAN)),
         "force_n": plain(values.get("form_tool_force", NAN)),
         "power_kw": plain(values.get("form_tool_power", NAN)),
         "deflection_mm": plain(values.get("form_tool_deflection", NAN)),

@@ -7,7 +7,7 @@ from advisor.show import rows
 
 COMMON_ROWS = {
     "Straight turning": ("straight_rpm",),
-    "Spindle": lambda m: (_rpm(m.prefix), f"{'form_tool' if m.prefix == 'form_tool' else 'finish'}_surface_speed"),
+    "Spindle": lambda m: (_rpm(m.prefix), f"{'form_tool_set' if m.prefix == 'form_tool' else 'finish'}_surface_speed"),
 }
 METHOD_ROWS = {
     "form tool": {
@@ -16,9 +16,9 @@ METHOD_ROWS = {
         "Edge in the cut": ("edge_in_cut",),
         "Feed in": ("form_tool_infeed",),
         "From the touch": ("feed_from_touch",),
-        "Relief and rake": ("form_relief", "form_rake"),
+        "Relief and rake": ("form_relief", "edge_rake"),
         "Plain arc instead": ("plain_arc_error",),
-        "Feed": ("form_tool_feed",),
+        "Feed": ("form_tool_set_feed",),
         "Other speeds": ("form_tool_rpm_down", "form_tool_rpm_up"),
         "Force, power": ("form_tool_force", "form_tool_power", "form_tool_deflection"),
     },
@@ -90,7 +90,7 @@ MINUTES = (
 
 
 def _rpm(prefix):
-    return "form_tool_rpm" if prefix == "form_tool" else "finish_rpm"
+    return "form_tool_set_rpm" if prefix == "form_tool" else "finish_rpm"
 
 
 def row_names(row, method):
@@ -197,9 +197,9 @@ def _edge_point(point, v, advice):
         advice,
         r1=r1,
         r2=r1 + point["work_depth_mm"],
-        rake=v["form_rake"],
+        rake=v["edge_rake"],
     )
-    angles = {"relief": v["form_relief"], "rake": v["form_rake"]}
+    angles = {"relief": v["form_relief"], "rake": v["edge_rake"]}
     flank = _of(
         form_tool.flank_depth, "square to flank", point["flank_depth_mm"], advice, face=point["face_depth_mm"], **angles
     )
@@ -254,10 +254,10 @@ def _step(steps, number, method, v, advice):
             convex=v["convex"],
         )
     ]
-    for left, text, key in zip("XZ", _STEP[v["location"], v["form"]], ("x_in_mm", "z_in_mm"), strict=True):
-        found.append(
-            _line_of(left, text, equations.parse(text, set(symbols)), symbols, steps[number][key], f"{left} in", advice)
-        )
+    ways = (("X", "x_in_mm", "across"), ("Z", "z_in_mm", "along"))
+    for (left, key, way), text in zip(ways, _STEP[v["location"], v["form"]], strict=True):
+        parsed = equations.parse(text, set(symbols))
+        found.append(_line_of(left, text, parsed, symbols, steps[number][key], way, advice))
     return found
 
 

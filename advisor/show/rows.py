@@ -81,13 +81,19 @@ class _Rows:
         layout = [
             Row(f"{LINE}{line['line']}", f"{self.length(line['distance_mm'])} {from_where(line)}")
             for line in self.setup["layout"]
-            if line["distance_mm"] is not None
+            if line["distance_mm"] is not None and not self.nothing_marked()
         ]
         return [
             Row("Spindle", f"{self.speed()}, {self.surface()} at the largest diameter" if self.speed() else ""),
             Row("Straight turning", self.speed("straight_turning_rpm")),
             *layout,
         ]
+
+    def nothing_marked(self):
+        """Whether the arc is made without any line on the work: by the file alone, or by the nose that turns the
+        diameter."""
+        unmarked = {"freehand": "touched_with_a_file", "form tool": "any_nose_serves"}
+        return self.name in unmarked and self.values[unmarked[self.name]]
 
     def form_tool(self):
         s = self.setup
@@ -104,6 +110,13 @@ class _Rows:
             )
         at_hand = ", at hand" if self.values["ready_tool"] else ""
         half = ", from the middle to the rim" if self.values["end"] else ""
+        if self.values["fillet_turned"]:
+            any_nose = self.values["any_nose_serves"]
+            up_to = f"; any up to {self.length(self.values['radius_high'])} serves" if any_nose else ""
+            return [
+                Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, round nose{at_hand}{up_to}"),
+                Row("Feed", f"{feed} along the work" if feed else ""),
+            ]
         return [
             Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, {s['edge_form']} edge{at_hand}"),
             Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
@@ -149,6 +162,8 @@ class _Rows:
         s, v = self.setup, self.values
         chamfer = Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else "")
         filing = Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] and self.filed() else "")
+        if v["touched_with_a_file"]:
+            return [filing]
         if _tiny(v):
             return [chamfer, filing]
         if v["freehand_way"] == "stepped off":
@@ -162,7 +177,7 @@ class _Rows:
                 Row("Way", f"by eye{self.rounds()}"),
                 chamfer,
                 *self.facets(),
-                Row("Round nose", self.length(s["nose_radius_mm"])),
+                Row("Round nose", self.length(s["nose_radius_mm"]) if v["led_by_hand"] else ""),
             ]
         return [*own, filing]
 
@@ -333,8 +348,17 @@ def table_rows(method, advice):
 
     unit = "in" if inch else "mm"
     if method.name == "freehand" and advice.values["freehand_way"] == "stepped off" and method.setup["step_off"]:
-        rows = [[str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] for n, p in enumerate(method.setup["step_off"], 1)]
-        return (f"Step-off, {unit}, counted from where the nose touched", ["", "X in", "Z in"], rows)
+        v, doubled = advice.values, advice.values["diameter_dial"]
+        rows = [
+            [str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] + ([cell(2 * p["x_in_mm"])] if doubled else [])
+            for n, p in enumerate(method.setup["step_off"], 1)
+        ]
+        across = "across, out" if v["corner"] and not v["convex"] else "across, in"
+        along = "along, in"
+        if not v["end"]:
+            along = "along, from the middle" if not v["corner"] else along if v["convex"] else "along, off the shoulder"
+        heads = ["", across, along] + (["cross dial (diameter)"] if doubled else [])
+        return (f"Step-off, {unit}, counted from where the nose touched", heads, rows)
     if method.name == "form tool" and method.setup["profile"] and not advice.values["ready_tool"]:
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
         rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]

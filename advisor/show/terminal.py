@@ -107,8 +107,7 @@ def _bullets(texts):
 
 def _proof(advice):
     made = grid({"overflow": "fold"}, {"overflow": "fold", "max_width": 30})
-    method = advice.shown or advice.ranked[0]
-    for how, sees in rows.check_lines(method, advice):
+    for how, sees in rows.check_lines(advice.shown, advice):
         made.add_row(how, sees)
     return indented(made)
 

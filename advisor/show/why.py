@@ -192,7 +192,7 @@ def why_not(advice):
     for method in advice.ranked:
         if method is not advice.best:
             standing = "-" if method.rank is None else explain.minutes(method.minutes["batch"]["mean"])
-            more = sum(1 for f in method.findings if f.kind == "rules_out") - 1
+            more = len(method.ruled_out_by) - 1
             also = f" And {more} more against it." if method.rank is None and more > 0 else ""
             made.add_row(method.name, standing, explain.why_not(method, advice) + also)
     return [head("Why not another" if advice.best else "Why not one of these"), indented(made)]
