@@ -61,6 +61,11 @@ def _ready(shop):
     )
 
 
+def _short_slide(shop):
+    lathes = (replace(lathe, compound=lathe.compound and replace(lathe.compound, front=15.0)) for lathe in shop.lathes)
+    return replace(shop, lathes=tuple(lathes))
+
+
 # What may be otherwise in a shop: how it is told, and the shop with it.
 OTHERWISE = {
     "": lambda shop: shop,
@@ -74,6 +79,10 @@ OTHERWISE = {
         _lathes(shop, chuck_highest_speed=numpy.nan), files=shops.Files(handles=False)
     ),
     "without round-nose tools": lambda shop: _lathes(shop, nose_radii=()),
+    "with a chuck of half the size": lambda shop: replace(
+        shop, lathes=tuple(replace(lathe, chuck_diameter=lathe.chuck_diameter / 2) for lathe in shop.lathes)
+    ),
+    "with a compound slide that ends 15 mm in front of its swivel": _short_slide,
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
     "with a motor of 6 kW": lambda shop: _lathes(shop, motor_power=6.0),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,

@@ -151,6 +151,7 @@ GROOVE = {"form": "concave", "location": "outside diameter"}
 
 def live():
     """Callouts, beside the worked cases, on which every rule of the house has something to say."""
+    yield ask("R0.4 ±0.05", diameter="20 mm", width="0.7 mm", from_end="10 mm", **GROOVE)
     no_grinder = lacking(form_tools=replace(shop("training-shop").form_tools, grinding="none", ready=()))
     no_files = lacking(files=replace(shop("training-shop").files, mill_bastard=(), mill_smooth=()))
     fast = lacking(spindle_speeds=(250.0, 500.0, 1000.0))
@@ -299,7 +300,7 @@ def test_a_form_tool_starts_at_half_speed_and_says_both_neighbours():
 
 def test_form_tool_steps_are_those_of_a_machinist():
     advice = corner(quantity=12)
-    order = ("grind-a-corner", "prove-edge", "set", "lay-out", "chamfer", "touch-off-a-corner", "lock", "feed", "dwell")
+    order = ("grind-a-corner", "prove-edge", "lay-out", "chamfer", "set", "touch-off-a-corner", "lock", "feed", "dwell")
     in_order(steps(advice, "form tool"), *order)
     assert "of relief" in step_text(advice, "form tool", "grind-a-corner")
     assert "0.5 mm deeper than R" in step_text(advice, "form tool", "grind-a-corner")

@@ -143,8 +143,12 @@ class _Scene:
         else:
             x = 0.5 * (min(p[0] for p in tool) + max(p[0] for p in tool))
             y = min(p[1] for p in tool)
-            items.append(Arrow((x, y - 9.0 / scale), (x, y - 1.0 / scale)))
-            items.append(Note((x, y - 9.0 / scale), f"feed in {self.length(s['infeed_mm'])}", bold=True))
+            if self.values["fillet_turned"]:
+                items.append(Arrow((x + 5.0 / scale, y - 4.0 / scale), (x - 5.0 / scale, y - 4.0 / scale)))
+                items.append(Note((x, y - 9.0 / scale), "feed along to the shoulder", bold=True))
+            else:
+                items.append(Arrow((x, y - 9.0 / scale), (x, y - 1.0 / scale)))
+                items.append(Note((x, y - 9.0 / scale), f"feed in {self.length(s['infeed_mm'])}", bold=True))
             lowest = max(p[1] for p in end_of_shank) + shift[1]
             first, last = min(p[0] for p in tool), max(p[0] for p in tool)
             items.append(
