@@ -145,7 +145,7 @@ class _Scene:
             y = min(p[1] for p in tool)
             if self.values["fillet_turned"]:
                 items.append(Arrow((x + 5.0 / scale, y - 4.0 / scale), (x - 5.0 / scale, y - 4.0 / scale)))
-                items.append(Note((x, y - 9.0 / scale), "feed along to the shoulder", bold=True))
+                items.append(Note((x + 5.0 / scale, y - 4.0 / scale), "feed along", bold=True))
             else:
                 items.append(Arrow((x, y - 9.0 / scale), (x, y - 1.0 / scale)))
                 items.append(Note((x, y - 9.0 / scale), f"feed in {self.length(s['infeed_mm'])}", bold=True))
