@@ -42,7 +42,7 @@ def proved(tmp_path_factory):
     def proof(path):
         rules, told = changed(path, tmp_path_factory.mktemp("base") / "rules")
         new = set(rules.by_id) - set(RULES.by_id)
-        return prove.prove(rules, SOME, count=12_000, only=new), told
+        return prove.prove(rules, SOME, count=30_000, only=new), told
 
     return proof
 
