@@ -65,8 +65,8 @@ class MethodAdvice:
 
     @property
     def cannot_be_tried(self):
-        """The ids of the rules that rule it out and leave nothing to be tried: set of str."""
-        return {finding.rule.id for finding in self.ruled_out_by if not finding.rule.could_be_tried}
+        """Those of them that leave nothing to be tried: list of findings."""
+        return [finding for finding in self.ruled_out_by if not finding.rule.could_be_tried]
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,8 @@ class Advice:
 def _shortcomings(method):
     """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a twentieth are
     alike, and then the minutes decide."""
-    return len(method.cannot_be_tried), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
+    hard = {finding.rule.id for finding in method.cannot_be_tried}
+    return len(hard), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
 
 
 def advise(callout, shop, *, rules=None, executor=None, records=()):

@@ -337,7 +337,7 @@ def shortfall(advice):
     short, method = advice.shortfall, advice.nearest
     if short is None:
         return []
-    hard = [f for f in method.ruled_out_by if not f.rule.could_be_tried]
+    hard = method.cannot_be_tried
     if hard:
         return [f"Nearest is {the(method.name)}, but as things are it cannot be done. {because(hard[0], advice)}"]
     money = "" if short.cost is None else f", {number(short.cost, 0)} {advice.shop.currency}".rstrip()

@@ -50,8 +50,22 @@ class Place:
     spans: tuple
 
 
+def _each_lathe(shop, change):
+    return replace(shop, lathes=tuple(map(change, shop.lathes)))
+
+
 def _lathes(shop, **changes):
-    return replace(shop, lathes=tuple(replace(lathe, **changes) for lathe in shop.lathes))
+    return _each_lathe(shop, lambda lathe: replace(lathe, **changes))
+
+
+def _parts(shop, name, **changes):
+    """The shop with a part of its lathes changed, where a lathe has that part."""
+    return _each_lathe(
+        shop,
+        lambda lathe: (
+            replace(lathe, **{name: replace(getattr(lathe, name), **changes)}) if getattr(lathe, name) else lathe
+        ),
+    )
 
 
 def _ready(shop):
@@ -59,11 +73,6 @@ def _ready(shop):
     return replace(
         shop, form_tools=replace(shop.form_tools, grinding="bench grinder", ready=(*shop.form_tools.ready, *tools))
     )
-
-
-def _short_slide(shop):
-    lathes = (replace(lathe, compound=lathe.compound and replace(lathe.compound, front=15.0)) for lathe in shop.lathes)
-    return replace(shop, lathes=tuple(lathes))
 
 
 # What may be otherwise in a shop: how it is told, and the shop with it.
@@ -79,10 +88,10 @@ OTHERWISE = {
         _lathes(shop, chuck_highest_speed=numpy.nan), files=shops.Files(handles=False)
     ),
     "without round-nose tools": lambda shop: _lathes(shop, nose_radii=()),
-    "with a chuck of half the size": lambda shop: replace(
-        shop, lathes=tuple(replace(lathe, chuck_diameter=lathe.chuck_diameter / 2) for lathe in shop.lathes)
+    "with a chuck of half the size": lambda shop: _each_lathe(
+        shop, lambda lathe: replace(lathe, chuck_diameter=lathe.chuck_diameter / 2)
     ),
-    "with a compound slide that ends 15 mm in front of its swivel": _short_slide,
+    "with a compound slide that ends 15 mm in front of its swivel": lambda shop: _parts(shop, "compound", front=15.0),
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
     "with a motor of 6 kW": lambda shop: _lathes(shop, motor_power=6.0),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
@@ -113,11 +122,7 @@ def _leaving_out(table, entries):
         if not of_lathe:
             part = getattr(shop, name)
             return replace(shop, **{name: replace(part, **gone)}) if part else shop
-        lathes = [
-            replace(lathe, **{name: replace(getattr(lathe, name), **gone)}) if getattr(lathe, name) else lathe
-            for lathe in shop.lathes
-        ]
-        return replace(shop, lathes=tuple(lathes))
+        return _parts(shop, name, **gone)
 
     return change
 

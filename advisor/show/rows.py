@@ -80,8 +80,8 @@ class _Rows:
     def common(self):
         layout = [
             Row(f"{LINE}{line['line']}", f"{self.length(line['distance_mm'])} {from_where(line)}")
-            for line in self.setup["layout"]
-            if line["distance_mm"] is not None and not self.nothing_marked()
+            for line in ([] if self.nothing_marked() else self.setup["layout"])
+            if line["distance_mm"] is not None
         ]
         return [
             Row("Spindle", f"{self.speed()}, {self.surface()} at the largest diameter" if self.speed() else ""),
