@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from advisor import callout as callouts
-from advisor import geometry, materials, plain, proof, rulebook
+from advisor import geometry, loading, materials, plain, proof
 from advisor import shop as shops
 from advisor.errors import InputError
 from advisor.methods import compound, form_tool, freehand, pivot, rod
@@ -28,7 +28,7 @@ LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 @functools.cache
 def rule_base():
     """The rule base that travels with the program."""
-    return rulebook.load(data_folder("rules"))
+    return loading.load(data_folder("rules"))
 
 
 @dataclass(frozen=True)

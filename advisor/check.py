@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from advisor import advice, materials, plain, rulebook
+from advisor import advice, loading, materials, plain
 from advisor import callout as callouts
 from advisor import shop as shops
 from advisor.callout import LARGEST_FILE
@@ -51,7 +51,7 @@ def to_prove(checked):
     rules = [one.path for one in checked if one.what == "rules"]
     found = [one.path for one in checked if one.what == "shop"] or sorted(data_folder("cases").glob("shops/*.toml"))
     folder = Path(rules[0]) if rules else data_folder("rules")
-    return rulebook.load(folder if folder.is_dir() else folder.parent), [_read_shop(Path(path)) for path in found]
+    return loading.load(folder if folder.is_dir() else folder.parent), [_read_shop(Path(path)) for path in found]
 
 
 def _read_shop(path):
@@ -132,7 +132,7 @@ def _rules(path, _=None):
     if not (folder / "vocabulary.toml").is_file():
         fix = "Check it in the folder of its rule base."
         raise RuleError(shown(str(path), longest=300), "", "lies in a folder without vocabulary.toml", fix)
-    rules = rulebook.load(folder, cache=False)
+    rules = loading.load(folder, cache=False)
     examples = 0
     for rule in rules.rules:
         for number, example in enumerate(rules.examples(rule.id), start=1):

@@ -324,7 +324,8 @@ def _stated(options):
 def read_job(options):
     """Callout and shop that the options state."""
     from advisor import callout as callouts
-    from advisor import materials, shop as shops
+    from advisor import materials
+    from advisor import shop as shops
 
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
@@ -624,7 +625,8 @@ def _records(options):
 def _batch(options):
     from rich.console import Console
 
-    from advisor import batch, shop as shops, tables
+    from advisor import batch, tables
+    from advisor import shop as shops
     from advisor.show import batch as page
 
     defaults = _stated(options)

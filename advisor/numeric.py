@@ -9,6 +9,7 @@ import bisect
 import math
 
 NAN = math.nan
+SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 
 
 def _arrays():

@@ -87,7 +87,7 @@ class Proof:
 def prove(rulebook, shops, *, count, seed=1, only=None):
     """Look at so many callouts in some shops, and at every boundary -> Proof.
 
-    rulebook: from rulebook.load; shops: from shop.read_shop; only: ids of the rules of which something is claimed by
+    rulebook: from loading.load; shops: from shop.read_shop; only: ids of the rules of which something is claimed by
     itself, all if None. What must not happen anywhere is looked for in all of them.
     """
     return _Prover(rulebook, sample.places(shops, rulebook.givens), only).proof(count, seed)

@@ -12,7 +12,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from advisor.errors import ShopError, did_you_mean
-from advisor.numeric import NAN, both, either
+from advisor.methods.form_tool import ready_tool_serves
+from advisor.numeric import NAN, SAME_LENGTH, both
 from advisor.places import data_folder, toml
 from advisor.units import plain, read_quantity, show_length, shown
 
@@ -21,7 +22,6 @@ MOST_LEAVES = 500
 MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
 FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
 FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
-SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 TOOL_MATERIALS = ("high-speed steel", "carbide")
 GRINDING = ("none", "bench grinder", "radius dresser")
 FORMS = ("convex", "concave")
@@ -753,26 +753,6 @@ def _shelf_rods(shop, rod_gear):
         return ()
     lengths = (r.seat_to_seat if r.seat_to_seat > 0 else r.overall - rod_gear.ball_diameter for r in shop.rods)
     return tuple(sorted(lengths))
-
-
-def ready_tool_serves(*, radius_low, radius_high, convex, width, tools, unchecked=0.0):
-    """True where a form tool on the shelf turns the radius within its limits.
-
-    radius_low, radius_high: limits of the radius [mm]; convex: form of the arc on the work; width: of the edge that
-    the work needs [mm]; each a number or truth value, or an array of them. tools: tuple of
-    (radius, convex, width, edge_good_for); unchecked: how true an edge is taken to be that nobody has checked [mm].
-    The whole spread of the edge must lie within the limits.
-
-    >>> ready_tool_serves(radius_low=3.8, radius_high=4.2, convex=True, width=4.0, tools=((4.0, True, 8.0, 0.1),))
-    True
-    """
-    serves = (radius_low != radius_low) & False
-    for radius, tool_convex, tool_width, good_for in tools:
-        off = good_for if good_for == good_for else unchecked
-        inside = both(radius - off >= radius_low - SAME_LENGTH, radius + off <= radius_high + SAME_LENGTH)
-        fits = both(convex == tool_convex, width <= tool_width)
-        serves = either(serves, both(inside, fits))
-    return serves
 
 
 def ready_tool(shop, *, radius_low, radius_high, form, width):

@@ -6,7 +6,7 @@ Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in
 from math import inf, pi
 
 from advisor import cutting, reach
-from advisor.methods import freehand, rod
+from advisor.methods import form_tool, freehand, rod
 from advisor.numeric import (
     absolute,
     both,
@@ -23,7 +23,6 @@ from advisor.numeric import (
     sqrt,
     where,
 )
-from advisor.shop import ready_tool_serves
 
 
 def cut_position(*, from_end, chord, length, corner, end, convex):
@@ -230,7 +229,7 @@ def nose_tool_serves(*, nose_radii, radius_low, radius_high, true_within, convex
 def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, unchecked):
     """Radius of the form tool on the shelf that serves, nearest to the middle; not a number where none does [mm].
 
-    radius: the middle; the rest as for shop.ready_tool_serves. Source: common practice.
+    radius: the middle; the rest as for form_tool.ready_tool_serves. Source: common practice.
 
     >>> shelf = ((4.1, True, 8.0, 0.02), (3.9, True, 8.0, 0.02), (4.0, False, 8.0, 0.02))
     >>> limits = {"radius_low": 3.8, "radius_high": 4.2}
@@ -242,7 +241,7 @@ def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, 
     limits["unchecked"] = unchecked
     for tool in tools:
         nearer = either(negate(known(best)), absolute(tool[0] - radius) < absolute(best - radius))
-        best = where(both(ready_tool_serves(**limits, tools=(tool,)), nearer), tool[0], best)
+        best = where(both(form_tool.ready_tool_serves(**limits, tools=(tool,)), nearer), tool[0], best)
     return best
 
 

@@ -16,11 +16,12 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
 
-from advisor import advice, plain, rulebook
+from answers import CASES, GOLDEN, answers, stated
+
+from advisor import advice, loading, plain, rulebook
 from advisor.callout import open_case
 from advisor.places import data_folder
 from advisor.rulebook import Name, Rule
-from answers import CASES, GOLDEN, answers, stated
 
 TURNED = {">": (">=", "<"), ">=": (">", "<"), "<": ("<=", ">"), "<=": ("<", ">"), "==": ("!=",), "!=": ("==",)}
 WANTED = 0.9
@@ -133,7 +134,7 @@ def judge(mutant):
     """Who noticed a change: "examples", "cases", "answers" or ""."""
     global _rules
     if _rules is None:
-        _rules = rulebook.load(data_folder("rules"))
+        _rules = loading.load(data_folder("rules"))
     kind, told, what, how = mutant
     rules = changed(_rules, what, how)
     for who, noticed in (
@@ -154,7 +155,7 @@ def main():
     options.add_argument("--all", action="store_true", help="list also who noticed each change")
     asked = options.parse_args()
     start = time.perf_counter()
-    rules = rulebook.load(data_folder("rules"))
+    rules = loading.load(data_folder("rules"))
     if noticed_by_case(rules) or noticed_by_answers(rules):
         print("The rule base as it is does not agree with the worked cases and their answers: run the tests first.")
         return 2

@@ -9,7 +9,8 @@ from unittest import mock
 
 from advisor import advice as advising
 from advisor import callout as callouts
-from advisor import cli, materials, plain, shop as shops
+from advisor import cli, materials, plain
+from advisor import shop as shops
 from advisor.show import terminal, why
 
 WORKED = sorted((Path(__file__).parent.parent / "cases").glob("*.toml"))

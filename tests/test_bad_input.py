@@ -8,11 +8,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from command import CORNER, SHAPES, advise, run
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor import cli
-from command import CORNER, SHAPES, advise, run
 
 ROOT = Path(__file__).parent.parent
 SHOPS = sorted(path.stem for path in (ROOT / "cases" / "shops").glob("*.toml"))

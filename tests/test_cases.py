@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from advisor import callout as callouts
-from advisor import materials, plain, rulebook
+from advisor import loading, materials, plain
 from advisor import shop as shops
 from advisor.advice import SETUPS, advise, rule_base
 
@@ -107,7 +107,7 @@ def shuffled(request, tmp_path_factory):
         head, *blocks = re.split(r"(?m)^(?=\[\[(?:rule|step|caution)\]\])", source.read_text())
         lot.shuffle(blocks)
         (folder / source.name).write_text(head + "\n".join(blocks))
-    return rulebook.load(folder, cache=False)
+    return loading.load(folder, cache=False)
 
 
 def test_the_order_of_the_rules_changes_nothing(shuffled):

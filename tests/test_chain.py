@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor import columns, plain, rulebook
+from advisor import columns, loading, plain
 from advisor.chain import Chain
 from advisor.errors import RuleError
 
@@ -24,7 +24,7 @@ sys.path.insert(0, str(SMALL))
 
 
 def loaded(folder=SMALL):
-    return rulebook.load(folder, functions="crossing", cache=False)
+    return loading.load(folder, functions="crossing", cache=False)
 
 
 RULES = loaded()
@@ -188,8 +188,8 @@ def test_every_run_is_the_same():
 def test_every_process_is_the_same():
     program = (
         f"import sys; sys.path[:0] = [{str(SMALL)!r}, {str(SMALL.parent.parent)!r}];"
-        "from advisor import rulebook; from advisor.chain import Chain;"
-        f"rules = rulebook.load({str(SMALL)!r}, functions='crossing', cache=False);"
+        "from advisor import loading; from advisor.chain import Chain;"
+        f"rules = loading.load({str(SMALL)!r}, functions='crossing', cache=False);"
         f"print(Chain(rules).run({DAY!r}).trace)"
     )
     runs = {

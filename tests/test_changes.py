@@ -9,7 +9,8 @@ from shown import WORKED, worked
 
 from advisor import advice as advising
 from advisor import callout as callouts
-from advisor import changes, materials, plain, shop as shops
+from advisor import changes, materials, plain
+from advisor import shop as shops
 from advisor.explain import length
 
 SOME = WORKED[::4]

@@ -7,9 +7,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from command import CASE, CORNER, advise, run
 
 from advisor import cli
-from command import CASE, CORNER, advise, run
 
 ROOT = Path(__file__).parent.parent
 

@@ -3,9 +3,9 @@
 import math
 
 import pytest
+from command import SHAPES, advise
 
 from advisor import geometry
-from command import SHAPES, advise
 
 NUMBER, WORD, TRUTH, LIST, TABLE = (int, float), str, bool, list, dict
 

@@ -15,10 +15,10 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from command import run
 
 from advisor import cli, shop
 from advisor.arguments import Parser
-from command import run
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"

@@ -3,14 +3,14 @@
 import math
 
 import pytest
-from hypothesis import given, strategies as st
+from command import run
+from hypothesis import given
+from hypothesis import strategies as st
 
-from advisor import cli
+from advisor import cli, plain
 from advisor.advice import advise
 from advisor.drawing import error_pictures, model, setups, work
 from advisor.units import read_quantity
-from advisor import plain
-from command import run
 
 CASES = {
     "corner": ("R6 ±0.1", "convex", "corner", "40 mm", ()),

@@ -15,9 +15,8 @@ from scipy import stats
 
 from advisor import advice as advices
 from advisor import callout as callouts
-from advisor import cli
+from advisor import cli, materials, minutes, plain
 from advisor import estimate as estimates
-from advisor import materials, minutes, plain
 from advisor import shop as shops
 from advisor.errors import InputError
 from advisor.explain import the

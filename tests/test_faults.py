@@ -12,21 +12,21 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from command import run
 from hypothesis import given
 from hypothesis import strategies as st
+from test_house_faults import MATERIALS, SHOP, read, refused
 
 from advisor import callout as callouts
-from advisor import check, expression, mapping, records, rulebook
+from advisor import check, expression, loading, mapping, records
 from advisor import shop as shops
 from advisor.advice import lathe_for
 from advisor.errors import CalloutError, ShopError
 from advisor.show import files
-from command import run
-from test_house_faults import MATERIALS, SHOP, read, refused
 
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "rules"
-FORMULAS = {name.function for name in rulebook.load(RULES, cache=False).names.values()}
+FORMULAS = {name.function for name in loading.load(RULES, cache=False).names.values()}
 
 A = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm"}
 GROOVE = {"radius": "R6 ±0.1", "form": "concave", "location": "outside diameter", "diameter": "40 mm", "width": "8 mm"}
@@ -244,8 +244,8 @@ def cache(tmp_path, monkeypatch):
     """The file in which the checked rule base is kept."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    rulebook.load(RULES)
-    return next(rulebook.cache_folder("advisor").glob("*.json"))
+    loading.load(RULES)
+    return next(loading.cache_folder("advisor").glob("*.json"))
 
 
 def planted(cache, change):
@@ -271,9 +271,9 @@ def function_of_another_module(data):
 @pytest.mark.parametrize("change", [constant_times_ten, function_of_another_module])
 def test_fault_5_a_planted_cache_is_read_anew(cache, change):
     good = cache.read_text(encoding="utf-8")
-    want = rulebook.load(RULES, cache=False).base
+    want = loading.load(RULES, cache=False).base
     planted(cache, change)
-    found = rulebook.load(RULES)
+    found = loading.load(RULES)
     assert found.package == "advisor" and repr(found.base) == repr(want)
     assert {name.function for name in found.names.values()} == FORMULAS
     assert cache.read_text(encoding="utf-8") == good
@@ -285,7 +285,7 @@ def signed(cache, change):
     data, key = json.loads(body), head.split()[0]
     change(data)
     body = json.dumps(data, separators=(",", ":"))
-    signature = rulebook._signature(rulebook._secret(), key, body, examples)
+    signature = loading._signature(loading._secret(), key, body, examples)
     cache.write_text(f"{key} {signature}\n{body}\n{examples}\n", encoding="utf-8")
 
 
@@ -305,7 +305,7 @@ def other_parameter(data):
 def test_fault_5_even_a_signed_cache_holds_no_code(cache, change):
     good = cache.read_text(encoding="utf-8")
     signed(cache, change)
-    assert rulebook.load(RULES).package == "advisor"
+    assert loading.load(RULES).package == "advisor"
     assert cache.read_text(encoding="utf-8") == good
 
 
@@ -314,14 +314,14 @@ def test_fault_5_the_key_is_for_its_user_alone(cache, tmp_path):
     assert stat.S_IMODE(key.stat().st_mode) == 0o600 and stat.S_IMODE(cache.stat().st_mode) == 0o600
     key.chmod(0o644)
     before = cache.read_bytes()
-    assert rulebook.load(RULES).names and cache.read_bytes() == before  # not used, not written
+    assert loading.load(RULES).names and cache.read_bytes() == before  # not used, not written
     key.chmod(0o600)
-    assert rulebook.load(RULES).names
+    assert loading.load(RULES).names
 
 
 def test_fault_5_a_cache_that_is_good_is_used(cache, monkeypatch):
     monkeypatch.setattr("advisor.rulefiles.read", lambda *a, **k: pytest.fail("read the files again"))
-    assert rulebook.load(RULES).names
+    assert loading.load(RULES).names
 
 
 # ---- 3: a map is drawn over any range

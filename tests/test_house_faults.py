@@ -5,8 +5,9 @@ import io
 
 import numpy
 import pytest
-
 import some_callouts
+from command import run
+
 from advisor import callout as callouts
 from advisor import changes, listing, mapping, materials, records
 from advisor import shop as shops
@@ -14,7 +15,6 @@ from advisor.advice import advise, givens, lathe_for
 from advisor.errors import InputError
 from advisor.plain import run as plainly
 from advisor.show import files, numbers
-from command import run
 
 SHOP = shops.read_shop("training-shop")
 MATERIALS = materials.materials()

@@ -13,11 +13,11 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from command import CORNER
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 from advisor import places
-from command import CORNER
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))

@@ -3,9 +3,9 @@ graph."""
 
 import math
 
+import possible_callouts as callouts
 import pytest
 
-import possible_callouts as callouts
 from advisor import advice, plain
 from advisor.chain import Chain
 

@@ -4,12 +4,13 @@ import io
 import math
 
 import pytest
-from hypothesis import given, strategies as st
+from command import CORNER, run
+from hypothesis import given
+from hypothesis import strategies as st
+from test_drawing import CASES, advice_of
 
 from advisor import profile as profiles
 from advisor.methods import form_tool
-from command import CORNER, run
-from test_drawing import CASES, advice_of
 
 ezdxf = pytest.importorskip("ezdxf")
 

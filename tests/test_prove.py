@@ -10,7 +10,7 @@ import numpy
 import pytest
 from command import CORNER
 
-from advisor import advice, cli, materials, plain, prove, rulebook, sample
+from advisor import advice, cli, loading, materials, plain, prove, sample
 from advisor import shop as shops
 from advisor.places import data_folder
 
@@ -32,7 +32,7 @@ def changed(path, folder):
             assert text.count(change["find"]) == 1, f"{path.name}: {change['find']}"
             text = text.replace(change["find"], change["replace"])
         file.write_text(text + "\n" + change.get("append", ""), encoding="utf-8")
-    return rulebook.load(folder, cache=False), told
+    return loading.load(folder, cache=False), told
 
 
 @pytest.fixture(scope="module")

@@ -6,10 +6,10 @@ Where a source is named "from memory" it was not opened; "first principles" mean
 import math
 
 import pytest
+from command import advise
 
 from advisor import advice, cli
 from advisor.shop import read_shop
-from command import advise
 
 SPEEDS = read_shop("training-shop").lathes[0].spindle_speeds
 

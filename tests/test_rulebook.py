@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor import rulebook
+from advisor import loading
 from advisor.errors import RuleError
 
 HERE = Path(__file__).parent
@@ -28,7 +28,7 @@ def folder(tmp_path):
 
 
 def loaded(folder=SMALL, **options):
-    return rulebook.load(folder, functions="crossing", **{"cache": False} | options)
+    return loading.load(folder, functions="crossing", **{"cache": False} | options)
 
 
 @pytest.mark.parametrize("bad", BAD, ids=lambda path: path.stem)
@@ -141,7 +141,7 @@ def test_everything_stands_after_what_it_reads():
 
 def test_a_cached_rule_base_is_the_same():
     first = loaded(cache=True)
-    kept = list(rulebook.cache_folder("crossing").glob("*.json"))
+    kept = list(loading.cache_folder("crossing").glob("*.json"))
     assert len(kept) == 1
     again = loaded(cache=True)
     assert _fields(again) == _fields(first) == _fields(loaded())
@@ -168,7 +168,7 @@ def test_a_start_from_the_cache_reads_no_toml_and_no_units(monkeypatch):
 @pytest.mark.parametrize("damage", ["empty", "cut", "altered", "not json", "other key"])
 def test_a_damaged_cache_changes_nothing(damage):
     want = _fields(loaded(cache=True))
-    kept = next(rulebook.cache_folder("crossing").glob("*.json"))
+    kept = next(loading.cache_folder("crossing").glob("*.json"))
     text = kept.read_text()
     kept.write_text(
         {
@@ -200,7 +200,7 @@ def test_a_cache_folder_that_cannot_be_written_is_no_matter(monkeypatch, tmp_pat
 def test_old_caches_are_forgotten(tmp_path):
     rules = loaded()
     for number in range(12):
-        rulebook.save(rules, tmp_path / "kept" / f"{number}.json", str(number))
+        loading.save(rules, tmp_path / "kept" / f"{number}.json", str(number))
     assert len(list((tmp_path / "kept").glob("*"))) == 8
 
 

@@ -10,12 +10,12 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 import possible_callouts as callouts
-from advisor import advice, plain, rulebook
-from advisor.show.as_json import answer
+import pytest
 from command import CORNER
+
+from advisor import advice, loading, plain
+from advisor.show.as_json import answer
 
 ROOT = Path(__file__).parent.parent
 POSSIBLE = callouts.possible(60)
@@ -77,7 +77,7 @@ def test_with_the_rules_in_another_order(seed, tmp_path):
         draw.shuffle(blocks)
         moved += len(blocks)
         path.write_text(head + "".join(blocks), encoding="utf-8")
-    other = rulebook.load(folder, cache=False)
+    other = loading.load(folder, cache=False)
     assert moved > 80 and [r.id for r in other.rules] != [r.id for r in advice.rule_base().rules]
     for _, callout, shop in POSSIBLE:
         one = advice.advise(callout, shop, executor=plain.run)

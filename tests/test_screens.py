@@ -6,12 +6,12 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 import possible_callouts
+import pytest
+from command import run
+
 from advisor import advice, cli
 from advisor.show.terminal import screen
-from command import run
 
 ROOT = Path(__file__).parent.parent
 SCREENS = Path(__file__).parent / "screens"

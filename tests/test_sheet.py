@@ -9,14 +9,16 @@ import os
 import re
 
 import pytest
+from command import CORNER, run
+from test_drawing import CASES, advice_of, overlapping
 
-from advisor import cli, plain, sheet as sheets
+from advisor import cli, plain
+from advisor import sheet as sheets
 from advisor.advice import advise
 from advisor.drawing.work import drawing_of_work
 from advisor.places import data_folder
-from advisor.show import files, sheet as page, typeset
-from command import CORNER, run
-from test_drawing import CASES, advice_of, overlapping
+from advisor.show import files, typeset
+from advisor.show import sheet as page
 
 pdfminer = pytest.importorskip("pdfminer.high_level")
 LONG = bool(os.environ.get("TURN_RADIUS_LONG"))

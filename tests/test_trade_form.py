@@ -255,7 +255,7 @@ def test_item_4_infeed_of_a_groove_by_the_radius_of_the_nose():
 def test_item_4_an_edge_that_nobody_checked_is_not_perfect():
     unchecked = ((4.0, True, 9.0, math.nan),)
     limits = {"radius_low": 4.0, "radius_high": 4.4, "convex": True, "width": 6.0, "tools": unchecked}
-    assert shops.ready_tool_serves(**limits) and not shops.ready_tool_serves(**limits, unchecked=0.03)
+    assert form_tool.ready_tool_serves(**limits) and not form_tool.ready_tool_serves(**limits, unchecked=0.03)
 
 
 # ---- spring, chatter, climbing, breaking off

@@ -7,6 +7,8 @@ import math
 from dataclasses import replace
 
 import pytest
+from command import advise as command
+from command import run
 from pytest import approx
 
 from advisor import minutes, plain, proof
@@ -17,8 +19,6 @@ from advisor.materials import materials
 from advisor.methods import freehand
 from advisor.shop import read_shop
 from advisor.show import rows
-from command import advise as command
-from command import run
 
 
 def answer(radius, form="convex", location="corner", diameter="40 mm", shop="training-shop", **fields):

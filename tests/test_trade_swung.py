@@ -12,7 +12,7 @@ from shapely.affinity import rotate
 from shapely.geometry import Point, box
 
 from advisor import callout as callouts
-from advisor import materials, plain, prove, reach, rulebook, sample, work
+from advisor import loading, materials, plain, prove, reach, sample, work
 from advisor.advice import advise, rule_base
 from advisor.drawing import error_pictures
 from advisor.errors import InputError
@@ -180,7 +180,7 @@ def test_item_11_the_proof_finds_a_rod_that_stands_on_seats_nobody_knows(tmp_pat
     kept = [rule for rule in rules if "radius-rod.no-seat-on-the" not in rule]
     assert len(rules) - len(kept) == 2
     file.write_text("[[rule]]".join(kept), encoding="utf-8")
-    broken = rulebook.load(folder, cache=False)
+    broken = loading.load(folder, cache=False)
     found = prove.prove(broken, [read_shop("training-shop")], count=60_000, only=()).of("unknown")
     assert any(f.subject == "radius rod" and "rod_low is not known" in f.problem for f in found)
     assert any(f.subject == "radius-rod.too-short" and "puts nothing out" in f.problem for f in found)

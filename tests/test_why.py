@@ -9,7 +9,7 @@ import pytest
 from command import run
 from shown import WORKED, as_text, worked
 
-from advisor import derive, equations, expression, explain
+from advisor import derive, equations, explain, expression
 from advisor.errors import CalloutError
 from advisor.show import numbers, rows, why
 
@@ -19,7 +19,7 @@ CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", 
 # Read off a table or a list: no equation gives these, and the vocabulary says what they are.
 LOOKED_UP = {
     "cutting.form_feed", "methods.form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.maximum", "numeric.nearest", "numeric.next_below",
-    "numeric.otherwise", "shop.ready_tool_serves", "work.centre_under_work", "work.freehand_nose", "work.form_next_speed_up",
+    "numeric.otherwise", "methods.form_tool.ready_tool_serves", "work.centre_under_work", "work.freehand_nose", "work.form_next_speed_up",
     "proof.leaf_within", "proof.finest", "methods.freehand.cusp_of_steps",
     "methods.freehand.steps_needed", "proof.pair_of_pins", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
     "work.shelf_tool_radius", "work.template_gap", "work.turning_nose",

@@ -12,12 +12,14 @@ from advisor.geometry import sweep_of_arc
 from advisor.methods.common import plain, speeds_and_layout
 from advisor.numeric import (
     NAN,
+    SAME_LENGTH,
     absolute,
     asin,
     both,
     cos,
     degrees,
     divide,
+    either,
     maximum,
     minimum,
     negate,
@@ -306,3 +308,23 @@ def setup(values):
         "power_kw": plain(values.get("form_tool_power", NAN)),
         "deflection_mm": plain(values.get("form_tool_deflection", NAN)),
     }
+
+
+def ready_tool_serves(*, radius_low, radius_high, convex, width, tools, unchecked=0.0):
+    """True where a form tool on the shelf turns the radius within its limits.
+
+    radius_low, radius_high: limits of the radius [mm]; convex: form of the arc on the work; width: of the edge that
+    the work needs [mm]; each a number or truth value, or an array of them. tools: tuple of
+    (radius, convex, width, edge_good_for); unchecked: how true an edge is taken to be that nobody has checked [mm].
+    The whole spread of the edge must lie within the limits.
+
+    >>> ready_tool_serves(radius_low=3.8, radius_high=4.2, convex=True, width=4.0, tools=((4.0, True, 8.0, 0.1),))
+    True
+    """
+    serves = (radius_low != radius_low) & False
+    for radius, tool_convex, tool_width, good_for in tools:
+        off = good_for if good_for == good_for else unchecked
+        inside = both(radius - off >= radius_low - SAME_LENGTH, radius + off <= radius_high + SAME_LENGTH)
+        fits = both(convex == tool_convex, width <= tool_width)
+        serves = either(serves, both(inside, fits))
+    return serves

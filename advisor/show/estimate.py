@@ -9,10 +9,11 @@ from rich.text import Text
 from advisor import explain
 from advisor.callout import Assumed
 from advisor.estimate import ELEMENT_KEYS, sheet
-from advisor.spreadsheet import as_cell
 from advisor.show import as_json, records
 from advisor.show.as_json import plain
-from advisor.show.blocks import head, indented, paragraph, table as headed
+from advisor.show.blocks import head, indented, paragraph
+from advisor.show.blocks import table as headed
+from advisor.spreadsheet import as_cell
 
 BAR = 20  # characters
 

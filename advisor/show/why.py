@@ -9,7 +9,8 @@ from rich.padding import Padding
 from rich.text import Text
 from rich.tree import Tree
 
-from advisor import changes as change, derive, explain
+from advisor import changes as change
+from advisor import derive, explain
 from advisor.errors import CalloutError, did_you_mean
 from advisor.show import numbers as numbers_of
 from advisor.show.as_json import plain
