@@ -3,7 +3,7 @@
 import argparse
 import re
 
-from advisor.errors import CalloutError, did_you_mean
+from advisor.ground.errors import CalloutError, did_you_mean
 
 
 class Parser(argparse.ArgumentParser):

@@ -4,7 +4,7 @@ import os
 import sys
 
 from advisor.arguments import Parser
-from advisor.errors import CalloutError, InputError
+from advisor.ground.errors import CalloutError, InputError
 
 # The names of a case file, each an option, with what a reader of --help needs.
 OPTIONS = {
@@ -266,7 +266,7 @@ def _fault(problem):
 
 def _complain(text):
     """Print to standard error, which may be gone."""
-    from advisor.units import printable
+    from advisor.ground.units import printable
 
     try:
         print(printable(str(text)), file=sys.stderr)
@@ -280,7 +280,7 @@ def say(text, *, exactly=False):
 
     exactly: data for another program, as it stands and without a line end of its own.
     """
-    from advisor.units import printable
+    from advisor.ground.units import printable
 
     try:
         print(text if exactly else printable(text), end="" if exactly else "\n")
@@ -290,7 +290,7 @@ def say(text, *, exactly=False):
 
 def shown_path(path):
     """A path on one line, without what a terminal would act on."""
-    from advisor.units import shown
+    from advisor.ground.units import shown
 
     return shown(path, longest=300)
 
@@ -323,9 +323,9 @@ def _stated(options):
 
 def read_job(options):
     """Callout and shop that the options state."""
-    from advisor import callout as callouts
-    from advisor import materials
-    from advisor import shop as shops
+    from advisor.asked import callout as callouts
+    from advisor.asked import materials
+    from advisor.asked import shop as shops
 
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
@@ -344,7 +344,7 @@ def _case_first(options):
 
 
 def _advise(options):
-    from advisor.advice import advise
+    from advisor.answer.advice import advise
 
     target = _picture_target(options)
     callout, shop = read_job(options)
@@ -372,9 +372,9 @@ def _picture_target(options):
         return None
     if not options.picture:
         raise CalloutError("--output", options.output, "has nothing to write", "Give --picture with it.")
-    from advisor.show import files
+    from advisor.ground import whole_files
 
-    return files.check(options.output, ("svg", "png", "pdf"), replace=options.replace)
+    return whole_files.check(options.output, ("svg", "png", "pdf"), replace=options.replace)
 
 
 def _write_picture(target, method, advice, options):
@@ -385,9 +385,9 @@ def _write_picture(target, method, advice, options):
 
 
 def _write(target, pages, options):
-    from advisor.show import files
+    from advisor.ground import whole_files
 
-    say("Wrote " + ", ".join(map(str, files.write(target, pages, replace=options.replace))))
+    say("Wrote " + ", ".join(map(str, whole_files.write(target, pages, replace=options.replace))))
 
 
 def _print_picture(method, advice):
@@ -403,9 +403,9 @@ def _ascii_only():
 
 
 def _sheet(options):
-    from advisor import sheet as sheets
-    from advisor.advice import advise
-    from advisor.show import sheet as page
+    from advisor.answer.advice import advise
+    from advisor.show import sheet_content as sheets
+    from advisor.show import sheet_pages as page
 
     _case_first(options)
     target = _target(options, page.ENDINGS)
@@ -419,31 +419,32 @@ def _sheet(options):
 
 
 def _profile(options):
-    from advisor import plain, profile
-    from advisor.advice import advise
+    from advisor.answer.advice import advise
+    from advisor.drawing import edge_profile
+    from advisor.engine import generated
     from advisor.show import dxf
 
     _case_first(options)
     target = _target(options, ("dxf",))
     callout, shop = read_job(options)
-    made = profile.profile(advise(callout, shop, executor=plain.run))
+    made = edge_profile.profile(advise(callout, shop, executor=generated.run))
     _write(target, [dxf.rendered(made)], options)
     return 0
 
 
 def _target(options, endings):
     """The file that is to be written, looked at before any work is done."""
-    from advisor.show import files
+    from advisor.ground import whole_files
 
     if options.output is None:
         raise CalloutError(
             "--output", "", "is missing", f"Give a file to write, such as -o {options.command}.{endings[0]}."
         )
-    return files.check(options.output, endings, replace=options.replace)
+    return whole_files.check(options.output, endings, replace=options.replace)
 
 
 def _why(options):
-    from advisor.advice import advise
+    from advisor.answer.advice import advise
     from advisor.show import why
 
     asked = [name for name in ("instead", "derive", "numbers") if getattr(options, name)]
@@ -493,11 +494,11 @@ def _rules(options):
 def recorded(options):
     """The jobs recorded in the file that the options, the environment or the user's data folder name; () where none
     is."""
-    from advisor import records
+    from advisor.records import job_records
 
-    if options.records is None and records.nowhere():
+    if options.records is None and job_records.nowhere():
         return ()
-    return records.jobs_in(records.place(options.records), stated=options.records is not None)
+    return job_records.jobs_in(job_records.place(options.records), stated=options.records is not None)
 
 
 def _counting(options):
@@ -506,9 +507,9 @@ def _counting(options):
 
 
 def _estimate(options):
-    from advisor import plain
-    from advisor.advice import advise
-    from advisor.estimate import estimate, read_quantities
+    from advisor.answer.advice import advise
+    from advisor.engine import generated
+    from advisor.study.estimate import estimate, read_quantities
 
     if options.json and options.csv:
         raise CalloutError("--csv", "", "does not go with --json", "Give one of them.")
@@ -527,7 +528,9 @@ def _estimate(options):
     else:
         from advisor.show.estimate import screen
 
-        drawn = advise(callout, shop, executor=plain.run, records=jobs) if options.without_records and jobs else None
+        drawn = (
+            advise(callout, shop, executor=generated.run, records=jobs) if options.without_records and jobs else None
+        )
         show(screen(found, drawn))
     return 0 if found.advice.recommended else 1
 
@@ -535,35 +538,36 @@ def _estimate(options):
 def _record(options):
     import dataclasses
 
-    from advisor import plain, records
-    from advisor.advice import advise
+    from advisor.answer.advice import advise
+    from advisor.engine import generated
+    from advisor.records import job_records
 
     _case_first(options)
     if options.method is None:
         raise CalloutError("method", "", "is missing", "Say how the job was done, such as --method freehand.")
-    took = {name: records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
-    misses = records.count_of(options.misses, "misses", least=0)
+    took = {name: job_records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
+    misses = job_records.count_of(options.misses, "misses", least=0)
     if misses is None and all(value is None for value in took.values()):
         raise CalloutError(
             "minutes", "", "are missing", "Give --tooling, --setup, --minutes or --misses: what you know."
         )
-    method = records.method_of(options.method)
-    told = {"done_on": records.date_of(options.date, "date"), "note": records.text_of(options.note, "note")}
-    pieces = records.count_of(options.pieces, "pieces", least=1)
+    method = job_records.method_of(options.method)
+    told = {"done_on": job_records.date_of(options.date, "date"), "note": job_records.text_of(options.note, "note")}
+    pieces = job_records.count_of(options.pieces, "pieces", least=1)
     callout, shop = read_job(options)
     callout = dataclasses.replace(callout, quantity=pieces or callout.quantity)
-    place = records.place(options.records)
-    job = records.job_done(
+    place = job_records.place(options.records)
+    job = job_records.job_done(
         callout=callout,
-        starting=advise(callout, shop, executor=plain.run),
-        quoted=advise(callout, shop, executor=plain.run, records=records.jobs_in(place)),
+        starting=advise(callout, shop, executor=generated.run),
+        quoted=advise(callout, shop, executor=generated.run, records=job_records.jobs_in(place)),
         method=method,
         misses=misses,
         program=version(),
         **took,
         **told,
     )
-    records.Records(place).add(job)
+    job_records.Records(place).add(job)
     _confirm(
         f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
         f"done {job.done_on}, in {job.shop}."
@@ -592,25 +596,25 @@ def version():
 
 
 def _records(options):
-    from advisor import records
+    from advisor.records import job_records
 
     asked = [name for name in ("export", "take", "not_typical", "typical") if getattr(options, name) is not None]
     if len(asked) > 1:
         raise CalloutError("records", "", "is asked for several things at once", "Ask for one at a time.")
     if options.why is not None and not set(asked) & {"not_typical", "typical"}:
         raise CalloutError("--why", options.why, "marks nothing", "Give it with --not-typical ID or --typical ID.")
-    place = records.place(options.records)
+    place = job_records.place(options.records)
     if options.take is not None:
-        added, marked, known = records.Records(place).merge(records.read_csv(options.take))
+        added, marked, known = job_records.Records(place).merge(job_records.read_csv(options.take))
         _confirm(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
         return 0
-    jobs = records.jobs_in(place, stated=options.records is not None)
+    jobs = job_records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
-        records.export(options.export, jobs, records=place, replace=options.replace)
+        job_records.export(options.export, jobs, records=place, replace=options.replace)
         _confirm(f"{len(jobs)} jobs written to {options.export}.")
     elif asked:
         typical = asked[0] == "typical"
-        job = records.Records(place).mark(getattr(options, asked[0]), typical=typical, why=options.why)
+        job = job_records.Records(place).mark(getattr(options, asked[0]), typical=typical, why=options.why)
         _confirm(f"{job.id} counts again." if typical else f"{job.id} is kept, and left out of the averages.")
     else:
         from advisor.show.records import jobs_data, listing
@@ -625,23 +629,23 @@ def _records(options):
 def _batch(options):
     from rich.console import Console
 
-    from advisor import batch, tables
-    from advisor import shop as shops
+    from advisor.asked import shop as shops
+    from advisor.lists import files, pricing
     from advisor.show import batch as page
 
     defaults = _stated(options)
     jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
-    source = tables.open_source(options.list, sys.stdin and sys.stdin.buffer)
-    given = {"defaults": defaults, "records": jobs, "delimiter": tables.delimiter_for(options.output, source)}
-    order = batch.order_for(source, shop=shops.USUAL_SHOP, against=options.against, **given)
+    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer)
+    given = {"defaults": defaults, "records": jobs, "delimiter": files.delimiter_for(options.output, source)}
+    order = pricing.order_for(source, shop=shops.USUAL_SHOP, against=options.against, **given)
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
     with (
-        tables.open_target(options.output, order, **place) as target,
+        files.open_target(options.output, order, **place) as target,
         page.progress(Console(stderr=True, **AS_WRITTEN), source.total) as progress,
     ):
-        tally = batch.price_list(source, target, order, progress=progress)
-    notes = batch.misspelt(source.header)
+        tally = pricing.price_list(source, target, order, progress=progress)
+    notes = pricing.misspelt(source.header)
     told = page.summary(tally, row=source.row, against=against, notes=notes)
     show(told, to=sys.stderr if options.output == "-" else sys.stdout)
     return 1 if tally.failed else 0
@@ -650,21 +654,21 @@ def _batch(options):
 def _map(options):
     import shutil
 
-    from advisor import mapping
-    from advisor.batch import Desk
-    from advisor.show import files
+    from advisor.ground import whole_files
+    from advisor.lists.pricing import Desk
     from advisor.show import map as page
+    from advisor.study import mapping
 
     target = None
     if options.output is not None:
-        target = files.check(options.output, page.KINDS, replace=options.replace)
+        target = whole_files.check(options.output, page.KINDS, replace=options.replace)
     callout, shop = read_job(options)
     ends = {name: {"low": getattr(options, f"{name}_from"), "high": getattr(options, f"{name}_to")} for name in "xy"}
     axes = {name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"}
     rules = Desk(shop, _counting(options)).rules
     if target is not None:
         drawn = page.picture(mapping.survey(callout, shop, rules=rules, **axes), target.suffix.lower())
-        files.write(target, [drawn], replace=options.replace)
+        whole_files.write(target, [drawn], replace=options.replace)
         return 0
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _plain_width()
     size = (max(min(width, 110) - page.MARGIN, 20), page.ROWS)
@@ -673,9 +677,9 @@ def _map(options):
 
 
 def _check(options):
-    from advisor.check import check
-    from advisor.shop import USUAL_SHOP
-    from advisor.show import check as tables
+    from advisor.asked.shop import USUAL_SHOP
+    from advisor.show import checks as tables
+    from advisor.verify.check_files import check
 
     if options.sample is not None and not (options.prove and 1 <= options.sample <= 100_000_000):
         fix = "Give 1 or more, together with --prove."
@@ -684,8 +688,8 @@ def _check(options):
     show(tables.files(checked))
     fine = all(one.fine for one in checked)
     if options.prove and fine:
-        from advisor.check import to_prove
-        from advisor.prove import CHECKS, prove
+        from advisor.verify.check_files import to_prove
+        from advisor.verify.prove_rules import CHECKS, prove
 
         proved = prove(*to_prove(checked), count=options.sample or 1_000_000)
         show(tables.proof(proved, CHECKS))
@@ -712,7 +716,7 @@ class _Shown:
     def __rich_console__(self, console, options):
         from rich.segment import Segment
 
-        from advisor.units import printable
+        from advisor.ground.units import printable
 
         for segment in console.render(self.renderable, options):
             yield segment if segment.control else Segment(printable(segment.text), segment.style)

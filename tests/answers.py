@@ -4,9 +4,11 @@ moves."""
 from functools import cache
 from pathlib import Path
 
-from advisor import advice, materials, plain
-from advisor import callout as callouts
-from advisor import shop as shops
+from advisor.answer import advice
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
 
 HOUSE = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden" / "answers.txt"
@@ -25,7 +27,7 @@ def answer(path, rules):
     """The lines of one case: what is recommended, each method's minutes, and every rule and step that fires with what
     it tells."""
     given, own = stated(path)
-    outcome = plain.run(rules.revalued(own), given)
+    outcome = generated.run(rules.revalued(own), given)
     order = advice.ranking(rules, outcome.values)
     minutes = [
         f"{m['name']} {outcome.values[m['prefix'] + '_batch_mean']:.3g}" + ("" if m["name"] in order else " out")

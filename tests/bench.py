@@ -129,7 +129,9 @@ def job():
 @section("warm")
 def warm_advice():
     """One advice in a running program: what rules, numbers and the rest take."""
-    from advisor import advice, cli, plain
+    from advisor import cli
+    from advisor.answer import advice
+    from advisor.engine import generated
 
     callout, shop = job()
     advice.advise(callout, shop)  # builds the engine
@@ -141,7 +143,7 @@ def warm_advice():
     line("  rules: the engine, its conditions and trace", rules, rules / whole)
     line("  numbers: formulas and setups", numbers, numbers / whole)
     line("  the rest", whole - rules - numbers, (whole - rules - numbers) / whole)
-    fast = median(lambda: advice.advise(callout, shop, executor=plain.run), WARM_RUNS)
+    fast = median(lambda: advice.advise(callout, shop, executor=generated.run), WARM_RUNS)
     line("the same by plain Python instead of the engine", fast, fast / whole)
     read = median(job, WARM_RUNS)
     line("reading options and shop file", read, read / whole)
@@ -194,8 +196,9 @@ def _screen_lines(answer, whole):
 @section("why")
 def why():
     """Why, why not and every change point, in a running program."""
-    from advisor import advice, changes
+    from advisor.answer import advice
     from advisor.show import why as screens
+    from advisor.study import changes
 
     callout, shop = job()
     advised = advice.advise(callout, shop)

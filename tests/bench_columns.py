@@ -37,8 +37,9 @@ def engines(seconds):
     """The same callouts and rules on every engine: all rules, with every number that they need."""
     import possible_callouts
 
-    from advisor import advice, plain
-    from advisor.chain import Chain
+    from advisor.answer import advice
+    from advisor.engine import generated
+    from advisor.engine.chaining import Chain
 
     rules = advice.rule_base()
     jobs = [
@@ -54,10 +55,10 @@ def engines(seconds):
             print(f"  {words}: not measured, {missing}")
             continue
         speeds[words] = _speed(run, jobs, seconds)
-        agree = sum(_fired(run(*job)) == _fired(plain.run(rules, *job)) for job in jobs[:50])
+        agree = sum(_fired(run(*job)) == _fired(generated.run(rules, *job)) for job in jobs[:50])
         if agree < 50:
             print(f"  {words}: fires other rules than the rest in {50 - agree} of 50 callouts")
-    speeds["plain Python, with findings"] = _speed(lambda given, own: plain.run(rules, given, own), jobs, seconds)
+    speeds["plain Python, with findings"] = _speed(lambda given, own: generated.run(rules, given, own), jobs, seconds)
     speeds["plain Python, minutes alone"] = _speed(_minutes_alone(rules), jobs, seconds)
     speeds["columns, every name and rule kept"] = _columns_speed(seconds)
     speeds["columns, full advice, two threads"] = _advice_speed(seconds)
@@ -82,14 +83,14 @@ def _fired(outcome):
 
 
 def _minutes_alone(rules):
-    from advisor import plain
+    from advisor.engine import generated
 
     want = frozenset(f"{method['prefix']}_standing_minutes" for method in rules.methods)
-    return lambda given, own: plain.run(rules, given, own, want=want, values_only=True)
+    return lambda given, own: generated.run(rules, given, own, want=want, values_only=True)
 
 
 def _columns_speed(seconds):
-    from advisor import columns
+    from advisor.engine import columns
 
     rules, given = sample_columns(16_384)
     columns.run(rules, given)
@@ -101,12 +102,12 @@ def _columns_speed(seconds):
 
 
 def _advice_speed(seconds):
-    from advisor import many
+    from advisor.answer import column_advice
 
     rules, given = sample_columns(262_144)
     done, start = 0, time.perf_counter()
     while time.perf_counter() - start < seconds:
-        done += sum(map(len, many.advise(rules, given, rows=262_144)))
+        done += sum(map(len, column_advice.advise(rules, given, rows=262_144)))
     return done / (time.perf_counter() - start)
 
 
@@ -122,8 +123,9 @@ def _durable(rules):
     """
     from durable import engine, lang
 
-    from advisor import expression, plain
-    from advisor.rulebook import Outcome
+    from advisor.engine import generated
+    from advisor.language import expression
+    from advisor.rulebase.rulebook import Outcome
 
     logging.getLogger("durable").setLevel(logging.ERROR)
     fired, sides = [], {}
@@ -180,7 +182,7 @@ def _durable(rules):
             for node in rules.order:
                 name = rules.names.get(node) if isinstance(node, str) else None
                 if name and name.stage == level and name.kind not in ("given", "constant"):
-                    values[node] = _value(rules, name, values, amounts, plain, expression)
+                    values[node] = _value(rules, name, values, amounts, generated, expression)
             fact = {"level": level, "job": next(jobs)}
             for key in reads[level]:
                 name, tree = sides[key]
@@ -211,7 +213,7 @@ def _noting(fired, number):
 
 
 def _side_trees(trees):
-    from advisor import expression
+    from advisor.language import expression
 
     return [node for tree in trees for node in expression.nodes(tree)]
 
@@ -242,21 +244,25 @@ def sample_columns(count, seed=1):
     import numpy
     from some_callouts import rows
 
-    from advisor import listing, many
-    from advisor import shop as shops
+    from advisor.answer import column_advice
+    from advisor.asked import shop as shops
+    from advisor.lists import listing
 
     shop = shops.read_shop("training-shop")
     lines = rows(min(count, 20_000), seed=seed)
     held = {key: [line.get(key) or None for line in lines] for key in listing.KEYS}
     read = listing.Reader(inch_tolerances=shop.inch_tolerances).read(held, len(lines))
     sound = read.sound[
-        many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])[read.sound] == 0
+        column_advice.lathes(shop, column_advice.swung_diameter(read.given), stickout=read.given["stickout"])[
+            read.sound
+        ]
+        == 0
     ]
     taken = numpy.resize(sound, count)
-    given = many.givens(read.given, shop, shop.lathes[0], taken)
+    given = column_advice.givens(read.given, shop, shop.lathes[0], taken)
     wobble = numpy.random.default_rng(seed).uniform(0.999, 1.001, count)
     given["diameter"] = given["diameter"] * wobble  # so that no two rows are alike
-    return many.rules_for(shop), given
+    return column_advice.rules_for(shop), given
 
 
 def grown(sizes):
@@ -276,17 +282,19 @@ def grow(size):
     """
     import numpy
 
-    from advisor import many
+    from advisor.answer import column_advice
 
     rules, given = sample_columns(size)
-    list(many.advise(rules, {k: v[:1] if isinstance(v, numpy.ndarray) else v for k, v in given.items()}, rows=1))
+    list(
+        column_advice.advise(rules, {k: v[:1] if isinstance(v, numpy.ndarray) else v for k, v in given.items()}, rows=1)
+    )
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     seconds = []
     for _ in range(3):
         start = time.perf_counter()
         best = numpy.empty(size, dtype=numpy.int8)
         minutes, rule, place = numpy.empty(size), numpy.empty(size, dtype=numpy.int16), 0
-        for answers in many.advise(rules, given, rows=size):
+        for answers in column_advice.advise(rules, given, rows=size):
             here = slice(place, place + len(answers))
             best[here], minutes[here], rule[here] = answers.best, answers.of_best(answers.minutes), answers.rule
             place += len(answers)
@@ -298,12 +306,14 @@ def where_the_time_goes(rows=16_384, rounds=10):
     """Share of the time by kind of work, and the dearest names."""
     import numpy
 
-    from advisor import columns, expression, many, plain
+    from advisor.answer import column_advice
+    from advisor.engine import columns, generated
+    from advisor.language import expression
 
     rules, given = sample_columns(rows)
-    want = many._names(many._methods(rules), frozenset())
-    reported = [number for numbers in many._outs(rules) for number in numbers]
-    program = plain.prepared(rules, want, findings=reported, arrays=True)
+    want = column_advice._names(column_advice._methods(rules), frozenset())
+    reported = [number for numbers in column_advice._outs(rules) for number in numbers]
+    program = generated.prepared(rules, want, findings=reported, arrays=True)
     names = (
         expression.helpers() | {f"w{code}": numpy.int8(code) for code in range(-1, 127)} | {"clock": time.perf_counter}
     )

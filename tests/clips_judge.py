@@ -9,8 +9,9 @@ import math
 
 import clips
 
-from advisor import expression, plain
-from advisor.rulebook import Outcome
+from advisor.engine import generated
+from advisor.language import expression
+from advisor.rulebase.rulebook import Outcome
 
 NEW_ENVIRONMENT_AFTER = 500  # an environment slows down as it is used
 
@@ -92,7 +93,7 @@ class Judge:
         """The value of a name whose level has come: from Python's formulas, or from what CLIPS fired."""
         if name.kind == "formula":
             arguments = {parameter: expression.evaluate(tree, values) for parameter, tree in name.arguments}
-            return plain.guarded(name, self.rulebook.function(name.name), [], **arguments)
+            return generated.guarded(name, self.rulebook.function(name.name), [], **arguments)
         if name.kind == "expression":
             return expression.evaluate(name.tree, values)
         given = []

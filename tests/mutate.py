@@ -18,10 +18,12 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
 
 from answers import CASES, GOLDEN, answers, stated
 
-from advisor import advice, loading, plain, rulebook
-from advisor.callout import open_case
-from advisor.places import data_folder
-from advisor.rulebook import Name, Rule
+from advisor.answer import advice
+from advisor.asked.callout import open_case
+from advisor.engine import generated
+from advisor.ground.folders import data_folder
+from advisor.rulebase import loading, rulebook
+from advisor.rulebase.rulebook import Name, Rule
 
 TURNED = {">": (">=", "<"), ">=": (">", "<"), "<": ("<=", ">"), "<=": ("<", ">"), "==": ("!=",), "!=": ("==",)}
 WANTED = 0.9
@@ -107,7 +109,7 @@ def noticed_by_case(rules):
     names = {method["name"] for method in rules.methods}
     for path in CASES:
         given, own = stated(path)
-        outcome = plain.run(rules.revalued(own), given)
+        outcome = generated.run(rules.revalued(own), given)
         order = advice.ranking(rules, outcome.values)
         expect = open_case(path).expect
         close = bool(outcome.values["close_call"]) and len(order) > 1

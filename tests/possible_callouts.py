@@ -4,10 +4,10 @@ import random
 from functools import cache
 from pathlib import Path
 
-from advisor import callout as callouts
-from advisor import materials
-from advisor import shop as shops
-from advisor.errors import InputError
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.ground.errors import InputError
 
 SHOPS = sorted(path.stem for path in (Path(__file__).parent.parent / "cases" / "shops").glob("*.toml"))
 SHAPES = [(location, form) for location in ("corner", "end", "outside diameter") for form in ("convex", "concave")]
@@ -93,7 +93,7 @@ def shop_called(name):
 
 def possible(count, *, write=in_millimetres, first=0):
     """So many callouts that can be turned on a lathe of their shop: list of (seed, callout, shop)."""
-    from advisor.advice import lathe_for
+    from advisor.answer.advice import lathe_for
 
     found, seed = [], first
     while len(found) < count:

@@ -7,10 +7,12 @@ import os
 from pathlib import Path
 from unittest import mock
 
-from advisor import advice as advising
-from advisor import callout as callouts
-from advisor import cli, materials, plain
-from advisor import shop as shops
+from advisor import cli
+from advisor.answer import advice as advising
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
 from advisor.show import terminal, why
 
 WORKED = sorted((Path(__file__).parent.parent / "cases").glob("*.toml"))
@@ -21,7 +23,7 @@ def worked(path):
     """The advice on a worked case."""
     shop = shops.read_shop(callouts.open_case(path).fields.get("shop") or shops.USUAL_SHOP)
     callout = callouts.read_case(path, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
-    return advising.advise(callout, shop, executor=plain.run)
+    return advising.advise(callout, shop, executor=generated.run)
 
 
 def as_text(renderable, columns=80):

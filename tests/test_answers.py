@@ -3,7 +3,7 @@ accepted."""
 
 from answers import GOLDEN, answers
 
-from advisor.advice import rule_base
+from advisor.answer.advice import rule_base
 
 
 def test_answers_to_the_worked_cases(golden):

@@ -15,9 +15,12 @@ import pytest
 import some_callouts
 from command import run
 
-from advisor import advice, batch, callout, explain, many, materials, plain, tables
-from advisor import shop as shops
-from advisor.errors import CalloutError, InputError
+from advisor.answer import advice, column_advice, wording
+from advisor.asked import callout, materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.errors import CalloutError, InputError
+from advisor.lists import files, pricing
 
 HEADING = "radius,form,location,diameter,quantity,part"
 GOOD = "R6 ±0.1,convex,corner,40 mm,12,A-1"
@@ -53,7 +56,7 @@ def test_a_priced_row_is_what_advise_answers(tmp_path):
     (row,), ran = priced(written(tmp_path, HEADING, GOOD))
     fields = dict(zip(HEADING.split(",")[:5], GOOD.split(",")))
     shop = shops.read_shop("training-shop")
-    alone = advice.advise(callout.read_callout(fields, materials=materials.materials()), shop, executor=plain.run)
+    alone = advice.advise(callout.read_callout(fields, materials=materials.materials()), shop, executor=generated.run)
     assert row["part"] == "A-1" and row["radius"] == "R6 ±0.1" and row["error"] == ""
     assert row["method"] == alone.recommended
     assert float(row["minutes"]) == round(alone.best.minutes["batch"]["mean"], 2)
@@ -76,23 +79,23 @@ def test_the_reason_is_told_as_the_single_answer_tells_it(tmp_path):
         writer.writerows(lines)
     rows, _ = priced(path, status=1)
     shop = shops.read_shop("training-shop")
-    rules = {rule.id: rule for rule in many.rules_for(shop).rules}
+    rules = {rule.id: rule for rule in column_advice.rules_for(shop).rules}
     seen = set()
     for row, line in zip(rows, lines, strict=True):
         if row["error"]:
             continue
         fields = {key: text for key, text in line.items() if text and key in NAMES}
         one = callout.read_callout(fields, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
-        alone = advice.advise(one, shop, executor=plain.run)
+        alone = advice.advise(one, shop, executor=generated.run)
         begins = row["reason"].split(". ")[0].split(";")[0]
         if row["rule"]:
-            told = explain.say(rules[row["rule"]].because, alone)
-            assert row["reason"].endswith((told, explain.lower(told)))
-            name = next(m for m in alone.methods.values() if explain.the(m.name) in row["reason"].lower())
+            told = wording.say(rules[row["rule"]].because, alone)
+            assert row["reason"].endswith((told, wording.lower(told)))
+            name = next(m for m in alone.methods.values() if wording.the(m.name) in row["reason"].lower())
             assert name.rank is None
         else:
             assert row["reason"].startswith("Next best is ") and row["reason"].split(", about")[0] in " ".join(
-                explain.why(alone)
+                wording.why(alone)
             )
         seen.add(begins.split(" ")[0])
     assert {"Next", "No", "Nothing"} <= seen
@@ -118,8 +121,8 @@ def test_short_ways_to_write_lengths_are_those_of_the_answer():
         40.0,
     ]
     for inch in (False, True):
-        texts = batch._lengths(numpy.array(values), numpy.full(len(values), inch))
-        assert texts == [explain.length(value, "inch" if inch else "mm") for value in values]
+        texts = pricing._lengths(numpy.array(values), numpy.full(len(values), inch))
+        assert texts == [wording.length(value, "inch" if inch else "mm") for value in values]
 
 
 def test_each_row_may_name_its_shop_and_its_lathe(tmp_path):
@@ -276,7 +279,7 @@ def test_tabs_and_a_byte_order_mark(tmp_path):
 
 
 def test_the_ending_of_the_priced_list_says_what_divides_its_fields(tmp_path, monkeypatch):
-    monkeypatch.setattr(tables, "QUICK_FROM", 1)
+    monkeypatch.setattr(files, "QUICK_FROM", 1)
     assert run("batch", written(tmp_path, HEADING, GOOD), "-o", tmp_path / "out.tsv").status == 0
     heading, line = (tmp_path / "out.tsv").read_text(encoding="utf-8").splitlines()
     assert (
@@ -318,8 +321,8 @@ def test_text_that_is_not_utf_8_is_told_with_its_line(tmp_path):
 
 
 def test_a_quote_that_is_never_closed(tmp_path, monkeypatch):
-    monkeypatch.setattr(tables, "LONGEST_ROW", 1 << 16)
-    monkeypatch.setattr(tables, "BLOCK_BYTES", 1 << 14)
+    monkeypatch.setattr(files, "LONGEST_ROW", 1 << 16)
+    monkeypatch.setattr(files, "BLOCK_BYTES", 1 << 14)
     lines = HEADING, GOOD.replace("A-1", '"A-1'), *[GOOD] * 4000
     complaint = refused(*lines, folder=tmp_path, options=("-o", tmp_path / "out.csv"))
     assert complaint == "list.csv, line 2: opens a quote that is never closed. Close it, or take it out."
@@ -406,7 +409,7 @@ def test_every_kind_of_list_into_every_other(tmp_path, source, target):
     ran = run("batch", tmp_path / source, "-o", tmp_path / target)
     assert ran.status == 1, ran
     heading, rows = rows_of(tmp_path / target)
-    assert heading == [*OWN, *batch.result_columns(against=False)]
+    assert heading == [*OWN, *pricing.result_columns(against=False)]
     first, _, last = (dict(zip(heading, row)) for row in rows)
     assert first["method"] == "form tool" and float(first["minutes"]) > 0 and not first["error"]
     line = {"list.xlsx": 4, "list.parquet": 3}[source]
@@ -450,7 +453,7 @@ def test_lists_without_rows(tmp_path, name):
     source = written(tmp_path, HEADING)
     pytest.importorskip({"list.xlsx": "openpyxl", "list.parquet": "pyarrow"}[name])
     assert run("batch", source, "-o", tmp_path / name).status == 0
-    assert rows_of(tmp_path / name) == ([*HEADING.split(","), *batch.result_columns(against=False)], [])
+    assert rows_of(tmp_path / name) == ([*HEADING.split(","), *pricing.result_columns(against=False)], [])
     assert run("batch", tmp_path / name, "-o", tmp_path / "again.csv").status == 0
 
 
@@ -468,22 +471,22 @@ def long_list(path, count, *, seed=1):
 
 
 def price_file(path, out, **how):
-    source = tables.open_source(str(path))
-    order = batch.order_for(source, shop="training-shop")
-    with tables.open_target(str(out), order, against=False, replace=True) as target:
-        return batch.price_list(source, target, order, **how)
+    source = files.open_source(str(path))
+    order = pricing.order_for(source, shop="training-shop")
+    with files.open_target(str(out), order, against=False, replace=True) as target:
+        return pricing.price_list(source, target, order, **how)
 
 
 def test_blocks_processes_and_the_quick_way_change_nothing(tmp_path, monkeypatch):
     """One block after another by the plain way, against small blocks in two processes by the quick way."""
     pytest.importorskip("pyarrow")
     path = long_list(tmp_path / "list.csv", 3000)
-    monkeypatch.setattr(tables, "QUICK_FROM", 1)
+    monkeypatch.setattr(files, "QUICK_FROM", 1)
     quick = price_file(path, tmp_path / "quick.csv", workers=1)
-    monkeypatch.setattr(tables, "BLOCK_BYTES", 20_000)
+    monkeypatch.setattr(files, "BLOCK_BYTES", 20_000)
     blocks = price_file(path, tmp_path / "blocks.csv", workers=1)
     both = price_file(path, tmp_path / "both.csv", workers=2)
-    monkeypatch.setattr(tables, "_quick_rows", lambda block, order: None)
+    monkeypatch.setattr(files, "_quick_rows", lambda block, order: None)
     slow = price_file(path, tmp_path / "slow.csv", workers=1)
     data = (tmp_path / "quick.csv").read_bytes()
     assert all((tmp_path / f"{name}.csv").read_bytes() == data for name in ("blocks", "both", "slow"))
@@ -504,8 +507,8 @@ def test_each_distinct_text_is_read_once(tmp_path, monkeypatch):
         read.append(text)
         return whole(text, **how)
 
-    monkeypatch.setattr("advisor.listing.read_radius", counted)
-    monkeypatch.setattr("advisor.listing._short_radius", lambda text, inch: None)
+    monkeypatch.setattr("advisor.lists.listing.read_radius", counted)
+    monkeypatch.setattr("advisor.lists.listing._short_radius", lambda text, inch: None)
     lines = [f"R{size} ±0.2,convex,corner,40 mm,1,x" for size in (4, 5, 6)] * 200
     price_file(written(tmp_path, HEADING, *lines), tmp_path / "out.csv", workers=1)
     assert sorted(read) == ["R4 ±0.2", "R5 ±0.2", "R6 ±0.2"]
@@ -516,12 +519,13 @@ def test_each_distinct_text_is_read_once(tmp_path, monkeypatch):
     [("a,b\nc,d\n", 8), ('a,"b\n', 0), ('x,y\na,"b\nc', 4), ('a,"b\nc",d\n', 10), ('a,3/8"\nb,c\n', 11), ('a,"b""\n', 0), ('3/8",x,"y\n', 0)],
 )  # fmt: skip
 def test_a_block_ends_with_a_whole_row(text, whole):
-    assert tables._whole_rows(text, ",") == whole
+    assert files._whole_rows(text, ",") == whole
 
 
 PROGRAM = """
 import sys
-from advisor import batch, cli, tables
+from advisor import cli
+from advisor.lists import files, pricing
 tables.BLOCK_BYTES = 4000
 batch.SERIAL_UP_TO = 10**9
 whole = tables.CsvTarget.write
@@ -556,7 +560,7 @@ def test_a_kill_leaves_the_old_file(tmp_path, how):
 def test_what_fails_half_way_leaves_the_old_file(tmp_path, monkeypatch):
     path, out = long_list(tmp_path / "list.csv", 500), tmp_path / "out.csv"
     out.write_text("the old one")
-    monkeypatch.setattr(tables, "BLOCK_BYTES", 4000)
+    monkeypatch.setattr(files, "BLOCK_BYTES", 4000)
     calls = []
 
     def fails(self, lines):
@@ -564,7 +568,7 @@ def test_what_fails_half_way_leaves_the_old_file(tmp_path, monkeypatch):
         if len(calls) == 3:
             raise CalloutError("disk", "", "is full", "Make room.")
 
-    monkeypatch.setattr(tables.CsvTarget, "write", fails)
+    monkeypatch.setattr(files.CsvTarget, "write", fails)
     with pytest.raises(InputError, match="is full"):
         price_file(path, out, workers=1)
     assert out.read_text() == "the old one" and sorted(p.name for p in tmp_path.iterdir()) == ["list.csv", "out.csv"]

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.callout import KEYS, TABLES, WORDS, Assumed, Callout, open_case, read_callout, read_case
-from advisor.errors import CalloutError
-from advisor.geometry import depth_of_arc
-from advisor.radius_text import read_general_tolerance, read_radius
+from advisor.asked.callout import KEYS, TABLES, WORDS, Assumed, Callout, open_case, read_callout, read_case
+from advisor.asked.radius_text import read_general_tolerance, read_radius
+from advisor.formulas.geometry import depth_of_arc
+from advisor.ground.errors import CalloutError
 
 MATERIALS = {
     "low-carbon steel": {"hardness": 150, "aliases": ["1018", "mild steel"]},
@@ -772,7 +772,7 @@ def test_case_paths_that_cannot_be_used(tmp_path, case_file):
 
 def test_an_ordinary_callout_loads_neither_units_library_nor_arrays():
     code = (
-        "import sys; from advisor.callout import read_callout;"
+        "import sys; from advisor.asked.callout import read_callout;"
         "read_callout({'radius': 'R6', 'form': 'convex', 'location': 'corner', 'diameter': '1-1/2 in'},"
         " materials={'low-carbon steel': {'hardness': 150}});"
         "sys.exit('pint' in sys.modules or 'numpy' in sys.modules)"

@@ -9,10 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from advisor import callout as callouts
-from advisor import loading, materials, plain
-from advisor import shop as shops
-from advisor.advice import SETUPS, advise, rule_base
+from advisor.answer.advice import SETUPS, advise, rule_base
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.rulebase import loading
 
 HOUSE = Path(__file__).parent.parent
 CASES = sorted((HOUSE / "cases").glob("*.toml"))
@@ -46,7 +48,7 @@ def answer(path):
 
 
 def quick(path, fields=None, rules=None):
-    return advise(read(path, fields), shop_of(path), rules=rules, executor=plain.run)
+    return advise(read(path, fields), shop_of(path), rules=rules, executor=generated.run)
 
 
 def said(advice):

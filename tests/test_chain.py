@@ -15,9 +15,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor import columns, loading, plain
-from advisor.chain import Chain
-from advisor.errors import RuleError
+from advisor.engine import columns, generated
+from advisor.engine.chaining import Chain
+from advisor.ground.errors import RuleError
+from advisor.rulebase import loading
 
 SMALL = Path(__file__).parent / "small_rules"
 sys.path.insert(0, str(SMALL))
@@ -96,7 +97,7 @@ def test_chain_plain_and_columns_agree(rows):
     held = {name: [row[name] for row in rows] for name in rows[0] if name != "departures"}
     many = columns.run(RULES, held | {"departures": rows[0]["departures"]})
     for index, row in enumerate(rows):
-        one = plain.run(RULES, row)
+        one = generated.run(RULES, row)
         assert_alike(one, CHAIN.run(row))
         assert_alike(one, many.row(index))
         for name, disputed in many.conflicts.items():
@@ -111,10 +112,10 @@ def test_the_order_of_rules_changes_no_value(tmp_path, seed):
     assert [r.id for r in other.rules] != [r.id for r in RULES.rules]
     for draw in range(40):
         day = some_day(draw)
-        one = plain.run(RULES, day)
+        one = generated.run(RULES, day)
         if one.conflicts:
             continue
-        for outcome in (plain.run(other, day), chain.run(day)):
+        for outcome in (generated.run(other, day), chain.run(day)):
             assert sorted(r.id for r in outcome.fired) == sorted(r.id for r in one.fired)
             assert all(same(outcome.values[name], one.values[name]) for name in one.values)
 
@@ -132,7 +133,7 @@ def test_an_outside_judge_agrees():
     clips_judge = pytest.importorskip("clips_judge")
     judge = clips_judge.Judge(RULES)
     for draw in range(200):
-        assert_alike_but_conflicts(plain.run(RULES, some_day(draw)), judge.run(some_day(draw)))
+        assert_alike_but_conflicts(generated.run(RULES, some_day(draw)), judge.run(some_day(draw)))
 
 
 def assert_alike_but_conflicts(one, other):
@@ -165,7 +166,7 @@ def test_the_trace_tells_what_was_taken_as_default():
 
 
 def test_two_rules_that_disagree_are_reported_and_the_first_stands():
-    for outcome in (plain.run(RULES, DAY), CHAIN.run(DAY), columns.run(RULES, DAY).row(0)):
+    for outcome in (generated.run(RULES, DAY), CHAIN.run(DAY), columns.run(RULES, DAY).row(0)):
         assert outcome.values["pace"] == "hurry"
         assert ("pace", "ferry.hurry", "hurry", "ferry.dawdle", "dawdle") in [tuple(c) for c in outcome.conflicts]
 
@@ -188,7 +189,7 @@ def test_every_run_is_the_same():
 def test_every_process_is_the_same():
     program = (
         f"import sys; sys.path[:0] = [{str(SMALL)!r}, {str(SMALL.parent.parent)!r}];"
-        "from advisor import loading; from advisor.chain import Chain;"
+        "from advisor.rulebase import loading; from advisor.engine.chaining import Chain;"
         f"rules = loading.load({str(SMALL)!r}, functions='crossing', cache=False);"
         f"print(Chain(rules).run({DAY!r}).trace)"
     )
@@ -200,7 +201,7 @@ def test_every_process_is_the_same():
 
 
 def test_findings_tell_facts_and_amounts():
-    outcome = plain.run(RULES, DAY)
+    outcome = generated.run(RULES, DAY)
     group = [finding for finding in outcome.findings if finding.rule_id == "ferry.group"]
     assert [(f.kind, f.target, f.amount) for f in group][3] == ("adds", "stops", 2.0)
     assert group[-1].text == "Book for {party}." and group[-1].facts["party"] == 9
@@ -211,8 +212,8 @@ def test_findings_tell_facts_and_amounts():
 
 
 def test_only_what_is_wanted_is_worked_out():
-    everything = plain.run(RULES, DAY)
-    some = plain.run(RULES, DAY, want={"rowing_minutes", "weather"}, values_only=True)
+    everything = generated.run(RULES, DAY)
+    some = generated.run(RULES, DAY, want={"rowing_minutes", "weather"}, values_only=True)
     assert some.values["rowing_minutes"] == everything.values["rowing_minutes"]
     assert some.values["weather"] == everything.values["weather"]
     assert "ferry_minutes" not in some.values
@@ -223,9 +224,9 @@ def test_only_what_is_wanted_is_worked_out():
 
 def test_limits_for_one_run():
     higher = {"rough_sea": "1.8 m", "fjord_is_sheltered": True, "ferry_boarding": [1, 2, 3]}
-    for outcome in (plain.run(RULES, DAY, higher), CHAIN.run(DAY, higher), columns.run(RULES, DAY, higher).row(0)):
+    for outcome in (generated.run(RULES, DAY, higher), CHAIN.run(DAY, higher), columns.run(RULES, DAY, higher).row(0)):
         assert outcome.values["sea"] == "choppy" and outcome.values["off_line"] == 0
-        assert outcome.values["ferry_extra_high"] == plain.run(RULES, DAY).values["ferry_extra_high"] - 12
+        assert outcome.values["ferry_extra_high"] == generated.run(RULES, DAY).values["ferry_extra_high"] - 12
     assert CHAIN.run(DAY).values["sea"] == "rough"
     many = columns.run(RULES, DAY, {"rough_sea": numpy.array([1.5, 1.8])})
     assert list(columns.decode(RULES, "sea", many.values["sea"])) == ["rough", "choppy"]
@@ -235,7 +236,7 @@ def test_limits_for_one_run():
 @pytest.mark.parametrize(
     "run",
     [
-        lambda g, **k: plain.run(RULES, g, **k),
+        lambda g, **k: generated.run(RULES, g, **k),
         lambda g, **k: CHAIN.run(g, **k),
         lambda g, **k: columns.run(RULES, g, **k),
     ],
@@ -253,11 +254,11 @@ def test_unknown_names_are_refused(run):
 
 def test_unknown_wants_are_refused():
     with pytest.raises(RuleError, match='Did you mean "weather"'):
-        plain.run(RULES, DAY, want={"wether"})
+        generated.run(RULES, DAY, want={"wether"})
 
 
 def test_what_is_not_given_is_unknown():
-    for outcome in (plain.run(RULES, {}), CHAIN.run({}), columns.run(RULES, {}).row(0)):
+    for outcome in (generated.run(RULES, {}), CHAIN.run({}), columns.run(RULES, {}).row(0)):
         assert (
             math.isnan(outcome.values["distance"])
             and outcome.values["season"] == ""
@@ -295,18 +296,18 @@ def failing(monkeypatch):
 def test_a_formula_that_fails_is_unknown_and_told(failing):
     chain = Chain(failing)
     far = DAY | {"distance": 6000.0}
-    for outcome in (plain.run(failing, far), chain.run(far), columns.run(failing, far).row(0)):
+    for outcome in (generated.run(failing, far), chain.run(far), columns.run(failing, far).row(0)):
         assert outcome.errors == [("ferry_base", "ArithmeticError: too far")]
         assert math.isnan(outcome.values["ferry_minutes"])
-        assert outcome.values["rowing_base"] == plain.run(RULES, far).values["rowing_base"]
-    for outcome in (plain.run(failing, DAY), chain.run(DAY), columns.run(failing, DAY).row(0)):
+        assert outcome.values["rowing_base"] == generated.run(RULES, far).values["rowing_base"]
+    for outcome in (generated.run(failing, DAY), chain.run(DAY), columns.run(failing, DAY).row(0)):
         assert not outcome.errors
-        assert_alike(outcome, plain.run(RULES, DAY))
+        assert_alike(outcome, generated.run(RULES, DAY))
 
 
 def test_a_formula_that_gives_nothing_is_unknown_and_told(failing):
     failing.functions["group"] = lambda *, party: None
-    for outcome in (plain.run(failing, DAY), Chain(failing).run(DAY)):
+    for outcome in (generated.run(failing, DAY), Chain(failing).run(DAY)):
         if outcome.errors:
             assert outcome.errors == [("group", "TypeError: gave NoneType")]
         assert not outcome.values["group"]
@@ -338,7 +339,7 @@ def test_an_interruption_throws_the_engine_away():
     with pytest.raises(KeyboardInterrupt):
         chain.run(some_day(1))
     rules.functions["group"] = group
-    assert_alike(chain.run(DAY), plain.run(rules, DAY))
+    assert_alike(chain.run(DAY), generated.run(rules, DAY))
 
 
 def test_each_thread_has_an_engine_of_its_own():
@@ -346,7 +347,7 @@ def test_each_thread_has_an_engine_of_its_own():
 
     def work(seed):
         for draw in range(seed, seed + 5):
-            outcome, expected = CHAIN.run(some_day(draw)), plain.run(RULES, some_day(draw))
+            outcome, expected = CHAIN.run(some_day(draw)), generated.run(RULES, some_day(draw))
             if [r.id for r in outcome.fired] != [r.id for r in expected.fired]:
                 wrong.append(draw)
 
@@ -361,7 +362,7 @@ def test_each_thread_has_an_engine_of_its_own():
 def test_the_engine_leaves_logging_as_it_was():
     program = (
         f"import sys; sys.path.insert(0, {str(SMALL.parent.parent)!r}); import logging, collections;"
-        "import advisor.experta_door;"
+        "import advisor.engine.experta_door;"
         "print(logging.root.handlers, logging.root.level, hasattr(collections, 'Mapping'))"
     )
     ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
@@ -382,6 +383,6 @@ def test_speed_is_of_the_right_order():
         return (time.perf_counter() - start) / times
 
     rows = {name: numpy.full(10000, value) if isinstance(value, float) else value for name, value in DAY.items()}
-    assert seconds(lambda: plain.run(RULES, DAY), 50) < 0.002
+    assert seconds(lambda: generated.run(RULES, DAY), 50) < 0.002
     assert seconds(lambda: CHAIN.run(DAY), 10) < 0.05
     assert seconds(lambda: columns.run(RULES, rows), 3) < 0.1

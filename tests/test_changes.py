@@ -7,11 +7,13 @@ import math
 import pytest
 from shown import WORKED, worked
 
-from advisor import advice as advising
-from advisor import callout as callouts
-from advisor import changes, materials, plain
-from advisor import shop as shops
-from advisor.explain import length
+from advisor.answer import advice as advising
+from advisor.answer.wording import length
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.study import changes
 
 SOME = WORKED[::4]
 CORNER = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm", "quantity": 12}
@@ -38,7 +40,7 @@ def read(fields, shop):
 
 def advised(fields, shop="training-shop"):
     found = shops.read_shop(shop)
-    return advising.advise(read(fields, found), found, executor=plain.run)
+    return advising.advise(read(fields, found), found, executor=generated.run)
 
 
 def choice_as_written(fields, name, value, advice):
@@ -51,7 +53,7 @@ def choice_as_written(fields, name, value, advice):
         "quantity": lambda: {"quantity": value},
     }.get(name, lambda: {name: mm})()
     shop = advice.shop
-    return advising.advise(read(fields | written, shop), shop, executor=plain.run).recommended
+    return advising.advise(read(fields | written, shop), shop, executor=generated.run).recommended
 
 
 @pytest.mark.parametrize("case", SOME, ids=lambda path: path.stem)
@@ -154,7 +156,7 @@ def test_a_narrow_island_is_found():
     tools = shops.FormTools(widths=(6.0, 8.0), grinding="bench grinder", ready=(ready,))
     shop = dataclasses.replace(shops.read_shop("bench-shop"), form_tools=tools)
     fields = {"radius": "R3 ±0.2", "form": "convex", "location": "corner", "diameter": "20 mm", "quantity": 6}
-    advice = advising.advise(read(fields, shop), shop, executor=plain.run)
+    advice = advising.advise(read(fields, shop), shop, executor=generated.run)
     point = next(p for p in changes.changes(advice).points if p.name == "radius" and p.value > 3)
     assert (point.value, point.last, point.until, point.method) == (3.22, 3.219, 3.28, "form tool")
     assert point.because[0] in ("fact", "ends")  # the tool lies ready, or what slows grinding one is over

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from command import CASE, run
 
-from advisor import check
-from advisor.errors import CalloutError
-from advisor.places import data_folder
+from advisor.ground.errors import CalloutError
+from advisor.ground.folders import data_folder
+from advisor.verify import check_files
 
 SHOP = """
 like = "training-shop"
@@ -28,13 +28,13 @@ def written(tmp_path):
         path = tmp_path / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
-        return check.check([path], shop="training-shop")[0]
+        return check_files.check([path], shop="training-shop")[0]
 
     return write
 
 
 def test_the_programs_own_files_are_fine():
-    checked = check.check(shop="training-shop")
+    checked = check_files.check(shop="training-shop")
     assert all(one.fine for one in checked), [one for one in checked if not one.fine]
     assert [one.what for one in checked[:2]] == ["rules", "shop"]
     assert len([one for one in checked if one.what == "case"]) == len(list(data_folder("cases").glob("*.toml")))
@@ -127,7 +127,7 @@ def test_the_first_error_is_told(written, name, text, what, problem):
 def test_a_list_that_is_no_text(tmp_path):
     path = tmp_path / "list.csv"
     path.write_bytes(b"radius,form\n\xff\xfe")
-    assert "UTF-8" in check.check([path], shop="training-shop")[0].problem
+    assert "UTF-8" in check_files.check([path], shop="training-shop")[0].problem
 
 
 @pytest.fixture
@@ -137,9 +137,9 @@ def rules(tmp_path):
 
 def test_a_rule_folder_or_a_file_of_it(rules):
     for path in (rules, rules / "work.toml", rules / "limits.toml"):
-        one = check.check([path], shop="training-shop")[0]
+        one = check_files.check([path], shop="training-shop")[0]
         assert one.what == "rules" and one.fine
-    assert check.check([rules / "materials.toml"], shop="training-shop")[0].what == "materials"
+    assert check_files.check([rules / "materials.toml"], shop="training-shop")[0].what == "materials"
 
 
 def test_a_rule_that_does_what_its_example_denies(rules):
@@ -151,14 +151,14 @@ def test_a_rule_that_does_what_its_example_denies(rules):
             f"given = {{ interrupted = {truth} }}, fires = {says}",
         )
     work.write_text(text, encoding="utf-8")
-    one = check.check([rules], shop="training-shop")[0]
+    one = check_files.check([rules], shop="training-shop")[0]
     assert one.problem.startswith("rules/work.toml: work.keyway: example 1 fires and says that it does not.")
 
 
 def test_a_rule_file_that_is_broken(rules):
     (rules / "work.toml").write_text("[[rule]\n", encoding="utf-8")
-    assert "rules/work.toml: is not TOML" in check.check([rules / "work.toml"], shop="training-shop")[0].problem
-    assert "rules/work.toml: is not TOML" in check.check([rules], shop="training-shop")[0].problem
+    assert "rules/work.toml: is not TOML" in check_files.check([rules / "work.toml"], shop="training-shop")[0].problem
+    assert "rules/work.toml: is not TOML" in check_files.check([rules], shop="training-shop")[0].problem
 
 
 def test_a_folder_is_searched(tmp_path, rules):
@@ -166,14 +166,14 @@ def test_a_folder_is_searched(tmp_path, rules):
     (tmp_path / "shops" / "mine.toml").write_text(SHOP, encoding="utf-8")
     (tmp_path / "one.toml").write_text(CASE.replace("[job]", '[job]\nshop = "shops/mine.toml"'), encoding="utf-8")
     (tmp_path / "notes.txt").write_text("nothing", encoding="utf-8")
-    checked = check.check([tmp_path], shop="training-shop")
+    checked = check_files.check([tmp_path], shop="training-shop")
     assert [(one.what, one.fine) for one in checked] == [("rules", True), ("case", True), ("shop", True)], checked
 
 
 def test_what_is_not_there(tmp_path):
     for path in (tmp_path / "nothing.toml", tmp_path, "a\0b"):
         with pytest.raises(CalloutError):
-            check.check([path], shop="training-shop")
+            check_files.check([path], shop="training-shop")
 
 
 # ---- the command

@@ -111,7 +111,7 @@ def test_a_value_may_begin_with_a_minus():
 
 
 def test_every_option_is_a_name_of_a_case_file_and_the_other_way_round():
-    from advisor.callout import KEYS
+    from advisor.asked.callout import KEYS
 
     options = {name.replace("-", "_") for names in cli.OPTIONS.values() for name in names}
     assert options | {"radius"} == set(KEYS)

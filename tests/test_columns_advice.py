@@ -12,10 +12,15 @@ from hypothesis import given as drawn
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from advisor import advice, boundary, callout, columns, expression, listing, many, materials, plain, prove, sample
-from advisor import shop as shops
-from advisor.chain import Chain
-from advisor.errors import InputError
+from advisor.answer import advice, column_advice
+from advisor.asked import callout, materials
+from advisor.asked import shop as shops
+from advisor.engine import columns, generated
+from advisor.engine.chaining import Chain
+from advisor.ground.errors import InputError
+from advisor.language import expression
+from advisor.lists import listing
+from advisor.verify import boundaries, prove_rules, random_callouts
 
 RULES = advice.rule_base()
 METHODS = [method["name"] for method in RULES.methods]
@@ -69,15 +74,22 @@ def test_a_list_is_read_as_its_callouts_are(shop, seed):
             lathe = advice.lathe_for(one, shop)
         except InputError:
             assert (
-                many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])[place] == many.NONE
+                column_advice.lathes(shop, column_advice.swung_diameter(read.given), stickout=read.given["stickout"])[
+                    place
+                ]
+                == column_advice.NONE
             )
             continue
         assert (
-            shop.lathes[many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])[place]]
+            shop.lathes[
+                column_advice.lathes(shop, column_advice.swung_diameter(read.given), stickout=read.given["stickout"])[
+                    place
+                ]
+            ]
             is lathe
         )
         alone = advice.givens(one, shop, lathe)
-        listed = many.givens(read.given, shop, lathe, numpy.array([place]))
+        listed = column_advice.givens(read.given, shop, lathe, numpy.array([place]))
         assert alone.keys() <= listed.keys()
         for name, value in alone.items():
             other = (
@@ -141,13 +153,15 @@ def test_the_short_way_to_read_a_length_is_the_long_way(text, unit):
 def answers_for(rows, shop):
     """Answers for the callouts of a list that can be made at all: list of (row, Callout, lathe, Answers, its place)."""
     read = read_list(rows, shop)
-    chosen = many.lathes(shop, many.swung_diameter(read.given), stickout=read.given["stickout"])
+    chosen = column_advice.lathes(shop, column_advice.swung_diameter(read.given), stickout=read.given["stickout"])
     found = []
     for place, lathe in enumerate(shop.lathes):
         taken = read.sound[chosen[read.sound] == place]
         if len(taken):
-            given = many.givens(read.given, shop, lathe, taken)
-            answers = many.together(many.advise(many.rules_for(shop), given, rows=len(taken), piece=100))
+            given = column_advice.givens(read.given, shop, lathe, taken)
+            answers = column_advice.together(
+                column_advice.advise(column_advice.rules_for(shop), given, rows=len(taken), piece=100)
+            )
             found += [
                 (rows[row], read_one(rows[row], shop), lathe, answers, number) for number, row in enumerate(taken)
             ]
@@ -158,7 +172,7 @@ def answers_for(rows, shop):
 def test_the_whole_answer_is_that_of_one_callout(shop):
     shop = ALL[shop]
     for row, one, lathe, answers, place in answers_for(some_callouts.rows(250, seed=4), shop):
-        alone = advice.advise(one, shop, executor=plain.run)
+        alone = advice.advise(one, shop, executor=generated.run)
         assert alone.lathe is lathe
         assert_alike(alone, answers, place, row)
 
@@ -186,7 +200,7 @@ def assert_alike(alone, answers, place, row):
         for of_each, value in pairs:
             assert close(float(of_each[number, place]), value), (name, row)
     if alone.best:
-        for name in many.SETUP:
+        for name in column_advice.SETUP:
             value = alone.best.setup.get(name)
             assert close(float(answers.setup[name][place]), math.nan if value is None else value), (name, row)
     assert_same_reason(alone, answers, place)
@@ -208,16 +222,20 @@ def assert_same_reason(alone, answers, place):
     quicker = [m for m in possible if not m.rank and alone.best and minutes(m) < minutes(alone.best)]
     usable = [method for method in rivals if method.rank]
     if alone.best is None:
-        kind, rival = many.NO_METHOD, min(possible, key=lambda m: (len(outs(m)), minutes(m)))
+        kind, rival = column_advice.NO_METHOD, min(possible, key=lambda m: (len(outs(m)), minutes(m)))
     elif quicker:
-        kind, rival = many.RIVAL_OUT, min(quicker, key=minutes)
+        kind, rival = column_advice.RIVAL_OUT, min(quicker, key=minutes)
     elif usable:
-        kind, rival = many.NEXT_BEST, usable[0]
+        kind, rival = column_advice.NEXT_BEST, usable[0]
     else:
-        kind, rival = many.NO_OTHER, min(possible, key=minutes)
+        kind, rival = column_advice.NO_OTHER, min(possible, key=minutes)
     assert (answers.decided[place], METHODS[answers.rival[place]]) == (kind, rival.name)
     rule = answers.rule[place]
-    assert rule == many.NONE if kind == many.NEXT_BEST else RULES.rules[rule].id == outs(rival)[0].rule_id
+    assert (
+        rule == column_advice.NONE
+        if kind == column_advice.NEXT_BEST
+        else RULES.rules[rule].id == outs(rival)[0].rule_id
+    )
 
 
 # ---- every value
@@ -242,17 +260,19 @@ def differing(one, other, share=1e-9):
 
 
 def test_ten_thousand_callouts_come_to_the_same_minutes_and_chances():
-    where = sample.places(ALL.values(), RULES.givens)
-    rows = sample.draw(7, 10_000, where)
-    want = frozenset(f"{method['prefix']}_{name}" for method in RULES.methods for name in many.OF_EACH) | {"close_call"}
+    where = random_callouts.places(ALL.values(), RULES.givens)
+    rows = random_callouts.draw(7, 10_000, where)
+    want = frozenset(f"{method['prefix']}_{name}" for method in RULES.methods for name in column_advice.OF_EACH) | {
+        "close_call"
+    }
     checked = 0
-    for group in sample.by_key(rows, where):
-        part = sample.taken(rows, group)
+    for group in random_callouts.by_key(rows, where):
+        part = random_callouts.taken(rows, group)
         constants = advice.overrides(where[int(part["place"][0])].shop)
-        given = sample.givens(part, where, RULES)
+        given = random_callouts.givens(part, where, RULES)
         held = columns.run(RULES, given, constants, want=want, findings=False)
         for place in range(len(group)):
-            one = plain.run(RULES, row_of(given, place), constants, want=want, values_only=True)
+            one = generated.run(RULES, row_of(given, place), constants, want=want, values_only=True)
             for name in want:
                 other = numpy.broadcast_to(held.values[name], held.rows)[place].item()
                 assert close(one.values[name], other), (name, row_of(given, place))
@@ -264,7 +284,7 @@ def test_every_value_and_every_rule_is_that_of_the_engine_and_of_plain_python():
     chain = Chain(RULES)
     for number, (_, one, shop) in enumerate(possible_callouts.possible(240)):
         given = advice.givens(one, shop, advice.lathe_for(one, shop))
-        alone = plain.run(RULES, given) if number % 4 else chain.run(given)
+        alone = generated.run(RULES, given) if number % 4 else chain.run(given)
         spread = {
             name: numpy.array([value] * 3) if isinstance(value, float) else value for name, value in given.items()
         }
@@ -288,7 +308,7 @@ def test_clips_finds_what_the_columns_find():
 @pytest.fixture(scope="module")
 def at_boundaries():
     """Rows on both sides of every limit that a walk reaches, as close as numbers get: (rows, places)."""
-    prover = prove._Prover(RULES, sample.places(ALL.values(), RULES.givens), None)
+    prover = prove_rules._Prover(RULES, random_callouts.places(ALL.values(), RULES.givens), None)
     kept = []
 
     def looked(self, which, low, high):
@@ -297,7 +317,7 @@ def at_boundaries():
         return {}
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(boundary._Starts, "_looked", looked)
+        patch.setattr(boundaries._Starts, "_looked", looked)
         prover.proof(20_000, 1)
     return kept, prover.where
 
@@ -307,14 +327,14 @@ def test_at_every_boundary_of_every_limit_the_same_rules_fire(at_boundaries):
     kept, where = at_boundaries
     checked = apart = 0
     for rows in kept:
-        rows = sample.taken(rows, sample.sound(rows, where))
-        for group in sample.by_key(rows, where):
-            part = sample.taken(rows, group)
+        rows = random_callouts.taken(rows, random_callouts.sound(rows, where))
+        for group in random_callouts.by_key(rows, where):
+            part = random_callouts.taken(rows, group)
             constants = advice.overrides(where[int(part["place"][0])].shop)
-            given = sample.givens(part, where, RULES)
+            given = random_callouts.givens(part, where, RULES)
             held = columns.run(RULES, given, constants)
             for place in range(len(group)):
-                one, other = plain.run(RULES, row_of(given, place), constants), held.row(place)
+                one, other = generated.run(RULES, row_of(given, place), constants), held.row(place)
                 checked += 1
                 turned = {rule.id for rule in one.fired} ^ {rule.id for rule in other.fired}
                 if turned:
@@ -361,11 +381,11 @@ def test_pieces_and_workers_change_nothing():
     shop = ALL["training-shop"]
     rows = some_callouts.rows(300, seed=8)
     read = read_list(rows, shop)
-    given = many.givens(read.given, shop, shop.lathes[0], read.sound)
-    rules, count = many.rules_for(shop), len(read.sound)
-    one = many.together(many.advise(rules, given, rows=count))
+    given = column_advice.givens(read.given, shop, shop.lathes[0], read.sound)
+    rules, count = column_advice.rules_for(shop), len(read.sound)
+    one = column_advice.together(column_advice.advise(rules, given, rows=count))
     for piece, workers in ((7, 1), (50, 2), (1000, 2)):
-        other = many.together(many.advise(rules, given, rows=count, piece=piece, workers=workers))
+        other = column_advice.together(column_advice.advise(rules, given, rows=count, piece=piece, workers=workers))
         assert (one.best == other.best).all() and (one.rule == other.rule).all()
         assert numpy.array_equal(one.minutes, other.minutes, equal_nan=True)
         assert all(numpy.array_equal(one.setup[name], other.setup[name], equal_nan=True) for name in one.setup)
@@ -374,10 +394,10 @@ def test_pieces_and_workers_change_nothing():
 def test_one_value_for_all_rows_is_as_good_as_a_column():
     shop = ALL["training-shop"]
     read = read_list(some_callouts.rows(1, seed=3) * 5, shop)
-    given = many.givens(read.given, shop, shop.lathes[0])
+    given = column_advice.givens(read.given, shop, shop.lathes[0])
     single = {
         name: value[0] if isinstance(value, numpy.ndarray) and value.ndim else value for name, value in given.items()
     }
-    one = many.together(many.advise(many.rules_for(shop), given, rows=5))
-    other = many.together(many.advise(many.rules_for(shop), single, rows=5))
+    one = column_advice.together(column_advice.advise(column_advice.rules_for(shop), given, rows=5))
+    other = column_advice.together(column_advice.advise(column_advice.rules_for(shop), single, rows=5))
     assert (one.best == other.best).all() and numpy.array_equal(one.minutes, other.minutes, equal_nan=True)

@@ -5,7 +5,7 @@ import math
 
 import numpy
 
-from advisor.methods import compound
+from advisor.formulas import compound
 
 NAN = math.nan
 

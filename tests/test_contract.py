@@ -5,7 +5,7 @@ import math
 import pytest
 from command import SHAPES, advise
 
-from advisor import geometry
+from advisor.formulas import geometry
 
 NUMBER, WORD, TRUTH, LIST, TABLE = (int, float), str, bool, list, dict
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as some
 from pytest import approx
 from scipy.integrate import quad
 
-from advisor import cutting, work
+from advisor.formulas import cutting, in_the_lathe
 
 INCH = 25.4
 FOOT = 0.3048  # m
@@ -125,11 +125,11 @@ def test_a_bore_weakens():
 def test_finishing_feed():
     """M. P. Groover, example 23.2: f 0.25, r 1.2 gives 1.63 um with the factor 32; 18√3 = 31.18 is computed."""
     limits = {"slowest": 0.05, "ordinary": 0.3}
-    assert work.finishing_feed(finish=1.63 * 32 / 31.18, nose_radius=1.2, **limits) == approx(0.25, rel=2e-3)
-    assert work.finishing_feed(finish=1.6036, nose_radius=0.8, **limits) == approx(0.2, abs=2e-5)
-    assert work.finishing_feed(finish=0.01, nose_radius=0.8, **limits) == 0.05
-    assert work.finishing_feed(finish=20.0, nose_radius=0.8, **limits) == 0.3
-    assert work.finishing_feed(finish=math.nan, nose_radius=0.8, **limits) == 0.3
+    assert in_the_lathe.finishing_feed(finish=1.63 * 32 / 31.18, nose_radius=1.2, **limits) == approx(0.25, rel=2e-3)
+    assert in_the_lathe.finishing_feed(finish=1.6036, nose_radius=0.8, **limits) == approx(0.2, abs=2e-5)
+    assert in_the_lathe.finishing_feed(finish=0.01, nose_radius=0.8, **limits) == 0.05
+    assert in_the_lathe.finishing_feed(finish=20.0, nose_radius=0.8, **limits) == 0.3
+    assert in_the_lathe.finishing_feed(finish=math.nan, nose_radius=0.8, **limits) == 0.3
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ what the program itself says; `pytest --accept` writes them anew.
 """
 
 import ast
+import graphlib
 import re
 import shlex
 import shutil
@@ -17,8 +18,9 @@ from pathlib import Path
 import pytest
 from command import run
 
-from advisor import cli, shop
+from advisor import cli
 from advisor.arguments import Parser
+from advisor.asked import shop
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
@@ -101,17 +103,6 @@ def _shop_tables():
     return "\n".join(lines)
 
 
-def _layout():
-    """Every module after all that it imports, with the first sentence of its docstring."""
-    lines = []
-    for name in _in_order(_imports()):
-        about = ast.get_docstring(ast.parse(_path(name).read_text(encoding="utf-8"))).split("\n\n")[0]
-        lines.append(
-            f"{_path(name).relative_to(ROOT / 'advisor').as_posix():<26}{re.split(r'(?<=[.])[ ]', ' '.join(about.split()))[0]}"
-        )
-    return "```\n" + "\n".join(lines) + "\n```"
-
-
 def _rule_files():
     """Every file of the rule base: how many rules, steps and cautions it has, and what it is about."""
     lines = ["| file | rules | about |", "|---|---|---|"]
@@ -126,7 +117,7 @@ def _rule_files():
     return "\n".join(lines)
 
 
-SECTIONS = {"options": _options, "shop tables": _shop_tables, "layout": _layout, "rule files": _rule_files}
+SECTIONS = {"options": _options, "shop tables": _shop_tables, "rule files": _rule_files}
 
 
 # ---- the pages as they ought to be
@@ -279,27 +270,29 @@ def _imports():
                 module = node.module.removeprefix("advisor").lstrip(".")
                 wanted |= {module} | {f"{module}.{alias.name}".lstrip(".") for alias in node.names}
         found[name] = wanted & set(names) - {name}
-    # load() asks for the reader of the files only where no checked copy is kept; the reader needs the classes.
-    found["rulebook"].discard("rulefiles")
     return found
 
 
-def _in_order(imports):
-    """Modules, each after all that it imports; otherwise by depth and name."""
-
-    @cache
-    def depth(name, above=()):
-        assert name not in above, f"{' imports '.join((*above, name))}: a circle"
-        return 1 + max((depth(other, (*above, name)) for other in imports[name]), default=-1)
-
-    return sorted(imports, key=lambda name: (depth(name), name))
+TREE = re.search(r"<!-- tree -->\n(.*?)<!-- end -->", read(DEVELOPERS), re.S)[1]
+FOLDERS = re.findall(r"(?m)^    (\w+)/ +[A-Z]", TREE)
 
 
-def test_imports_go_one_way():
-    ordered = _in_order(_imports())
-    for name in ordered:
-        assert all(ordered.index(other) < ordered.index(name) for other in _imports()[name])
-    assert ordered[-1] == "cli"
+def test_every_folder_of_the_program_stands_in_the_tree():
+    inside = {path.parent.name for path in (ROOT / "advisor").glob("*/*.py")}
+    assert sorted(FOLDERS) == sorted(inside) and len(set(FOLDERS)) == len(FOLDERS)
+
+
+@pytest.mark.parametrize("name", sorted(_imports()))
+def test_nothing_imports_from_further_down(name):
+    folder = name.partition(".")[0]
+    allowed = {*FOLDERS[: FOLDERS.index(folder) + 1]} if folder in FOLDERS else {*FOLDERS, "arguments"}
+    strange = {other for other in _imports()[name] if other.partition(".")[0] not in allowed}
+    assert not strange, f"{name} imports {', '.join(sorted(strange))}, which lies below {folder}"
+
+
+def test_no_two_modules_import_each_other():
+    sorter = graphlib.TopologicalSorter(_imports())
+    sorter.prepare()  # CycleError names the circle
 
 
 def test_only_the_command_line_prints():

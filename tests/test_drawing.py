@@ -7,10 +7,11 @@ from command import run
 from hypothesis import given
 from hypothesis import strategies as st
 
-from advisor import cli, plain
-from advisor.advice import advise
+from advisor import cli
+from advisor.answer.advice import advise
 from advisor.drawing import error_pictures, model, setups, work
-from advisor.units import read_quantity
+from advisor.engine import generated
+from advisor.ground.units import read_quantity
 
 CASES = {
     "corner": ("R6 ±0.1", "convex", "corner", "40 mm", ()),
@@ -39,7 +40,7 @@ ROOMS = ((76.0, 86.0), (112.0, 86.0))
 def advice_of(name):
     radius, form, location, diameter, more = CASES[name]
     words = ["advise", radius, f"--form={form}", f"--location={location}", f"--diameter={diameter}", *more]
-    return advise(*cli.read_job(cli.parser().read(words)), executor=plain.run)
+    return advise(*cli.read_job(cli.parser().read(words)), executor=generated.run)
 
 
 @pytest.fixture(scope="module", params=CASES)

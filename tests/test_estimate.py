@@ -13,14 +13,17 @@ import pytest
 from command import CORNER, run
 from scipy import stats
 
-from advisor import advice as advices
-from advisor import callout as callouts
-from advisor import cli, materials, minutes, plain
-from advisor import estimate as estimates
-from advisor import shop as shops
-from advisor.errors import InputError
-from advisor.explain import the
+from advisor import cli
+from advisor.answer import advice as advices
+from advisor.answer.wording import the
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.formulas import minutes
+from advisor.ground.errors import InputError
 from advisor.show import estimate as shown
+from advisor.study import estimate as estimates
 
 SCREENS = Path(__file__).parent / "screens"
 JOBS = {
@@ -79,7 +82,7 @@ def test_cost_is_hours_at_the_rate_and_the_stock():
 def test_the_table_says_what_the_advice_says_at_each_quantity(found):
     for quantity in found.table:
         other = dataclasses.replace(found.advice.callout, quantity=quantity.pieces)
-        told = advices.advise(other, found.advice.shop, executor=plain.run)
+        told = advices.advise(other, found.advice.shop, executor=generated.run)
         assert quantity.recommended == told.recommended
         assert {p.method: p.mean for p in quantity.prices} == {m.name: m.minutes["batch"]["mean"] for m in told.ranked}
 
@@ -231,7 +234,7 @@ def test_each_estimate_moved_is_the_whole_advice_with_that_value(found):
                 continue
             value = [move.value] * 3 if swing.name not in found.advice.rules.names else move.value
             rules = advices.rule_base().revalued({swing.name: value})
-            told = advices.advise(callout, shop, rules=rules, executor=plain.run)
+            told = advices.advise(callout, shop, rules=rules, executor=generated.run)
             assert told.methods[subject].minutes["batch"]["mean"] == pytest.approx(move.total)
             assert told.recommended == move.method
 
@@ -242,7 +245,7 @@ def test_each_assumption_that_flips_does_flip_the_advice(found):
         if swing.kind == "assumption" and swing.name in known:
             for move in swing.moves:
                 other = dataclasses.replace(found.advice.callout, **{swing.name: move.value})
-                assert advices.advise(other, found.advice.shop, executor=plain.run).recommended == move.method
+                assert advices.advise(other, found.advice.shop, executor=generated.run).recommended == move.method
 
 
 def test_what_moves_most_comes_first_and_nothing_that_flips_is_left_out(found):

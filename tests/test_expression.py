@@ -7,8 +7,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from advisor import expression
-from advisor.expression import ExpressionError
+from advisor.language import expression
+from advisor.language.expression import ExpressionError
 
 WORDS = ("corner", "end", "outside diameter")
 UNITS = {"a": "mm", "b": "mm", "c": "um", "t": "min", "n": "count"}

@@ -17,12 +17,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from test_house_faults import MATERIALS, SHOP, read, refused
 
-from advisor import callout as callouts
-from advisor import check, expression, loading, mapping, records
-from advisor import shop as shops
-from advisor.advice import lathe_for
-from advisor.errors import CalloutError, ShopError
-from advisor.show import files
+from advisor.answer.advice import lathe_for
+from advisor.asked import callout as callouts
+from advisor.asked import shop as shops
+from advisor.ground import whole_files
+from advisor.ground.errors import CalloutError, ShopError
+from advisor.language import expression
+from advisor.records import job_records
+from advisor.rulebase import loading
+from advisor.study import mapping
+from advisor.verify import check_files
 
 ROOT = Path(__file__).parent.parent
 RULES = ROOT / "rules"
@@ -185,8 +189,8 @@ def test_fault_6_a_killed_map_leaves_the_old_one(tmp_path):
     old.write_text("an older map")
     code = (
         "import os, sys\n"
-        "from advisor import cli, mapping\n"
-        "from advisor.show import files\n"
+        "from advisor import cli; from advisor.study import mapping\n"
+        "from advisor.ground import whole_files\n"
         "mapping.POINTS = 20\n"
         "files.os.fsync = lambda file: os._exit(9)\n"
         "cli.main(sys.argv[1:])\n"
@@ -201,7 +205,7 @@ def test_fault_16_a_file_made_in_the_meantime_is_left(tmp_path, monkeypatch):
     def meanwhile(file):
         page.write_text("somebody else's")
 
-    monkeypatch.setattr(files.os, "fsync", meanwhile)
+    monkeypatch.setattr(whole_files.os, "fsync", meanwhile)
     done = run("sheet", *words(A), "-o", page)
     assert done.status == 2 and "is there already" in done.complaint
     assert page.read_text() == "somebody else's" and list(tmp_path.iterdir()) == [page]
@@ -219,9 +223,9 @@ def test_fault_16_two_pages_are_all_or_none(tmp_path, monkeypatch):
             raise OSError(28, "No space left on device")
         move(source, target)
 
-    monkeypatch.setattr(files.os, "replace", second_fails)
+    monkeypatch.setattr(whole_files.os, "replace", second_fails)
     with pytest.raises(CalloutError, match="No space left"):
-        files.write(first, [b"new one", b"new two"], replace=True)
+        whole_files.write(first, [b"new one", b"new two"], replace=True)
     assert first.read_text() == "one" and second.read_text() == "two"
     assert sorted(tmp_path.iterdir()) == [second, first]
 
@@ -232,7 +236,7 @@ def test_fault_22_a_replaced_file_keeps_its_rights_and_no_planted_link_is_follow
     page.chmod(0o600)
     aim.write_text("aim")
     (tmp_path / f".page.svg.{os.getpid()}").symlink_to(aim)
-    files.write(page, [b"new"], replace=True)
+    whole_files.write(page, [b"new"], replace=True)
     assert page.read_text() == "new" and stat.S_IMODE(page.stat().st_mode) == 0o600 and aim.read_text() == "aim"
 
 
@@ -245,7 +249,7 @@ def cache(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     loading.load(RULES)
-    return next(loading.cache_folder("advisor").glob("*.json"))
+    return next(loading.cache_folder("advisor.formulas").glob("*.json"))
 
 
 def planted(cache, change):
@@ -274,7 +278,7 @@ def test_fault_5_a_planted_cache_is_read_anew(cache, change):
     want = loading.load(RULES, cache=False).base
     planted(cache, change)
     found = loading.load(RULES)
-    assert found.package == "advisor" and repr(found.base) == repr(want)
+    assert found.package == "advisor.formulas" and repr(found.base) == repr(want)
     assert {name.function for name in found.names.values()} == FORMULAS
     assert cache.read_text(encoding="utf-8") == good
 
@@ -305,7 +309,7 @@ def other_parameter(data):
 def test_fault_5_even_a_signed_cache_holds_no_code(cache, change):
     good = cache.read_text(encoding="utf-8")
     signed(cache, change)
-    assert loading.load(RULES).package == "advisor"
+    assert loading.load(RULES).package == "advisor.formulas"
     assert cache.read_text(encoding="utf-8") == good
 
 
@@ -320,7 +324,7 @@ def test_fault_5_the_key_is_for_its_user_alone(cache, tmp_path):
 
 
 def test_fault_5_a_cache_that_is_good_is_used(cache, monkeypatch):
-    monkeypatch.setattr("advisor.rulefiles.read", lambda *a, **k: pytest.fail("read the files again"))
+    monkeypatch.setattr("advisor.rulebase.reading.read", lambda *a, **k: pytest.fail("read the files again"))
     assert loading.load(RULES).names
 
 
@@ -486,7 +490,7 @@ def test_fault_10_what_a_case_expects_is_read_like_all_else(tmp_path, line, prob
     case = tmp_path / "case.toml"
     fields = "\n".join(f'{key} = "{value}"' for key, value in A.items())
     case.write_text(f"[callout]\n{fields}\n[expect]\n{line}\n", encoding="utf-8")
-    (checked,) = check.check([case], shop="training-shop")
+    (checked,) = check_files.check([case], shop="training-shop")
     assert problem in checked.problem and run("check", case).status == 2
 
 
@@ -539,7 +543,7 @@ def test_fault_17_a_terminal_acts_on_no_words_of_others(tmp_path, act):
 
 
 def test_fault_13_advice_without_a_home(monkeypatch):
-    monkeypatch.setattr("advisor.records.default_file", lambda: None)
+    monkeypatch.setattr("advisor.records.job_records.default_file", lambda: None)
     monkeypatch.delenv("TURN_RADIUS_RECORDS")
     assert advised(A).status == 0 and run("estimate", *words(A)).status == 0
     done = run("record", *words(A), "--method", "freehand", "--minutes", "20")
@@ -550,7 +554,7 @@ def test_fault_13_a_file_without_anything_in_it_is_no_jobs(tmp_path):
     empty = tmp_path / "records.sqlite3"
     empty.write_bytes(b"")
     empty.chmod(0o400)
-    assert records.Records(empty).jobs() == () and empty.read_bytes() == b""
+    assert job_records.Records(empty).jobs() == () and empty.read_bytes() == b""
     assert advised(A, "--records", empty).status == 0
     empty.chmod(0o600)
     assert run("record", *words(A), "--method", "freehand", "--minutes", "9", "--records", empty).status == 0
@@ -564,19 +568,19 @@ def test_fault_14_a_job_that_is_stored_is_no_failure(tmp_path):
     with open("/dev/full", "wb") as full:
         command = ["record", *words(A), "--method", "freehand", "--minutes", "20", "--records", place]
         done = program(*command, stdout=full)
-    assert done.returncode == 0 and done.stderr.startswith("Recorded ") and len(records.Records(place).jobs()) == 1
+    assert done.returncode == 0 and done.stderr.startswith("Recorded ") and len(job_records.Records(place).jobs()) == 1
 
 
 # ---- 8: no order by a clock that may be set back
 
 
 def test_fault_8_what_was_said_last_counts(kept, monkeypatch):
-    monkeypatch.setattr(records.datetime, "datetime", clock("2031-01-01T00:00:00"))
-    job = records.Records(kept).jobs()[0].id
+    monkeypatch.setattr(job_records.datetime, "datetime", clock("2031-01-01T00:00:00"))
+    job = job_records.Records(kept).jobs()[0].id
     assert run("records", "--records", kept, "--not-typical", job, "--why", "power cut").status == 0
-    monkeypatch.setattr(records.datetime, "datetime", clock("2024-01-01T00:00:00"))
+    monkeypatch.setattr(job_records.datetime, "datetime", clock("2024-01-01T00:00:00"))
     assert run("records", "--records", kept, "--typical", job).status == 0
-    assert records.Records(kept).jobs()[0].typical
+    assert job_records.Records(kept).jobs()[0].typical
 
 
 def clock(shows):
@@ -595,7 +599,7 @@ def test_fault_8_an_export_can_be_taken_back_whatever_the_clock_was(kept, tmp_pa
     sheet = tmp_path / "jobs.csv"
     exported(kept, sheet)
     text = sheet.read_text(encoding="utf-8")
-    done_on = records.Records(kept).jobs()[0].done_on
+    done_on = job_records.Records(kept).jobs()[0].done_on
     sheet.write_text(text.replace(f",{done_on},", ",2091-05-05,", 1), encoding="utf-8")
     done = run("records", "--import", sheet, "--records", tmp_path / "other.sqlite3")
     assert done.status == 0 and "1 jobs added" in done.out
@@ -787,6 +791,6 @@ def test_fault_26_json_keeps_its_signs_in_any_encoding():
 
 @pytest.mark.parametrize("word", ['R1/2" ±.005', "a $(rm -rf x).toml", "R6 ±0.1", "cases/knob-corner.toml", "it's `x`"])
 def test_fault_24_the_record_line_is_one_word_to_a_shell(word):
-    from advisor import sheet
+    from advisor.show import sheet_content
 
-    assert shlex.split(sheet._quoted(word)) == [word]
+    assert shlex.split(sheet_content._quoted(word)) == [word]

@@ -10,9 +10,8 @@ from hypothesis import strategies as some
 from pytest import approx
 from shapes import CROWN, DISH, DOME, FILLET, GROOVE, ROUND_CORNER, SHAPES, each_shape
 
-from advisor.geometry import depth_of_arc
-from advisor.methods import common, form_tool
-from advisor.methods.form_tool import (
+from advisor.formulas import common, form_tool
+from advisor.formulas.form_tool import (
     edge_width,
     face_depth,
     flank_depth,
@@ -21,6 +20,7 @@ from advisor.methods.form_tool import (
     smallest_radius,
     work_depth,
 )
+from advisor.formulas.geometry import depth_of_arc
 
 NAN = math.nan
 ANGLES = [(10.0, 0.0), (8.0, 8.0), (10.0, 12.0), (12.0, 20.0), (8.0, -5.0)]

@@ -11,9 +11,8 @@ from pytest import approx
 from shapely.geometry import LineString, Point, Polygon
 from shapes import CROWN, DOME, FILLET, GROOVE, ROUND_CORNER, each_shape
 
-from advisor.geometry import depth_of_arc, sweep_of_arc
-from advisor.methods import freehand
-from advisor.methods.freehand import (
+from advisor.formulas import freehand
+from advisor.formulas.freehand import (
     chamfer_leg,
     cusp,
     facets,
@@ -22,6 +21,7 @@ from advisor.methods.freehand import (
     standing,
     step_off,
 )
+from advisor.formulas.geometry import depth_of_arc, sweep_of_arc
 
 NAN = math.nan
 

@@ -12,7 +12,7 @@ from pytest import approx
 from scipy.integrate import quad
 from shapes import CROWN, DISH, DOME, FILLET, GROOVE, NAMES, ROUND_CORNER, SHAPES, each_shape
 
-from advisor import geometry
+from advisor.formulas import geometry
 
 NAN = math.nan
 INCH = 25.4

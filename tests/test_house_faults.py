@@ -8,13 +8,17 @@ import pytest
 import some_callouts
 from command import run
 
-from advisor import callout as callouts
-from advisor import changes, listing, mapping, materials, records
-from advisor import shop as shops
-from advisor.advice import advise, givens, lathe_for
-from advisor.errors import InputError
-from advisor.plain import run as plainly
-from advisor.show import files, numbers
+from advisor.answer.advice import advise, givens, lathe_for
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine.generated import run as plainly
+from advisor.ground import whole_files
+from advisor.ground.errors import InputError
+from advisor.lists import listing
+from advisor.records import job_records
+from advisor.show import numbers
+from advisor.study import changes, mapping
 
 SHOP = shops.read_shop("training-shop")
 MATERIALS = materials.materials()
@@ -173,7 +177,7 @@ RUN = ["=1+1", "+cmd|'/c calc'!A1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "\n=1", 
 
 @pytest.mark.parametrize("text", RUN)
 def test_d4_every_writer_guards_the_same_texts(text):
-    from advisor import spreadsheet
+    from advisor.ground import spreadsheet
 
     assert spreadsheet.safe(text) == spreadsheet.as_cell(text) == f"'{text}"
     assert spreadsheet.from_cell(spreadsheet.as_cell(text)) == text
@@ -186,11 +190,11 @@ def test_d4_records_and_quotes_guard_full_width_marks_too(tmp_path):
     run("records", "--export", tmp_path / "jobs.csv", "--records", made)
     (row,) = csv.DictReader((tmp_path / "jobs.csv").open(encoding="utf-8"))
     assert row["note"] == "'＝1+1"
-    assert [job.note for _, job in records.read_csv(tmp_path / "jobs.csv")] == ["＝1+1"]
+    assert [job.note for _, job in job_records.read_csv(tmp_path / "jobs.csv")] == ["＝1+1"]
 
 
 def test_d4_a_plain_number_is_no_formula():
-    from advisor import spreadsheet
+    from advisor.ground import spreadsheet
 
     for text in ("-3.5", "+0,2", "-1e5"):
         assert spreadsheet.safe(text) == spreadsheet.as_cell(text) == text
@@ -205,7 +209,7 @@ def test_d5_a_map_that_fails_leaves_the_old_one(tmp_path, monkeypatch, name):
     old = tmp_path / name
     old.write_text("an older map")
     monkeypatch.setattr(mapping, "POINTS", 20)
-    monkeypatch.setattr(files.os, "fsync", full_disk)
+    monkeypatch.setattr(whole_files.os, "fsync", full_disk)
     done = run(
         "map", "R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "-o", old, "--replace"
     )

@@ -17,7 +17,7 @@ from command import CORNER
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from advisor import places
+from advisor.ground import folders
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -105,7 +105,7 @@ def test_every_package_and_every_file_is_in_the_wheel(checkout, wheel):
 def test_the_wheel_advises_from_any_folder(installed, tmp_path):
     out = _said(installed, "-m", "advisor.cli", "advise", *CORNER, "--json", cwd=tmp_path)
     assert json.loads(out)["recommended"]
-    where = "from advisor.places import data_folder; print(data_folder('rules'))"
+    where = "from advisor.ground.folders import data_folder; print(data_folder('rules'))"
     assert _said(installed, "-c", where, cwd=tmp_path).strip().endswith(str(Path("advisor", "_data", "rules")))
 
 
@@ -164,5 +164,5 @@ def tried(node):
 
 
 def test_a_checkout_uses_its_own_rules():
-    assert places.data_folder("rules") == ROOT / "rules"
-    assert places.data_folder("cases") == ROOT / "cases"
+    assert folders.data_folder("rules") == ROOT / "rules"
+    assert folders.data_folder("cases") == ROOT / "cases"

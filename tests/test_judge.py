@@ -6,8 +6,9 @@ import math
 import possible_callouts as callouts
 import pytest
 
-from advisor import advice, plain
-from advisor.chain import Chain
+from advisor.answer import advice
+from advisor.engine import generated
+from advisor.engine.chaining import Chain
 
 MANY = 1000
 SOME = 150
@@ -41,33 +42,33 @@ def test_clips_agrees_on_a_thousand_callouts(part):
     judge = clips_judge.Judge(advice.rule_base())
     for _, callout, shop in POSSIBLE[part::4]:
         givens, constants = given(callout, shop)
-        assert_same(plain.run(advice.rule_base(), givens, constants), judge.run(givens, constants), close=True)
+        assert_same(generated.run(advice.rule_base(), givens, constants), judge.run(givens, constants), close=True)
 
 
 def test_the_engine_agrees_with_plain_python_on_every_value():
     chain = Chain(advice.rule_base())
     for _, callout, shop in POSSIBLE[:SOME]:
         givens, constants = given(callout, shop)
-        one, other = plain.run(advice.rule_base(), givens, constants), chain.run(givens, constants)
+        one, other = generated.run(advice.rule_base(), givens, constants), chain.run(givens, constants)
         assert [rule.id for rule in one.fired] == [rule.id for rule in other.fired]
         assert_same(one, other, close=False)
 
 
 def test_a_search_sees_the_same_choice_as_the_whole_advice():
     for _, callout, shop in POSSIBLE[:SOME]:
-        whole = advice.advise(callout, shop, executor=plain.run)
+        whole = advice.advise(callout, shop, executor=generated.run)
         assert advice.choice(callout, shop, whole.rules) == whole.recommended
 
 
 def test_no_two_rules_contradict_each_other():
     for _, callout, shop in POSSIBLE:
-        outcome = plain.run(advice.rule_base(), *given(callout, shop))
+        outcome = generated.run(advice.rule_base(), *given(callout, shop))
         assert not outcome.conflicts and not outcome.errors
 
 
 def test_every_method_that_is_ruled_out_has_a_reason_and_every_other_a_number():
     for _, callout, shop in POSSIBLE[:300]:
-        whole = advice.advise(callout, shop, executor=plain.run)
+        whole = advice.advise(callout, shop, executor=generated.run)
         for method in whole.methods.values():
             reasons = [finding for finding in method.findings if finding.kind == "rules_out"]
             assert bool(reasons) == (method.standing == "ruled out")

@@ -11,11 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from advisor import callout as callouts
-from advisor import materials, plain
-from advisor import shop as shops
-from advisor.advice import advise
-from advisor.errors import InputError
+from advisor.answer.advice import advise
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.errors import InputError
 
 HERE = Path(__file__).parent
 JUDGED = HERE / "judged"
@@ -27,7 +28,7 @@ def chosen(fields, shop):
     """The method recommended; None where nothing stands or the callout is refused."""
     try:
         callout = callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
-        return advise(callout, shop, executor=plain.run).recommended
+        return advise(callout, shop, executor=generated.run).recommended
     except InputError:
         return None
 

@@ -10,10 +10,13 @@ import numpy
 import pytest
 from command import CORNER, run
 
-from advisor import advice, callout, many, mapping, materials, plain
-from advisor import shop as shops
-from advisor.errors import InputError
+from advisor.answer import advice, column_advice
+from advisor.asked import callout, materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.errors import InputError
 from advisor.show import map as page
+from advisor.study import mapping
 
 SHOP = shops.read_shop("training-shop")
 GROOVE = {
@@ -68,7 +71,7 @@ def alone(fields, shop, **changed):
         one = callout.read_callout(
             fields | changed, materials=materials.materials(), inch_tolerances=shop.inch_tolerances
         )
-        return advice.advise(one, shop, executor=plain.run)
+        return advice.advise(one, shop, executor=generated.run)
     except InputError as problem:
         return problem
 
@@ -271,7 +274,7 @@ def test_rules_of_the_shops_own_reach_the_map():
     assert drawn.methods.index("pivot attachment") not in {
         place for place in numpy.unique(drawn.best) if (drawn.best == place).mean() > 0.2
     }
-    assert many.rules_for(slow).base["pivot_setup_time_likely"] == 500.0
+    assert column_advice.rules_for(slow).base["pivot_setup_time_likely"] == 500.0
 
 
 def test_a_fine_map_takes_little_time():

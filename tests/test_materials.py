@@ -7,9 +7,9 @@ import numpy
 import pytest
 from pytest import approx
 
-from advisor.errors import CalloutError, RuleError
-from advisor.materials import GROUPS, HARDENING_STEELS, find_material, material_values, materials, read_materials
-from advisor.places import data_folder
+from advisor.asked.materials import GROUPS, HARDENING_STEELS, find_material, material_values, materials, read_materials
+from advisor.ground.errors import CalloutError, RuleError
+from advisor.ground.folders import data_folder
 
 FOOT = 0.3048  # m
 NAN = math.nan

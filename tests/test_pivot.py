@@ -10,15 +10,14 @@ from hypothesis import strategies as some
 from pytest import approx
 from shapely.geometry import Point, box
 
-from advisor import reach
-from advisor.geometry import depth_of_arc
-from advisor.methods import pivot
+from advisor.formulas import pivot, swung_gear
+from advisor.formulas.geometry import depth_of_arc
 
 NAN = math.nan
 size = some.floats(0.5, 300.0)
 
 
-@pytest.mark.parametrize("module", [pivot, reach])
+@pytest.mark.parametrize("module", [pivot, swung_gear])
 def test_doctests(module):
     assert doctest.testmod(module).failed == 0
 
@@ -45,7 +44,7 @@ def test_post_reading_with_the_post_drawn():
     ],
 )
 def test_aim(limits, window, aim):
-    found = reach.aim_in_window(
+    found = swung_gear.aim_in_window(
         radius=50.0, radius_low=limits[0], radius_high=limits[1], window_low=window[0], window_high=window[1]
     )
     assert found == approx(aim, nan_ok=True)
@@ -55,8 +54,8 @@ def test_aim(limits, window, aim):
 @settings(max_examples=200, deadline=None)
 def test_aim_lies_inside_both_or_there_is_none(radius, tolerance, low, width):
     limits = {"radius_low": radius - tolerance, "radius_high": radius + tolerance}
-    aim = reach.aim_in_window(radius=radius, **limits, window_low=low, window_high=low + width)
-    miss = reach.outside_window(radius=radius, window_low=low, window_high=low + width)
+    aim = swung_gear.aim_in_window(radius=radius, **limits, window_low=low, window_high=low + width)
+    miss = swung_gear.outside_window(radius=radius, window_low=low, window_high=low + width)
     if math.isnan(aim):
         assert miss > 0
     else:
@@ -68,7 +67,7 @@ def test_aim_lies_inside_both_or_there_is_none(radius, tolerance, low, width):
 def test_tool_off_height_turns_a_larger_sphere():
     # The tip swings in a level plane h from the axis; each of its places is turned about the axis.
     radius, tolerance = 24.0, 1.0
-    offset = reach.height_allowance(radius=radius, tolerance=tolerance, share=1.0)
+    offset = swung_gear.height_allowance(radius=radius, tolerance=tolerance, share=1.0)
     for angle in numpy.radians(numpy.linspace(0, 80, 9)):
         from_axis = math.hypot(radius * math.sin(angle), offset)
         assert math.hypot(from_axis, radius * math.cos(angle)) == approx(radius + tolerance)
@@ -87,7 +86,7 @@ def test_on_a_corner_the_height_error_is_no_larger(radius, work_radius):
 @given(radius=size, tolerance=some.floats(0.001, 1.0), share=some.floats(0.05, 1.0))
 @settings(max_examples=100, deadline=None)
 def test_height_allowance_spends_its_share(radius, tolerance, share):
-    offset = reach.height_allowance(radius=radius, tolerance=tolerance, share=share)
+    offset = swung_gear.height_allowance(radius=radius, tolerance=tolerance, share=share)
     grown = math.hypot(radius, offset) - radius
     assert grown == approx(share * tolerance, abs=1e-9)
 
@@ -95,9 +94,9 @@ def test_height_allowance_spends_its_share(radius, tolerance, share):
 @given(tolerance=some.floats(0.001, 1.0), share=some.floats(0.05, 1.0), sweep=some.floats(5.0, 180.0))
 @settings(max_examples=100, deadline=None)
 def test_offset_allowance_spends_its_share_at_the_rim(tolerance, share, sweep):
-    offset = reach.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=True)
+    offset = swung_gear.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=True)
     assert offset * math.sin(math.radians(sweep / 2)) == approx(share * tolerance)
-    assert reach.offset_allowance(tolerance=tolerance, share=share, sweep=sweep) == approx(share * tolerance)
+    assert swung_gear.offset_allowance(tolerance=tolerance, share=share, sweep=sweep) == approx(share * tolerance)
 
 
 def test_offset_shows_square_to_the_surface():
@@ -135,13 +134,13 @@ def test_stock_to_rough_as_drawn(name, convex, corner, radius, chord):
     if not convex and not corner:
         thickest = max(radius - math.hypot(0.0, z) for x, z in places)
         thickest = max(thickest, radius - (radius - depth))
-    found = reach.stock_to_rough(radius=radius, depth=depth, convex=convex, corner=corner)
+    found = swung_gear.stock_to_rough(radius=radius, depth=depth, convex=convex, corner=corner)
     assert found == approx(thickest, abs=1e-4)
 
 
 def test_stock_computed_independently():
     # Square corner, for R 1.
-    assert reach.stock_to_rough(radius=1.0, depth=1.0, convex=True, corner=True) == approx(0.414214, abs=1e-6)
+    assert swung_gear.stock_to_rough(radius=1.0, depth=1.0, convex=True, corner=True) == approx(0.414214, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -149,7 +148,7 @@ def test_stock_computed_independently():
     [(2.5, 0.5, 2, 7), (2.6, 0.5, 2, 8), (0.3 + 0.6, 0.3, 1, 4), (0.0, 0.5, 2, 2), (0.1, 0.5, 2, 3)],
 )
 def test_passes(stock, cut, finishing, expected):
-    assert reach.passes(stock=stock, depth_of_cut=cut, finishing=finishing) == expected
+    assert swung_gear.passes(stock=stock, depth_of_cut=cut, finishing=finishing) == expected
 
 
 def test_arrays_give_what_numbers_give():
@@ -160,25 +159,25 @@ def test_arrays_give_what_numbers_give():
     depth = numpy.array([6.0, 3.0, 4.0, NAN])
     columns = {
         "post": pivot.post_reading(radius=radius, post_diameter=10.0, convex=convex),
-        "aim": reach.aim_in_window(
+        "aim": swung_gear.aim_in_window(
             radius=radius, radius_low=radius - 0.1, radius_high=radius + 0.1, window_low=6.05, window_high=49.95
         ),
-        "height": reach.height_allowance(radius=radius, tolerance=0.1, share=0.25),
-        "offset": reach.offset_allowance(tolerance=0.1, share=0.25, sweep=radius, end=end),
-        "stock": reach.stock_to_rough(radius=radius, depth=depth, convex=convex, corner=corner),
-        "passes": reach.passes(stock=depth, depth_of_cut=0.5, finishing=2),
+        "height": swung_gear.height_allowance(radius=radius, tolerance=0.1, share=0.25),
+        "offset": swung_gear.offset_allowance(tolerance=0.1, share=0.25, sweep=radius, end=end),
+        "stock": swung_gear.stock_to_rough(radius=radius, depth=depth, convex=convex, corner=corner),
+        "passes": swung_gear.passes(stock=depth, depth_of_cut=0.5, finishing=2),
     }
     for k in range(4):
         r, v, c, e, s = float(radius[k]), bool(convex[k]), bool(corner[k]), bool(end[k]), float(depth[k])
         one = {
             "post": pivot.post_reading(radius=r, post_diameter=10.0, convex=v),
-            "aim": reach.aim_in_window(
+            "aim": swung_gear.aim_in_window(
                 radius=r, radius_low=r - 0.1, radius_high=r + 0.1, window_low=6.05, window_high=49.95
             ),
-            "height": reach.height_allowance(radius=r, tolerance=0.1, share=0.25),
-            "offset": reach.offset_allowance(tolerance=0.1, share=0.25, sweep=r, end=e),
-            "stock": reach.stock_to_rough(radius=r, depth=s, convex=v, corner=c),
-            "passes": reach.passes(stock=s, depth_of_cut=0.5, finishing=2),
+            "height": swung_gear.height_allowance(radius=r, tolerance=0.1, share=0.25),
+            "offset": swung_gear.offset_allowance(tolerance=0.1, share=0.25, sweep=r, end=e),
+            "stock": swung_gear.stock_to_rough(radius=r, depth=s, convex=v, corner=c),
+            "passes": swung_gear.passes(stock=s, depth_of_cut=0.5, finishing=2),
         }
         for name in one:
             assert columns[name][k] == approx(one[name], nan_ok=True), name

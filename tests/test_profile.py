@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from test_drawing import CASES, advice_of
 
-from advisor import profile as profiles
-from advisor.methods import form_tool
+from advisor.drawing import edge_profile as profiles
+from advisor.formulas import form_tool
 
 ezdxf = pytest.importorskip("ezdxf")
 

@@ -10,12 +10,13 @@ from hypothesis import strategies as some
 from pytest import approx
 from shapes import CROWN, DISH, DOME, FILLET, GROOVE, ROUND_CORNER, SHAPES
 
-from advisor import plain, proof
-from advisor.advice import advise, givens, rule_base
-from advisor.callout import read_callout
-from advisor.geometry import depth_of_arc, depth_per_radius
-from advisor.materials import materials
-from advisor.shop import read_shop
+from advisor.answer.advice import advise, givens, rule_base
+from advisor.asked.callout import read_callout
+from advisor.asked.materials import materials
+from advisor.asked.shop import read_shop
+from advisor.engine import generated
+from advisor.formulas import gauging
+from advisor.formulas.geometry import depth_of_arc, depth_per_radius
 
 NAN = math.nan
 FROM_SHAPE = {
@@ -28,7 +29,7 @@ FROM_SHAPE = {
 
 
 def test_doctests():
-    assert doctest.testmod(proof).failed == 0
+    assert doctest.testmod(gauging).failed == 0
 
 
 def values(shape, *, radius=6.0, tolerance=0.1, chord=9.0, diameter=40.0, **changes):
@@ -48,11 +49,11 @@ def values(shape, *, radius=6.0, tolerance=0.1, chord=9.0, diameter=40.0, **chan
     callout = read_callout(fields, materials=materials(), inch_tolerances=shop.inch_tolerances)
     rules = rule_base()
     constants = {name: changes.pop(name) for name in list(changes) if name in rules.base and name not in rules.givens}
-    return plain.run(rules, givens(callout, shop, shop.lathes[0]) | changes, constants=constants).values
+    return generated.run(rules, givens(callout, shop, shop.lathes[0]) | changes, constants=constants).values
 
 
 def found(shape, **arguments):
-    return {check["way"]: check for check in proof.checks(values(shape, **arguments))}
+    return {check["way"]: check for check in gauging.checks(values(shape, **arguments))}
 
 
 def corner_arc(radius, angle):
@@ -93,15 +94,15 @@ def test_a_leaf_proves_a_corner_but_not_a_flat_arc():
 def test_a_leaf_over_a_chord_gaps_by_the_difference_of_depths():
     radius, chord, change = 25.0, 20.0, 0.002
     slope = depth_per_radius(radius=radius, chord=chord, corner=False)
-    seen = proof.leaf_seen(radius=radius, leaf=radius + change, light_gap=0.0, profile_per_radius=slope)
+    seen = gauging.leaf_seen(radius=radius, leaf=radius + change, light_gap=0.0, profile_per_radius=slope)
     apart = depth_of_arc(radius=radius, chord=chord) - depth_of_arc(radius=radius + change, chord=chord)
     assert seen == approx(apart, rel=0.01)
 
 
 def test_the_nearest_leaf_counts_its_difference():
-    assert proof.leaf_within(gauge_leaves=(5.5, 6.0, 6.5), radius=6.1, tolerance=0.1) == 6.0
-    assert math.isnan(proof.leaf_within(gauge_leaves=(5.5, 6.0, 6.5), radius=6.2, tolerance=0.1))
-    assert math.isnan(proof.leaf_within(gauge_leaves=(), radius=6.0, tolerance=0.1))
+    assert gauging.leaf_within(gauge_leaves=(5.5, 6.0, 6.5), radius=6.1, tolerance=0.1) == 6.0
+    assert math.isnan(gauging.leaf_within(gauge_leaves=(5.5, 6.0, 6.5), radius=6.2, tolerance=0.1))
+    assert math.isnan(gauging.leaf_within(gauge_leaves=(), radius=6.0, tolerance=0.1))
     near = found(ROUND_CORNER, radius=6.1, tolerance=0.2)["leaf"]
     assert near["size_mm"] == 6.0 and near["sees_mm"] == approx(0.012 + 0.1 * (math.sqrt(2) - 1))
 
@@ -143,9 +144,9 @@ def test_a_ring_finds_the_radius_of_a_ball_end():
 def test_a_depth_micrometer_does_not_stand_on_a_crest():
     same = {"has_depth_micrometer": True, "depth_micrometer_graduation": 0.001, "height_error": 0.02}
     same |= {"has_micrometer": True, "micrometer_error": 0.01}
-    assert proof.depth_reading_error(convex=True, end=True, **same) == 0.02
-    assert proof.depth_reading_error(convex=False, end=True, **same) == 0.001
-    assert proof.depth_reading_error(convex=True, end=False, **same) == approx(0.01 / math.sqrt(2))
+    assert gauging.depth_reading_error(convex=True, end=True, **same) == 0.02
+    assert gauging.depth_reading_error(convex=False, end=True, **same) == 0.001
+    assert gauging.depth_reading_error(convex=True, end=False, **same) == approx(0.01 / math.sqrt(2))
 
 
 def test_a_ball_in_a_fillet_by_its_contacts():
@@ -160,16 +161,16 @@ def test_a_ball_in_a_fillet_by_its_contacts():
             if place < radius:
                 clear = clear and math.hypot(radius - place, radius - place) + half <= radius
             low, high = (low, place) if clear else (place, high)
-        assert proof.ball_reading(radius=radius, diameter=diameter, ball=ball) == approx(diameter + high + half)
+        assert gauging.ball_reading(radius=radius, diameter=diameter, ball=ball) == approx(diameter + high + half)
 
 
 def test_a_ball_sees_a_large_fillet_by_its_reading():
     error, radius, diameter = 0.01, 5.0, 30.0
     everything = {"convex": False, "corner": True, "has_pins": True, "has_micrometer": True, "smallest_gauged": 1.5}
-    seen = proof.ball_seen(radius=radius, micrometer_error=error, light_gap=0.0, **everything)
+    seen = gauging.ball_seen(radius=radius, micrometer_error=error, light_gap=0.0, **everything)
     change = seen / (math.sqrt(2) - 1)
-    right = proof.ball_reading(radius=radius, diameter=diameter, ball=2 * radius)
-    large = proof.ball_reading(radius=radius + change, diameter=diameter, ball=2 * radius)
+    right = gauging.ball_reading(radius=radius, diameter=diameter, ball=2 * radius)
+    large = gauging.ball_reading(radius=radius + change, diameter=diameter, ball=2 * radius)
     assert large - right == approx(2 * error)
 
 
@@ -178,17 +179,17 @@ def test_two_pins_by_their_contacts():
     centre = math.sqrt((radius - pin / 2) ** 2 - (pin / 2) ** 2)  # below the centre of the arc
     top_of_pair = -centre + pin / 2
     top_of_one = -radius + pin
-    assert proof.pair_reading(radius=radius, pin=pin) == approx(top_of_pair - top_of_one)
+    assert gauging.pair_reading(radius=radius, pin=pin) == approx(top_of_pair - top_of_one)
     groove = {"convex": False, "corner": False, "end": False, "has_pins": True, "has_micrometer": True}
-    change = proof.pins_seen(radius=radius, pin=pin, micrometer_error=1e-5, profile_per_radius=1.0, **groove)
-    moved = proof.pair_reading(radius=radius + change, pin=pin) - proof.pair_reading(radius=radius, pin=pin)
+    change = gauging.pins_seen(radius=radius, pin=pin, micrometer_error=1e-5, profile_per_radius=1.0, **groove)
+    moved = gauging.pair_reading(radius=radius + change, pin=pin) - gauging.pair_reading(radius=radius, pin=pin)
     assert abs(moved) == approx(2e-5, rel=1e-3)
 
 
 @given(radius=some.floats(1.0, 50.0), part=some.floats(0.2, 1.0))
 @settings(max_examples=100, deadline=None)
 def test_a_pair_touches_within_the_arc_and_can_be_spanned(radius, part):
-    pin = proof.pair_of_pins(radius=radius, chord=2 * radius * part, smallest_gauged=1.5, largest_pin=8.0)
+    pin = gauging.pair_of_pins(radius=radius, chord=2 * radius * part, smallest_gauged=1.5, largest_pin=8.0)
     if not math.isnan(pin):
         assert (pin / 2) / (radius - pin / 2) <= part * (1 + 1e-6)
         assert 3.0 <= pin <= 8.0
@@ -203,7 +204,7 @@ def test_each_shape_gets_the_checks_that_can_see_it(shape):
     assert ("comparator" in ways) == (shape != DISH)
     assert ("ball" in ways) == (shape == FILLET)
     assert ("pins" in ways) == (shape == GROOVE)
-    sees = [c["sees_mm"] for c in proof.checks(values(shape, **size)) if c["sees_mm"] is not None]
+    sees = [c["sees_mm"] for c in gauging.checks(values(shape, **size)) if c["sees_mm"] is not None]
     assert sees == sorted(sees)
 
 
@@ -221,11 +222,11 @@ def test_a_straightedge_goes_on_flat_arcs_only():
 
 
 def test_what_a_check_is_worth():
-    assert proof.verdict(sees=0.05, allowed=0.1, share=0.5) == "proves"
-    assert proof.verdict(sees=0.1 + 0.2, allowed=0.6, share=0.5) == "proves"
-    assert proof.verdict(sees=0.0501, allowed=0.1, share=0.5) == "compares"
-    assert proof.verdict(sees=0.11, allowed=0.1, share=0.5) == "cannot be used here"
-    assert proof.verdict(sees=NAN, allowed=0.1, share=0.5) == "cannot be used here"
+    assert gauging.verdict(sees=0.05, allowed=0.1, share=0.5) == "proves"
+    assert gauging.verdict(sees=0.1 + 0.2, allowed=0.6, share=0.5) == "proves"
+    assert gauging.verdict(sees=0.0501, allowed=0.1, share=0.5) == "compares"
+    assert gauging.verdict(sees=0.11, allowed=0.1, share=0.5) == "cannot be used here"
+    assert gauging.verdict(sees=NAN, allowed=0.1, share=0.5) == "cannot be used here"
 
 
 @given(radius=some.floats(1.0, 12.0), part=some.floats(0.1, 1.0), shape=some.sampled_from(SHAPES))
@@ -238,7 +239,7 @@ def test_best_is_the_finest_of_the_checks(radius, part, shape):
         if shape != DOME
         else values(DOME, radius=30.0)
     )
-    seen = [check["sees_mm"] for check in proof.checks(v) if check["sees_mm"] is not None]
+    seen = [check["sees_mm"] for check in gauging.checks(v) if check["sees_mm"] is not None]
     assert v["best_sees"] == approx(min(seen, default=NAN), nan_ok=True)
     assert all(one > 0 for one in seen)
 
@@ -247,7 +248,7 @@ def test_no_promise_is_better_than_what_can_be_shown():
     shop = read_shop("training-shop")
     fields = {"radius": "R5 ±0.02", "form": "convex", "location": "corner", "diameter": "30 mm", "quantity": 4}
     callout = read_callout(fields, materials=materials(), inch_tolerances=shop.inch_tolerances)
-    advice = advise(callout, shop, executor=plain.run)
+    advice = advise(callout, shop, executor=generated.run)
     # 0.0083 of profile, and a leaf shows 0.012: nothing finer than about twice what is seen.
     assert advice.values["best_sees"] > advice.values["profile_tolerance"]
     assert advice.recommended is None
@@ -257,9 +258,9 @@ def test_no_promise_is_better_than_what_can_be_shown():
 def test_arrays_give_what_numbers_give():
     columns = {name: numpy.array([shape[name] for shape in SHAPES]) for name in ROUND_CORNER}
     radius, chord = numpy.full(6, 6.0), numpy.array([NAN, NAN, 9.0, 9.0, 12.0, 9.0])
-    pin = proof.pair_of_pins(radius=radius, chord=chord, smallest_gauged=1.5, largest_pin=8.0)
+    pin = gauging.pair_of_pins(radius=radius, chord=chord, smallest_gauged=1.5, largest_pin=8.0)
     given_ = {"has_pins": True, "has_micrometer": True, "micrometer_error": 0.01, "profile_per_radius": 0.5}
-    many = proof.pins_seen(radius=radius, pin=pin, **columns, **given_)
+    many = gauging.pins_seen(radius=radius, pin=pin, **columns, **given_)
     for k, shape in enumerate(SHAPES):
-        one = proof.pins_seen(radius=6.0, pin=float(pin[k]), **shape, **given_)
+        one = gauging.pins_seen(radius=6.0, pin=float(pin[k]), **shape, **given_)
         assert many[k] == approx(one, nan_ok=True)

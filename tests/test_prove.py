@@ -10,9 +10,14 @@ import numpy
 import pytest
 from command import CORNER
 
-from advisor import advice, cli, loading, materials, plain, prove, sample
-from advisor import shop as shops
-from advisor.places import data_folder
+from advisor import cli
+from advisor.answer import advice
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.folders import data_folder
+from advisor.rulebase import loading
+from advisor.verify import prove_rules, random_callouts
 
 BASES = sorted((Path(__file__).parent / "bad_bases").glob("*.toml"))
 BROKEN = [path for path in BASES if path.stem != "good"]
@@ -42,7 +47,7 @@ def proved(tmp_path_factory):
     def proof(path):
         rules, told = changed(path, tmp_path_factory.mktemp("base") / "rules")
         new = set(rules.by_id) - set(RULES.by_id)
-        return prove.prove(rules, SOME, count=30_000, only=new), told
+        return prove_rules.prove(rules, SOME, count=30_000, only=new), told
 
     return proof
 
@@ -62,7 +67,7 @@ def test_nothing_is_said_of_a_good_rule(proved):
 
 
 def test_our_own_rule_base_is_proved():
-    proof = prove.prove(RULES, ALL, count=200_000)
+    proof = prove_rules.prove(RULES, ALL, count=200_000)
     assert not proof.failures, "\n".join(f"{f.check}: {f.subject}: {f.problem}\n  {f.callout}" for f in proof.failures)
     assert proof.rows > 200_000 and all(proof.claims.values())
 
@@ -70,11 +75,11 @@ def test_our_own_rule_base_is_proved():
 # ---- the sample
 
 
-WHERE = sample.places(SOME, RULES.givens)
+WHERE = random_callouts.places(SOME, RULES.givens)
 
 
 def test_the_sample_is_spread_evenly():
-    rows = sample.draw(5, 6000, WHERE)
+    rows = random_callouts.draw(5, 6000, WHERE)
     shape = numpy.bincount(rows["location"] * 2 + rows["form"], minlength=6)
     assert (abs(shape - 1000) < 30).all()
     assert len(numpy.unique(rows["material"])) == len(materials.materials())
@@ -83,25 +88,25 @@ def test_the_sample_is_spread_evenly():
 
 
 def test_the_sample_is_the_same_every_time():
-    one, other = (sample.draw(7, 500, WHERE) for _ in range(2))
+    one, other = (random_callouts.draw(7, 500, WHERE) for _ in range(2))
     assert all(numpy.array_equal(one[name], other[name], equal_nan=True) for name in one)
 
 
 def test_rows_are_callouts_that_can_be_written_down():
     """The command line of a row is read as the very callout, and the rules are given the same."""
-    rows = sample.draw(11, 250, WHERE)
+    rows = random_callouts.draw(11, 250, WHERE)
     seen = 0
     for number in range(len(rows["place"])):
-        row = sample.taken(rows, [number])
+        row = random_callouts.taken(rows, [number])
         place = WHERE[rows["place"][number]]
         if place.otherwise:
             continue
         options = cli.parser().read(
-            shlex.split(sample.command({name: column[0] for name, column in row.items()}, WHERE))[1:]
+            shlex.split(random_callouts.command({name: column[0] for name, column in row.items()}, WHERE))[1:]
         )
         callout, shop = cli.read_job(options)
         given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
-        drawn = sample.givens(row, WHERE, RULES)
+        drawn = random_callouts.givens(row, WHERE, RULES)
         for name, value in given.items():
             mine = drawn[name]
             mine = mine if isinstance(mine, (tuple, str, bool, float)) else numpy.ravel(mine)[0]
@@ -117,7 +122,7 @@ def test_rows_are_callouts_that_can_be_written_down():
 
 def test_a_condition_is_taken_apart():
     rule = next(rule for rule in RULES.rules if any(tree[0] == "or" for tree in rule.when))
-    condition = prove.Condition(rule)
+    condition = prove_rules.Condition(rule)
     for number in condition.numbers:
         held = [bool(number >> bit & 1) for bit in range(len(condition.parts))]
         assert condition.number([numpy.array([part]) for part in held])[0] == number
@@ -125,17 +130,17 @@ def test_a_condition_is_taken_apart():
 
 
 def test_switches_leave_the_answer_alone():
-    switched, things, _ = prove.switched(RULES)
+    switched, things, _ = prove_rules.switched(RULES)
     assert len(things) > len([rule for rule in RULES.rules if rule.kind == "rule"]) / 2
     callout, shop = cli.read_job(cli.parser().read(["advise", *CORNER]))
     given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
-    one, other = plain.run(RULES, given), plain.run(switched, given)
+    one, other = generated.run(RULES, given), generated.run(switched, given)
     for name, value in one.values.items():
         assert other.values[name] == value or value != value or other.values[name] == pytest.approx(value, rel=1e-12), (
             name
         )
     corner = RULES.rule("pivot-attachment.corner-needs-two-settings").number
     _, _, switch, changed_number = next(thing for thing in things if thing[0] == corner)
-    less = plain.run(switched, given | {switch: False})
+    less = generated.run(switched, given | {switch: False})
     assert less.values["pivot_setup_mean"] < one.values["pivot_setup_mean"]
     assert changed_number not in {rule.number for rule in less.fired}

@@ -8,8 +8,9 @@ import math
 import pytest
 from command import advise
 
-from advisor import advice, cli
-from advisor.shop import read_shop
+from advisor import cli
+from advisor.answer import advice
+from advisor.asked.shop import read_shop
 
 SPEEDS = read_shop("training-shop").lathes[0].spindle_speeds
 

@@ -23,11 +23,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from advisor import advice as advices
-from advisor import callout as callouts
-from advisor import experience, materials, plain, records, spreadsheet
-from advisor import shop as shops
-from advisor.errors import InputError
+from advisor.answer import advice as advices
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground import spreadsheet
+from advisor.ground.errors import InputError
+from advisor.records import experience, job_records
 
 HOUSE = Path(__file__).parent.parent
 SCREENS = Path(__file__).parent / "screens"
@@ -41,8 +44,8 @@ def file(tmp_path):
 
 def job(**changes):
     """A job that took twice as long as expected, with fields changed."""
-    plain_job = records.Job(
-        id=records.new_id(), recorded_at=records.now(), done_on="2024-05-31", shop="training-shop", method="form tool",
+    plain_job = job_records.Job(
+        id=job_records.new_id(), recorded_at=job_records.now(), done_on="2024-05-31", shop="training-shop", method="form tool",
         radius="R6 ±0.1", callout="{}", pieces=10, places=1, tooling=60.0, setup=16.0, minutes=40.0, misses=0, note="",
         predicted_tooling=30.0, predicted_setup=8.0, predicted_minutes=20.0, predicted_in_tolerance=0.99, quoted=58.0,
         program="test",
@@ -51,7 +54,7 @@ def job(**changes):
 
 
 def kept(file):
-    return records.Records(file).jobs()
+    return job_records.Records(file).jobs()
 
 
 def record(file, *more, method="form tool", **took):
@@ -65,7 +68,7 @@ def record(file, *more, method="form tool", **took):
 
 def test_what_is_recorded_is_there_to_the_last_digit(file):
     one = job(tooling=0.1 + 0.2, note='a "note", with = and ü', misses=None, quoted=None)
-    records.Records(file).add(one)
+    job_records.Records(file).add(one)
     assert kept(file) == (one,)
 
 
@@ -74,7 +77,9 @@ def test_a_job_keeps_what_was_expected_of_it_without_records(file):
     (one,) = kept(file)
     known = {"materials": materials.materials()}
     fields = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm", "quantity": 10}
-    told = advices.advise(callouts.read_callout(fields, **known), shops.read_shop("training-shop"), executor=plain.run)
+    told = advices.advise(
+        callouts.read_callout(fields, **known), shops.read_shop("training-shop"), executor=generated.run
+    )
     minutes = told.methods["form tool"].minutes
     assert one.predicted_tooling == minutes["tooling"]["mean"]
     assert one.predicted_setup == minutes["setup"]["mean"] + minutes["resetting"]
@@ -146,8 +151,8 @@ WRITER = """
     import sys
     sys.path[:0] = [{house!r}, {tests!r}]
     from test_records import job
-    from advisor import records
-    store = records.Records({file!r}, wait=60)
+    from advisor.records import job_records
+    store = job_records.Records({file!r}, wait=60)
     print("ready", flush=True)
     for number in range({count}):
         one = job(note="{name} " + str(number))
@@ -189,19 +194,19 @@ def test_a_kill_in_mid_write_loses_nothing_that_was_told(file, seed):
     found = [one.id for one in kept(file)] if file.exists() else []
     assert set(whole) <= set(found) and len(found) <= len(whole) + 1
     assert not file.exists() or sound(file)
-    records.Records(file).add(job())  # and it goes on
+    job_records.Records(file).add(job())  # and it goes on
     assert len(kept(file)) == len(found) + 1
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="kills by signal")
 def test_a_kill_inside_a_transaction_undoes_all_of_it(file, tmp_path):
-    records.Records(file).add(job())
+    job_records.Records(file).add(job())
     code = f"""
         import sys, os, signal
         sys.path[:0] = [{str(HOUSE)!r}, {str(HOUSE / "tests")!r}]
         from test_records import job
-        from advisor import records
-        store = records.Records({str(file)!r})
+        from advisor.records import job_records
+        store = job_records.Records({str(file)!r})
         def half():
             for number in range(4000):
                 yield f"line {{number}}", job(note="x" * 1000)
@@ -218,15 +223,15 @@ def test_a_kill_inside_a_transaction_undoes_all_of_it(file, tmp_path):
 
 
 def test_a_reader_waits_for_a_writer_and_a_second_writer_is_told(file):
-    records.Records(file).add(job())
+    job_records.Records(file).add(job())
     holder = sqlite3.connect(file, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     assert len(kept(file)) == 1
     with pytest.raises(InputError, match="in use by another program.*Nothing was changed"):
-        records.Records(file, wait=0.05).add(job())
+        job_records.Records(file, wait=0.05).add(job())
     holder.execute("ROLLBACK")
     holder.close()
-    records.Records(file).add(job())
+    job_records.Records(file).add(job())
     assert len(kept(file)) == 2
 
 
@@ -235,7 +240,7 @@ def test_many_start_the_same_file_at_once(file):
 
     def add():
         try:
-            records.Records(file, wait=30).add(job())
+            job_records.Records(file, wait=30).add(job())
         except Exception as problem:
             errors.append(problem)
 
@@ -253,13 +258,13 @@ def test_many_start_the_same_file_at_once(file):
 def old_file(file, one):
     """A file as version 1 wrote it."""
     with sqlite3.connect(file) as connection:
-        for statement in records.MIGRATIONS[0]:
+        for statement in job_records.MIGRATIONS[0]:
             connection.execute(statement)
-        connection.execute(f"PRAGMA application_id = {records.APPLICATION}")
+        connection.execute(f"PRAGMA application_id = {job_records.APPLICATION}")
         connection.execute("PRAGMA user_version = 1")
-        values = [getattr(one, name) for name in records.COLUMNS]
+        values = [getattr(one, name) for name in job_records.COLUMNS]
         connection.execute(
-            f"INSERT INTO jobs ({', '.join(records.COLUMNS)}) VALUES ({', '.join('?' * len(values))})", values
+            f"INSERT INTO jobs ({', '.join(job_records.COLUMNS)}) VALUES ({', '.join('?' * len(values))})", values
         )
     connection.close()
 
@@ -268,17 +273,17 @@ def test_an_old_file_is_brought_up_to_date_and_keeps_its_jobs(file):
     one = job()
     old_file(file, one)
     assert kept(file) == (one,)
-    records.Records(file).mark(one.id, typical=False, why="power cut")
+    job_records.Records(file).mark(one.id, typical=False, why="power cut")
     assert kept(file)[0].not_typical == "power cut"
     with sqlite3.connect(file) as connection:
-        assert connection.execute("PRAGMA user_version").fetchone() == (records.VERSION,)
+        assert connection.execute("PRAGMA user_version").fetchone() == (job_records.VERSION,)
 
 
 def test_a_new_file_is_the_same_as_one_brought_up_to_date(tmp_path):
     fresh, old = tmp_path / "fresh.sqlite3", tmp_path / "old.sqlite3"
-    records.Records(fresh).add(job())
+    job_records.Records(fresh).add(job())
     old_file(old, job())
-    records.Records(old).merge([])  # what writes first brings it up to date
+    job_records.Records(old).merge([])  # what writes first brings it up to date
     schemas = []
     for file in (fresh, old):
         with sqlite3.connect(file) as connection:
@@ -287,11 +292,11 @@ def test_a_new_file_is_the_same_as_one_brought_up_to_date(tmp_path):
 
 
 def test_a_newer_file_is_left_alone(file):
-    records.Records(file).add(job())
+    job_records.Records(file).add(job())
     with sqlite3.connect(file) as connection:
-        connection.execute(f"PRAGMA user_version = {records.VERSION + 1}")
+        connection.execute(f"PRAGMA user_version = {job_records.VERSION + 1}")
     before = file.read_bytes()
-    for attempt in (lambda: kept(file), lambda: records.Records(file).add(job())):
+    for attempt in (lambda: kept(file), lambda: job_records.Records(file).add(job())):
         with pytest.raises(InputError, match="newer program"):
             attempt()
     assert file.read_bytes() == before
@@ -308,7 +313,7 @@ def foreign(file):
 
 def damaged(file):
     for number in range(40):
-        records.Records(file).add(job(note="x" * 500))
+        job_records.Records(file).add(job(note="x" * 500))
     content = bytearray(file.read_bytes())
     content[4096:12288] = b"\xff" * 8192
     file.write_bytes(content)
@@ -364,7 +369,7 @@ def test_a_file_that_may_not_be_written_can_be_read(file):
 
 def test_a_file_that_opens_for_reading_only(file, monkeypatch):
     record(file)
-    monkeypatch.setattr(records.os, "access", lambda *_: False)
+    monkeypatch.setattr(job_records.os, "access", lambda *_: False)
     assert len(kept(file)) == 1
 
 
@@ -411,7 +416,7 @@ def test_a_mark_needs_a_job_and_a_reason(file):
 
 
 def filled(file):
-    store = records.Records(file)
+    store = job_records.Records(file)
     for one in (
         job(),
         job(note="=HYPERLINK(1)", misses=None, tooling=None),
@@ -441,7 +446,7 @@ def test_marks_from_two_places_are_joined(file, tmp_path):
     run("records", "--export", sheet, "--records", file)
     run("records", "--import", sheet, "--records", other)
     first = kept(file)[0].id
-    records.Records(other).mark(first, typical=False, why="learner")
+    job_records.Records(other).mark(first, typical=False, why="learner")
     run("records", "--export", sheet, "--replace", "--records", other)
     assert "3 were there already, 1 marks added" in run("records", "--import", sheet, "--records", file).out
     assert kept(file) == kept(other)
@@ -474,9 +479,9 @@ BAD_LINES = {
 
 @pytest.mark.parametrize("column", BAD_LINES)
 def test_an_import_is_all_or_nothing_and_names_the_line(file, tmp_path, column):
-    records.Records(file).add(job())
+    job_records.Records(file).add(job())
     sheet = tmp_path / "jobs.csv"
-    records.export(sheet, [job(), job(note="two\nlines"), job(), job()])
+    job_records.export(sheet, [job(), job(note="two\nlines"), job(), job()])
     rows = list(csv.reader(sheet.open(encoding="utf-8", newline="")))
     name, good, bad = BAD_LINES[column]
     for line in (3, 4):
@@ -497,7 +502,7 @@ def test_an_import_is_all_or_nothing_and_names_the_line(file, tmp_path, column):
         ("id,idd\n", "line 1: idd is not a column"),
         ("id,id\n", "stands twice"),
         (b"\xff\xfe\x00", "not a CSV file in UTF-8"),
-        (",".join(records.COLUMNS) + "\n1,2\n", "line 2: has 2 values for"),
+        (",".join(job_records.COLUMNS) + "\n1,2\n", "line 2: has 2 values for"),
     ],
 )
 def test_a_sheet_that_is_none(file, tmp_path, content, told):
@@ -509,9 +514,9 @@ def test_a_sheet_that_is_none(file, tmp_path, content, told):
 
 def test_the_same_id_with_other_figures_is_refused(file, tmp_path):
     one = job()
-    records.Records(file).add(one)
+    job_records.Records(file).add(one)
     sheet = tmp_path / "jobs.csv"
-    records.export(sheet, [job(), dataclasses.replace(one, minutes=41.0)])
+    job_records.export(sheet, [job(), dataclasses.replace(one, minutes=41.0)])
     ran = run("records", "--import", sheet, "--records", file)
     assert ran.status == 2 and "line 3: minutes: 41.0 differs from the recorded job" in ran.complaint
     assert kept(file) == (one,)
@@ -520,7 +525,7 @@ def test_the_same_id_with_other_figures_is_refused(file, tmp_path):
 def test_one_id_twice_in_a_sheet_is_refused(file, tmp_path):
     one = job()
     sheet = tmp_path / "jobs.csv"
-    records.export(sheet, [one, one])
+    job_records.export(sheet, [one, one])
     assert "line 3: id: " in run("records", "--import", sheet, "--records", file).complaint
 
 
@@ -595,7 +600,7 @@ def test_what_says_nothing_is_left_out_and_counted():
         job(tooling=0.0, setup=None),
         job(predicted_tooling=0.0),
         job(shop="elsewhere"),
-        job(marks=(records.Mark("2024", False, "x"),)),
+        job(marks=(job_records.Mark("2024", False, "x"),)),
     )
     assert (found.jobs, found.left_out) == (2, 1)
     assert figure(found, "setup").jobs == 1 and figure(found, "piece").jobs == 2
@@ -645,11 +650,11 @@ def test_the_order_of_the_others_is_told(file):
     shop = shops.read_shop("training-shop")
     fields = {"radius": "R25 ±0.5", "form": "convex", "location": "end", "diameter": "40 mm", "quantity": 1}
     callout = callouts.read_callout(fields, materials=materials.materials())
-    before = advices.advise(callout, shop, executor=plain.run)
+    before = advices.advise(callout, shop, executor=generated.run)
     assert len(before.order) > 2
     second = before.order[1]
     heavy = [job(method=second, setup=8.0 * 30, tooling=None, minutes=20.0 * 30) for _ in range(20)]
-    after = advices.advise(callout, shop, executor=plain.run, records=heavy)
+    after = advices.advise(callout, shop, executor=generated.run, records=heavy)
     from advisor.show import records as shown
 
     assert after.order_without_records == before.order and after.recommended == before.recommended
@@ -660,10 +665,10 @@ def test_the_engine_and_the_plain_run_take_the_same_records():
     shop, jobs = shops.read_shop("training-shop"), [job() for _ in range(3)]
     fields = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm", "quantity": 12}
     callout = callouts.read_callout(fields, materials=materials.materials())
-    one, other = (advices.advise(callout, shop, executor=executor, records=jobs) for executor in (None, plain.run))
+    one, other = (advices.advise(callout, shop, executor=executor, records=jobs) for executor in (None, generated.run))
     assert one.order == other.order
     assert {m.name: m.minutes for m in one.ranked} == {m.name: m.minutes for m in other.ranked}
-    starting = advices.advise(callout, shop, executor=plain.run)
+    starting = advices.advise(callout, shop, executor=generated.run)
     factors = one.experience.factors
     for element in ("tooling", "setup"):
         ratio = (
@@ -679,8 +684,8 @@ def test_misses_widen_the_spread_of_that_method_alone():
     fields = {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm", "quantity": 12}
     callout = callouts.read_callout(fields, materials=materials.materials())
     bad = [job(misses=5, tooling=None, setup=None, minutes=None) for _ in range(4)]
-    before = advices.advise(callout, shop, executor=plain.run)
-    after = advices.advise(callout, shop, executor=plain.run, records=bad)
+    before = advices.advise(callout, shop, executor=generated.run)
+    after = advices.advise(callout, shop, executor=generated.run, records=bad)
     assert after.methods["form tool"].in_tolerance < before.methods["form tool"].in_tolerance
     assert after.methods["form tool"].holds > before.methods["form tool"].holds
     assert after.methods["pivot attachment"].in_tolerance == before.methods["pivot attachment"].in_tolerance
@@ -710,8 +715,8 @@ def test_golden_screens(width, golden, monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     taken = [("bcdfghjk", 75.0, 0), ("cdfghjkm", 62.0, 1), ("dfghjkmn", 88.0, 0), ("fghjkmnp", 240.0, 9)]
     for job_id, tooling, misses in taken:
-        records.Records("shop.sqlite3").add(job(id=job_id, tooling=tooling, minutes=66.0, misses=misses, pieces=12))
-    records.Records("shop.sqlite3").mark("fghj", typical=False, why="a learner on a strange lathe")
+        job_records.Records("shop.sqlite3").add(job(id=job_id, tooling=tooling, minutes=66.0, misses=misses, pieces=12))
+    job_records.Records("shop.sqlite3").mark("fghj", typical=False, why="a learner on a strange lathe")
     golden(SCREENS / f"records-{width}.txt", run("records", "--records", "shop.sqlite3").out)
     golden(SCREENS / f"estimate-with-records-{width}.txt", told("shop.sqlite3", command="estimate").out)
     golden(
@@ -746,18 +751,18 @@ def test_the_list_at_eighty_columns(file):
 
 
 def test_nothing_recorded_yet(monkeypatch, file):
-    monkeypatch.setenv(records.ENVIRONMENT, str(file))
+    monkeypatch.setenv(job_records.ENVIRONMENT, str(file))
     ran = run("records")
     assert ran.status == 0 and "Nothing is recorded yet" in ran.out
     assert run("records", "--json").data == []
 
 
 def test_where_records_are_kept(monkeypatch, tmp_path):
-    monkeypatch.delenv(records.ENVIRONMENT)
+    monkeypatch.delenv(job_records.ENVIRONMENT)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     if sys.platform == "linux":
-        assert records.place() == tmp_path / "turn-radius" / "records.sqlite3"
-    monkeypatch.setenv(records.ENVIRONMENT, "elsewhere.sqlite3")
-    assert records.place() == Path("elsewhere.sqlite3")
-    assert records.place("named.sqlite3") == Path("named.sqlite3")
-    assert math.isfinite(len(str(records.place())))
+        assert job_records.place() == tmp_path / "turn-radius" / "records.sqlite3"
+    monkeypatch.setenv(job_records.ENVIRONMENT, "elsewhere.sqlite3")
+    assert job_records.place() == Path("elsewhere.sqlite3")
+    assert job_records.place("named.sqlite3") == Path("named.sqlite3")
+    assert math.isfinite(len(str(job_records.place())))

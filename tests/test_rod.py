@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from pytest import approx
 
-from advisor.methods import rod
+from advisor.formulas import rod
 
 NAN = math.nan
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from advisor import loading
-from advisor.errors import RuleError
+from advisor.ground.errors import RuleError
+from advisor.rulebase import loading
 
 HERE = Path(__file__).parent
 SMALL = HERE / "small_rules"
@@ -161,7 +161,7 @@ def _fields(rules):
 
 def test_a_start_from_the_cache_reads_no_toml_and_no_units(monkeypatch):
     loaded(cache=True)
-    monkeypatch.setattr("advisor.rulefiles.read", lambda *a, **k: pytest.fail("read the files again"))
+    monkeypatch.setattr("advisor.rulebase.reading.read", lambda *a, **k: pytest.fail("read the files again"))
     loaded(cache=True)
 
 
@@ -206,18 +206,18 @@ def test_old_caches_are_forgotten(tmp_path):
 
 def test_a_forged_cache_cannot_smuggle_code():
     """Names and operators of a kept rule base go through the same closed lists as those of the files."""
-    from advisor import plain
+    from advisor.engine import generated
 
     rules = loaded()
     rules.rule("sea.rough").when = [
         ["compare", "x", "> __import__('os').abort() >", ["number", 1.0], ["number", 2.0], ""]
     ]
     with pytest.raises(ValueError):
-        plain.prepared(rules).function({})
+        generated.prepared(rules).function({})
     rules = loaded()
     rules.rule("sea.rough").when = [["name", "x = __import__('os')"]]
     with pytest.raises(ValueError):
-        plain.prepared(rules).function({})
+        generated.prepared(rules).function({})
 
 
 def test_facts_and_comparisons_of_a_rule():

@@ -5,9 +5,9 @@ import pytest
 from command import run
 from shown import as_text
 
-from advisor import changes
-from advisor.errors import CalloutError
+from advisor.ground.errors import CalloutError
 from advisor.show import rulepages
+from advisor.study import changes
 
 RULES = rulepages.base().rules
 

@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from advisor import callout as callouts
-from advisor import expression, materials, plain
-from advisor import shop as shops
-from advisor.advice import SETUPS, advise, rule_base
-from advisor.explain import say
+from advisor.answer.advice import SETUPS, advise, rule_base
+from advisor.answer.wording import say
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.language import expression
 
 HOUSE = Path(__file__).parent.parent
 RULES = rule_base()
@@ -105,7 +107,7 @@ def ask(radius, form, location, diameter, *, at="training-shop", **more):
     where = shop(at) if isinstance(at, str) else at
     fields = {"radius": radius, "form": form, "location": location, "diameter": diameter, **more}
     read = callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=where.inch_tolerances)
-    return advise(read, where, executor=plain.run)
+    return advise(read, where, executor=generated.run)
 
 
 def corner(radius="R6 ±0.1", diameter="40 mm", **more):

@@ -14,7 +14,9 @@ import possible_callouts as callouts
 import pytest
 from command import CORNER
 
-from advisor import advice, loading, plain
+from advisor.answer import advice
+from advisor.engine import generated
+from advisor.rulebase import loading
 from advisor.show.as_json import answer
 
 ROOT = Path(__file__).parent.parent
@@ -58,7 +60,7 @@ def test_in_inches_and_in_millimetres():
     for seed, callout, shop in POSSIBLE:
         lengths, words, name = callouts.written(seed)
         inch, _ = callouts.read(callouts.in_inches(lengths, words), name)
-        one, other = (advice.advise(c, shop, executor=plain.run) for c in (callout, inch))
+        one, other = (advice.advise(c, shop, executor=generated.run) for c in (callout, inch))
         assert summary(one) == summary(other)
         assert numbers(one) == pytest.approx(numbers(other), rel=1e-5, abs=1e-6, nan_ok=True)
         compared += 1
@@ -80,8 +82,8 @@ def test_with_the_rules_in_another_order(seed, tmp_path):
     other = loading.load(folder, cache=False)
     assert moved > 80 and [r.id for r in other.rules] != [r.id for r in advice.rule_base().rules]
     for _, callout, shop in POSSIBLE:
-        one = advice.advise(callout, shop, executor=plain.run)
-        shuffled = advice.advise(callout, shop, rules=other, executor=plain.run)
+        one = advice.advise(callout, shop, executor=generated.run)
+        shuffled = advice.advise(callout, shop, rules=other, executor=generated.run)
         assert summary(one) == summary(shuffled)
         assert numbers(one) == pytest.approx(numbers(shuffled), rel=1e-12, nan_ok=True)
         for name, method in one.methods.items():

@@ -10,7 +10,8 @@ import possible_callouts
 import pytest
 from command import run
 
-from advisor import advice, cli
+from advisor import cli
+from advisor.answer import advice
 from advisor.show.terminal import screen
 
 ROOT = Path(__file__).parent.parent

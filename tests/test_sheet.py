@@ -12,13 +12,15 @@ import pytest
 from command import CORNER, run
 from test_drawing import CASES, advice_of, overlapping
 
-from advisor import cli, plain
-from advisor import sheet as sheets
-from advisor.advice import advise
+from advisor import cli
+from advisor.answer.advice import advise
 from advisor.drawing.work import drawing_of_work
-from advisor.places import data_folder
-from advisor.show import files, typeset
-from advisor.show import sheet as page
+from advisor.engine import generated
+from advisor.ground import whole_files
+from advisor.ground.folders import data_folder
+from advisor.show import sheet_content as sheets
+from advisor.show import sheet_pages as page
+from advisor.show import typeset
 
 pdfminer = pytest.importorskip("pdfminer.high_level")
 LONG = bool(os.environ.get("TURN_RADIUS_LONG"))
@@ -30,7 +32,7 @@ POINTS = 72 / 25.4  # a millimetre on paper
 @functools.cache
 def advice_of_case(name):
     options = cli.parser().read(["advise", "--case", str(data_folder("cases") / name)])
-    return advise(*cli.read_job(options), executor=plain.run)
+    return advise(*cli.read_job(options), executor=generated.run)
 
 
 def letters(layout):
@@ -224,13 +226,13 @@ def test_a_write_that_fails_leaves_nothing(tmp_path, monkeypatch):
     def fail(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(files.os, "fsync", fail)
+    monkeypatch.setattr(whole_files.os, "fsync", fail)
     assert "No space left" in refused("-o", tmp_path / "sheet.svg")
     assert not list(tmp_path.iterdir())
 
 
 def test_a_folder_that_cannot_be_written_to(tmp_path, monkeypatch):
-    monkeypatch.setattr(files.os, "access", lambda *_: False)
+    monkeypatch.setattr(whole_files.os, "access", lambda *_: False)
     assert "cannot be written to" in refused("-o", tmp_path / "sheet.pdf")
 
 

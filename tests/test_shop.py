@@ -12,8 +12,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from advisor.errors import ShopError
-from advisor.shop import SHOPS, choose_lathe, read_shop, ready_tool, ready_tool_serves, shop_values
+from advisor.asked.shop import SHOPS, choose_lathe, read_shop, ready_tool, ready_tool_serves, shop_values
+from advisor.ground.errors import ShopError
 
 BAD_SHOPS = Path(__file__).parent / "bad_shops"
 GOOD = (BAD_SHOPS / "good.toml").read_text(encoding="utf-8")
@@ -597,7 +597,7 @@ def test_the_good_shop_uses_every_key_that_there_is():
     """So that the tests above reach every key."""
     from dataclasses import fields
 
-    from advisor import shop
+    from advisor.asked import shop
 
     tables = tomllib.loads(GOOD)
     classes = {

@@ -13,13 +13,14 @@ from hypothesis import strategies as some
 from pytest import approx
 from shapes import CROWN, DISH, DOME, FILLET, GROOVE, ROUND_CORNER
 
-from advisor import callout as callouts
-from advisor import cutting, materials, plain, work
-from advisor import profile as profiles
-from advisor import shop as shops
-from advisor.advice import advise, rule_base
-from advisor.explain import say
-from advisor.methods import form_tool
+from advisor.answer.advice import advise, rule_base
+from advisor.answer.wording import say
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.drawing import edge_profile as profiles
+from advisor.engine import generated
+from advisor.formulas import cutting, form_tool, in_the_lathe
 from advisor.show import rows
 
 shapely = pytest.importorskip("shapely")
@@ -38,7 +39,7 @@ def ask(radius, form, location, diameter, *, at="training-shop", **more):
     where = shop(at)
     fields = {"radius": radius, "form": form, "location": location, "diameter": diameter, **more}
     read = callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=where.inch_tolerances)
-    return advise(read, where, executor=plain.run)
+    return advise(read, where, executor=generated.run)
 
 
 def fillet(radius, diameter="20 mm", **more):
@@ -230,8 +231,8 @@ def test_item_4_a_nose_right_on_the_limit_does_not_serve():
     assert fillet("R2.99 ±0.05").values["nose_tool"]  # 3.00 + 0.03 lies under 3.04
     assert not fillet("R3 MIN").values["nose_tool"]
     nose = {"nose_radii": (25.4 / 64, 1.5), "true_within": 0.03, "convex": False, "end": False}
-    assert not work.nose_tool_serves(radius_low=0.0, radius_high=25.4 / 64, **nose)
-    assert work.nose_tool_serves(radius_low=0.0, radius_high=25.4 / 64 + 0.03, **nose)
+    assert not in_the_lathe.nose_tool_serves(radius_low=0.0, radius_high=25.4 / 64, **nose)
+    assert in_the_lathe.nose_tool_serves(radius_low=0.0, radius_high=25.4 / 64 + 0.03, **nose)
 
 
 def test_item_4_the_tool_at_hand_is_counted_at_its_own_radius():

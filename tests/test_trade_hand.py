@@ -11,13 +11,13 @@ from command import advise as command
 from command import run
 from pytest import approx
 
-from advisor import minutes, plain, proof
-from advisor.advice import advise
-from advisor.callout import read_callout
-from advisor.explain import say
-from advisor.materials import materials
-from advisor.methods import freehand
-from advisor.shop import read_shop
+from advisor.answer.advice import advise
+from advisor.answer.wording import say
+from advisor.asked.callout import read_callout
+from advisor.asked.materials import materials
+from advisor.asked.shop import read_shop
+from advisor.engine import generated
+from advisor.formulas import freehand, gauging, minutes
 from advisor.show import rows
 
 
@@ -25,7 +25,7 @@ def answer(radius, form="convex", location="corner", diameter="40 mm", shop="tra
     shop = read_shop(shop)
     fields = {"radius": radius, "form": form, "location": location, "diameter": diameter, **fields}
     return advise(
-        read_callout(fields, materials=materials(), inch_tolerances=shop.inch_tolerances), shop, executor=plain.run
+        read_callout(fields, materials=materials(), inch_tolerances=shop.inch_tolerances), shop, executor=generated.run
     )
 
 
@@ -78,7 +78,7 @@ def test_item_10_a_setting_is_corrected_no_further_than_the_gauge_sees():
 def test_item_10_a_comparator_makes_possible_what_leaves_cannot():
     callout = ("R5 ±0.05", "convex", "corner", "30 mm")
     leaves, comparator = answer(*callout, skill="expert").values, None
-    comparator = plain.run(
+    comparator = generated.run(
         answer(*callout).rules,
         {**{n: leaves[n] for n in answer(*callout).rules.givens}, "has_comparator": True, "comparator_sees": 0.004},
     ).values
@@ -242,7 +242,7 @@ def test_proof_says_of_every_gauge_what_it_is_worth():
     ways = {way["way"]: way for way in command("--json").data["proof"]["ways"]}
     assert ways["leaf"]["use"] == "proves" and ways["template"]["use"] == "compares"
     assert ways["scribed template"]["use"] == "cannot be used here" and ways["scribed template"]["because"]
-    assert set(proof.WAYS) >= set(ways)
+    assert set(gauging.WAYS) >= set(ways)
 
 
 def test_every_estimate_of_the_hand_says_between_which_values_it_lies():
@@ -279,7 +279,7 @@ def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():
     shop = read_shop("training-shop")
     lathe = replace(shop.lathes[0], dials="diameter")
     fields = {"radius": "R20 ±0.3", "form": "concave", "location": "end", "width": "36 mm", "diameter": "40 mm"}
-    advice = advise(read_callout(fields, materials=materials()), replace(shop, lathes=(lathe,)), executor=plain.run)
+    advice = advise(read_callout(fields, materials=materials()), replace(shop, lathes=(lathe,)), executor=generated.run)
     assert advice.values["diameter_dial"] and advice.values["freehand_way"] == "stepped off"
     _, heads, lines = table(advice)
     assert heads[-1] == "cross dial (diameter)"

@@ -6,20 +6,21 @@ import re
 import pytest
 from test_rules import GROOVE, ask, cautions, corner, fired, lacking, live_answers, reasons, step_text, steps
 
-from advisor import advice, contradictions, prove, sample
-from advisor import shop as shops
-from advisor.advice import SETUPS
-from advisor.materials import find_material, material_values
+from advisor.answer import advice
+from advisor.answer.advice import SETUPS
+from advisor.asked import shop as shops
+from advisor.asked.materials import find_material, material_values
+from advisor.verify import contradictions, prove_rules, random_callouts
 
 RULES = advice.rule_base()
 ALL = [shops.read_shop(path.stem) for path in sorted(shops.SHOPS.glob("*.toml"))]
 
 
-class Pages(prove._Prover):
+class Pages(prove_rules._Prover):
     """Only what one answer tells, over callouts drawn at random."""
 
     def clashes(self, count, seed):
-        self.look(sample.draw((seed, 0), count, self.where))
+        self.look(random_callouts.draw((seed, 0), count, self.where))
         return {failure.problem: failure.callout for failure in self.result.of("contradictions")}
 
 
@@ -27,7 +28,7 @@ class Pages(prove._Prover):
 
 
 def test_item_7_no_page_contradicts_itself():
-    found = Pages(RULES, sample.places(ALL, RULES.givens), None).clashes(20_000, seed=3)
+    found = Pages(RULES, random_callouts.places(ALL, RULES.givens), None).clashes(20_000, seed=3)
     assert not found, "\n".join(f"{problem}\n  {callout}" for problem, callout in found.items())
 
 

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from advisor.advice import rule_base
+from advisor.answer.advice import rule_base
 
 STEPS = [rule for rule in rule_base().rules if rule.kind == "step"]
 

@@ -11,15 +11,19 @@ from pytest import approx
 from shapely.affinity import rotate
 from shapely.geometry import Point, box
 
-from advisor import callout as callouts
-from advisor import loading, materials, plain, prove, reach, sample, work
-from advisor.advice import advise, rule_base
+from advisor.answer.advice import advise, rule_base
+from advisor.answer.wording import say
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked.shop import read_shop
+from advisor.asked.sizes import usual_stickout
 from advisor.drawing import error_pictures
-from advisor.errors import InputError
-from advisor.explain import say
-from advisor.places import data_folder
-from advisor.shop import read_shop
-from advisor.sizes import usual_stickout
+from advisor.engine import generated
+from advisor.formulas import in_the_lathe, swung_gear
+from advisor.ground.errors import InputError
+from advisor.ground.folders import data_folder
+from advisor.rulebase import loading
+from advisor.verify import prove_rules, random_callouts
 
 NAN = math.nan
 
@@ -29,7 +33,7 @@ def ask(radius, form, location, diameter, *, at="training-shop", **more):
     shop = read_shop(at) if isinstance(at, str) else at
     fields = {"radius": radius, "form": form, "location": location, "diameter": diameter, **more}
     read = callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
-    return advise(read, shop, executor=plain.run)
+    return advise(read, shop, executor=generated.run)
 
 
 def other(at="training-shop", **changes):
@@ -63,7 +67,7 @@ def test_item_3_rod_line_up_spends_the_profile_tolerance():
     profile = dome_depth(250, 50, 0) - dome_depth(251, 50, 0)
     assert dome_depth(250, 50, 0) == approx(5.0510, abs=5e-5)
     assert dome_depth(250, 50, 0.1) == approx(5.0306, abs=6e-5)  # all of it gone with the seat 0.1 off
-    allowed = work.rod_offset_allowance(
+    allowed = in_the_lathe.rod_offset_allowance(
         rod_length=250.4, rod_tilt=11.537, tolerance=1.0, profile_tolerance=profile, share=0.25, pip=0.1
     )
     assert allowed == approx(0.0257, abs=2e-4)
@@ -73,7 +77,7 @@ def test_item_3_rod_line_up_spends_the_profile_tolerance():
 
 def test_item_3_a_seat_too_high_still_spends_the_tolerance_on_the_radius():
     # Seats y apart in height: a rod of L works as one of sqrt(L^2 - y^2).
-    allowed = work.rod_offset_allowance(
+    allowed = in_the_lathe.rod_offset_allowance(
         rod_length=250.0, rod_tilt=1.0, tolerance=0.0004, profile_tolerance=1.0, share=0.25, pip=9.0
     )
     assert 250.0 - math.sqrt(250.0**2 - allowed**2) == approx(0.25 * 0.0004)
@@ -104,7 +108,9 @@ def test_item_17_a_corner_at_the_end_of_large_work_is_reached_over_the_edge():
 
 
 def test_item_17_a_shoulder_at_no_stated_place_is_not_taken_as_reached():
-    assert math.isnan(work.face_to_far_side(radius=5.0, chord=NAN, from_end=NAN, length=NAN, convex=False, corner=True))
+    assert math.isnan(
+        in_the_lathe.face_to_far_side(radius=5.0, chord=NAN, from_end=NAN, length=NAN, convex=False, corner=True)
+    )
     unknown = ask("R5 ±0.5", "concave", "corner", "110 mm", at="bench-shop", stickout="60 mm")
     assert "work.over-the-cross-slide" in reasons(unknown, "freehand")
 
@@ -165,7 +171,7 @@ def test_item_11_a_side_that_the_shop_file_leaves_out_is_not_stood_on(side, seat
 
 def test_item_11_the_sample_leaves_out_each_key_of_a_shop_file():
     shops = [read_shop(name) for name in ("training-shop", "jobbing-shop")]
-    told = {place.otherwise for place in sample.places(shops, rule_base().givens)}
+    told = {place.otherwise for place in random_callouts.places(shops, rule_base().givens)}
     for keys in ("headstock_min and headstock_max", "tailstock_min and tailstock_max", "convex_min and convex_max",
                  "concave_min and concave_max", "tip_short_min and tip_short_max", "tip_past_min and tip_past_max",
                  "chuck_highest_speed", "nose_radii", "front", "half_width", "largest_work_over", "widths"):  # fmt: skip
@@ -181,7 +187,7 @@ def test_item_11_the_proof_finds_a_rod_that_stands_on_seats_nobody_knows(tmp_pat
     assert len(rules) - len(kept) == 2
     file.write_text("[[rule]]".join(kept), encoding="utf-8")
     broken = loading.load(folder, cache=False)
-    found = prove.prove(broken, [read_shop("training-shop")], count=60_000, only=()).of("unknown")
+    found = prove_rules.prove(broken, [read_shop("training-shop")], count=60_000, only=()).of("unknown")
     assert any(f.subject == "radius rod" and "rod_low is not known" in f.problem for f in found)
     assert any(f.subject == "radius-rod.too-short" and "puts nothing out" in f.problem for f in found)
 
@@ -226,7 +232,7 @@ def test_item_20_room_at_the_far_rim_as_drawn(radius, sweep, shank):
     work_left = work_left.difference(Point(0, 0).buffer(radius, quad_segs=4000))
     behind = box(-shank / 2, -20 * radius, shank / 2, 0)
     behind = rotate(behind, -math.degrees(half), origin=(0, 0))  # from pointing inward to the rim on the right
-    room = reach.far_rim_room(radius=radius, sweep=sweep)
+    room = swung_gear.far_rim_room(radius=radius, sweep=sweep)
     if room > shank / 2:
         assert behind.intersection(work_left).area < 1e-6
     else:
@@ -236,7 +242,7 @@ def test_item_20_room_at_the_far_rim_as_drawn(radius, sweep, shank):
 @pytest.mark.parametrize("sweep", [40.0, 90.0, 130.0])
 def test_item_20_the_overhang_that_keeps_the_holder_off_as_drawn(sweep):
     half, radius, wide = math.radians(sweep / 2), 10.0, 12.0
-    overhang = reach.overhang_in_groove(sweep=sweep, half_width=wide, clearance=1.0)
+    overhang = swung_gear.overhang_in_groove(sweep=sweep, half_width=wide, clearance=1.0)
     holder = rotate(box(-wide, -99, wide, radius - overhang), -math.degrees(half), origin=(0, 0))
     surface = radius * math.cos(half)  # the work is what lies beyond
     assert surface - max(y for _, y in holder.exterior.coords) == approx(1.0)
@@ -273,7 +279,7 @@ def test_item_22_the_front_of_the_slide_comes_round_to_the_chuck_as_drawn(front,
     slide = box(-front, -wide, 0, wide)
     turned = [rotate(slide, angle, origin=(0, 0)) for angle in [swing * k / 2000 for k in range(2001)]]
     nearest = max(-part.bounds[0] for part in turned)
-    assert reach.slide_in_front(front=front, half_width=wide, swing=swing) == approx(nearest, abs=1e-3)
+    assert swung_gear.slide_in_front(front=front, half_width=wide, swing=swing) == approx(nearest, abs=1e-3)
 
 
 def test_item_22_the_slide_is_the_one_of_the_shop_file_or_a_usual_one():
@@ -304,7 +310,7 @@ def test_constants_a_nose_beside_the_line_turns_a_larger_radius(nose, aside, tur
     # The centre of the nose, R + r from the pivot along the line, runs on a circle of hypot(R + r, a).
     assert math.hypot(6 + nose, aside) - nose == approx(turned, abs=0.005)
     for convex in (True, False):
-        allowed = reach.aside_allowance(radius=6.0, nose_radius=nose, tolerance=0.1, share=0.25, convex=convex)
+        allowed = swung_gear.aside_allowance(radius=6.0, nose_radius=nose, tolerance=0.1, share=0.25, convex=convex)
         side = 1 if convex else -1
         assert math.hypot(6 + side * nose, allowed) - side * nose == approx(6.025)
 
@@ -364,7 +370,7 @@ def test_missing_5_on_ends_the_carriage_is_locked_before_each_swing(method, step
 def test_missing_11_the_heel_in_a_dish_as_drawn():
     """Straight front clearance that just clears the sphere down to the bottom of the tool, or to the rim."""
     for radius, chord, deep in ((12.7, 24.0, 10.0), (20.0, 30.0, 10.0), (60.0, 12.0, 10.0)):
-        angle = math.radians(reach.heel_clearance(radius=radius, chord=chord, tool_below_edge=deep))
+        angle = math.radians(swung_gear.heel_clearance(radius=radius, chord=chord, tool_below_edge=deep))
         below = [min(deep, chord / 2) * k / 200 for k in range(1, 201)]
         gaps = [y * math.tan(angle) - (radius - math.sqrt(radius**2 - y**2)) for y in below]
         assert min(gaps) == approx(0, abs=1e-9)
@@ -396,23 +402,23 @@ def test_a_hollow_is_cleared_by_what_hangs_over_the_base(disc, radius):
     near = max(0.02 * disc, 1.0)
     small, shoulder = 90.0, 90.0 + radius
     given = {"radius": radius, "diameter": 2 * small, "convex": False, "disc": disc}
-    fillet = work.work_over_hollow(
+    fillet = in_the_lathe.work_over_hollow(
         **given, depth=radius, swung_diameter=2 * shoulder, centre_from_axis=small + radius, corner=True, end=False
     )
     bodies = [(-500.0, 0.0, shoulder), (0.0, 500.0, small)]
     assert fillet == approx(hangs_over(disc, (small + radius, radius), bodies), abs=8 * math.sqrt(near))
     if disc > 1.2 * radius:  # far enough under the shoulder that the samples see it
         assert fillet == approx(hangs_over(disc, (small + radius, radius), bodies), rel=0.03)
-    groove = work.work_over_hollow(
+    groove = in_the_lathe.work_over_hollow(
         **given, depth=3.0, swung_diameter=2 * small, centre_from_axis=small + radius - 3.0, corner=False, end=False
     )
     assert groove == approx(hangs_over(disc, (small + radius - 3.0, 0.0), [(-500.0, 500.0, small)]), rel=0.03)
-    dish = work.work_over_hollow(
+    dish = in_the_lathe.work_over_hollow(
         **given, depth=3.0, swung_diameter=2 * small, centre_from_axis=0.0, corner=False, end=True
     )
     assert dish == approx(hangs_over(disc, (0.0, radius - 3.0), [(-500.0, 0.0, small)]), rel=0.03)
     assert (
-        work.work_over_hollow(
+        in_the_lathe.work_over_hollow(
             **{**given, "convex": True},
             depth=3.0,
             swung_diameter=2 * small,

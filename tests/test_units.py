@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor.errors import CalloutError, ShopError
-from advisor.units import (
+from advisor.ground.errors import CalloutError, ShopError
+from advisor.ground.units import (
     FACTORS,
     INTERNAL,
     nearest_fraction,
@@ -299,7 +299,7 @@ def test_the_table_agrees_with_the_units_library(dimension, word):
 
 def test_common_units_do_not_load_the_units_library():
     code = (
-        "import sys; from advisor.units import read_quantity as q, show_length;"
+        "import sys; from advisor.ground.units import read_quantity as q, show_length;"
         "q('1-1/2 in', field='x', dimension='length'); q('3 hp', field='x', dimension='power'); show_length(3.0, 'inch');"
         "sys.exit('pint' in sys.modules or 'numpy' in sys.modules)"
     )

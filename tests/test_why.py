@@ -9,20 +9,22 @@ import pytest
 from command import run
 from shown import WORKED, as_text, worked
 
-from advisor import derive, equations, explain, expression
-from advisor.errors import CalloutError
+from advisor.answer import wording
+from advisor.ground.errors import CalloutError
+from advisor.language import expression
 from advisor.show import numbers, rows, why
+from advisor.study import derive, equations
 
 SOME = WORKED[::4]
 SCREENS = Path(__file__).parent / "screens"
 CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--quantity", "12")
 # Read off a table or a list: no equation gives these, and the vocabulary says what they are.
 LOOKED_UP = {
-    "cutting.form_feed", "methods.form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.maximum", "numeric.nearest", "numeric.next_below",
-    "numeric.otherwise", "methods.form_tool.ready_tool_serves", "work.centre_under_work", "work.freehand_nose", "work.form_next_speed_up",
-    "proof.leaf_within", "proof.finest", "methods.freehand.cusp_of_steps",
-    "methods.freehand.steps_needed", "proof.pair_of_pins", "work.next_speed_up", "work.nose_tool_serves", "work.ready_radius", "work.rod_on_shelf",
-    "work.shelf_tool_radius", "work.template_gap", "work.turning_nose",
+    "cutting.form_feed", "form_tool.plain_arc_error", "minutes.second_least", "numeric.minimum", "numeric.maximum", "numeric.nearest", "numeric.next_below",
+    "numeric.otherwise", "form_tool.ready_tool_serves", "in_the_lathe.centre_under_work", "in_the_lathe.freehand_nose", "in_the_lathe.form_next_speed_up",
+    "gauging.leaf_within", "gauging.finest", "freehand.cusp_of_steps",
+    "freehand.steps_needed", "gauging.pair_of_pins", "in_the_lathe.next_speed_up", "in_the_lathe.nose_tool_serves", "in_the_lathe.ready_radius", "in_the_lathe.rod_on_shelf",
+    "in_the_lathe.shelf_tool_radius", "in_the_lathe.template_gap", "in_the_lathe.turning_nose",
 }  # fmt: skip
 
 
@@ -235,7 +237,7 @@ def test_instead_puts_two_methods_side_by_side():
 def test_the_side_by_side_minutes_add_up():
     advice = worked(next(path for path in WORKED if path.stem == "knob-corner"))
     for method in advice.methods.values():
-        whole = sum(value for _, value in explain.parts(method, method.minutes["arcs"]))
+        whole = sum(value for _, value in wording.parts(method, method.minutes["arcs"]))
         assert whole == pytest.approx(method.minutes["batch"]["mean"])
         rows_ = dict(why._ROWS)
         assert sum(of(method) for words, of in rows_.items() if words != "batch") == pytest.approx(

@@ -9,13 +9,15 @@ import pytest
 from command import run
 from shown import WORKED, screens, worked
 
-from advisor import advice, materials, words
-from advisor.errors import CalloutError
-from advisor.places import data_folder
+from advisor.answer import advice
+from advisor.asked import materials
+from advisor.ground.errors import CalloutError
+from advisor.ground.folders import data_folder
+from advisor.rulebase import glossary
 from advisor.show import rows
 
 EVERYDAY = set((Path(__file__).parent / "everyday_words.txt").read_text(encoding="utf-8").split())
-FORMS = sorted((form for term in words.terms().values() for form in (term.name, *term.also)), key=len, reverse=True)
+FORMS = sorted((form for term in glossary.terms().values() for form in (term.name, *term.also)), key=len, reverse=True)
 TERM = re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, FORMS))})(?![\w-])", re.IGNORECASE)
 SOURCES = set(tomllib.loads((data_folder("rules") / "sources.toml").read_text(encoding="utf-8")))
 
@@ -46,7 +48,7 @@ def test_every_word_of_the_rule_base_is_a_term_or_everyday():
 
 
 def test_no_term_hides_among_the_everyday_words():
-    forms = {form.lower() for term in words.terms().values() for form in (term.name, *term.also)}
+    forms = {form.lower() for term in glossary.terms().values() for form in (term.name, *term.also)}
     assert not EVERYDAY & forms
 
 
@@ -59,7 +61,7 @@ def test_every_label_of_the_setup_holds_a_term(case):
 
 
 def test_terms_are_whole():
-    terms = words.terms()
+    terms = glossary.terms()
     assert len(terms) >= 70
     forms = {}
     for term in terms.values():
@@ -68,20 +70,20 @@ def test_terms_are_whole():
         assert 1 <= len(re.findall(r"[.!?](?: |$)", term.means)) <= 4, term.name
         assert all(len(line) <= 76 for line in term.picture.splitlines()), term.name
         for other in term.see:
-            words.find(other)
+            glossary.find(other)
         for form in {form.lower() for form in (term.name, *term.also)}:
             assert forms.setdefault(form, term.name) == term.name, f"{form}: {forms[form]} and {term.name}"
 
 
 def test_a_word_is_found_by_any_of_its_forms():
-    assert words.find("Form Tools").name == "form tool"
-    assert words.find("form-tool").name == "form tool"
-    assert words.find("leaf").name == "radius gauge"
+    assert glossary.find("Form Tools").name == "form tool"
+    assert glossary.find("form-tool").name == "form tool"
+    assert glossary.find("leaf").name == "radius gauge"
 
 
 def test_an_unknown_word_names_the_nearest():
     with pytest.raises(CalloutError, match='Did you mean "chatter"'):
-        words.find("chater")
+        glossary.find("chater")
     told = run("word", "chater")
     assert told.status == 2 and told.complaint.startswith("word: chater has no entry. ")
 
@@ -90,5 +92,5 @@ def test_the_command_shows_one_and_lists_all():
     one = run("word", "form tool")
     assert one.status == 0 and "ground to the opposite form" in one.out and "See: " in one.out
     listed = run("word").out
-    assert all(name in listed for name in words.terms())
+    assert all(name in listed for name in glossary.terms())
     assert max(map(len, listed.splitlines())) <= 80

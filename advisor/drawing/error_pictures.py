@@ -8,10 +8,11 @@ size; how many times too large that is stands beside it, counted from what the s
 import math
 from dataclasses import dataclass
 
-from advisor import explain, geometry
+from advisor.answer import wording
 from advisor.drawing.model import Arc, Line, Note, View, fitted, joined, polar
 from advisor.drawing.work import TITLE_ROOM, arranged, mirrored, profile
-from advisor.methods.freehand import chamfer_leg
+from advisor.formulas import geometry
+from advisor.formulas.freehand import chamfer_leg
 
 DRAWN = 0.13  # of the smaller of radius and half chord
 BELOW_CENTRE = 0.45  # of the radius of the work
@@ -65,7 +66,7 @@ class _Scene:
         self.half = math.degrees(math.asin(min(1.0, span / self.radius))) if not self.corner else 90.0
 
     def size(self, mm):
-        return explain.length(mm, self.advice.callout.units).split(" (")[0]
+        return wording.length(mm, self.advice.callout.units).split(" (")[0]
 
     def view(self, items):
         """The items, cut off round the arc where it is only a part of the work."""
@@ -82,7 +83,7 @@ class _Scene:
         """How many times too large the error is drawn."""
         if not math.isfinite(true) or true <= 0:
             return "Drawn much too large, and not to scale."
-        times = explain.number(self.error / true, 0)
+        times = wording.number(self.error / true, 0)
         return f"Drawn {times} times too large: here it may be {self.size(true)}, and the picture is not to scale."
 
     def outline(self, arc):
@@ -262,7 +263,7 @@ def _nose(scene):
     scene.error = drawn
     return Wrong(
         "nose radius forgotten",
-        says + f"Drawn {explain.number(max(drawn / nose, 0.01), 1)} times as large, and not to scale.",
+        says + f"Drawn {wording.number(max(drawn / nose, 0.01), 1)} times as large, and not to scale.",
         scene.view(items),
     )
 

@@ -6,8 +6,8 @@ What a shop does not state, such as the length of a tool shank, is drawn as it c
 
 import math
 
-from advisor import explain
-from advisor.advice import setup_values
+from advisor.answer import wording
+from advisor.answer.advice import setup_values
 from advisor.drawing.model import (
     LETTERING,
     Aligned,
@@ -24,7 +24,7 @@ from advisor.drawing.model import (
     scale_words,
 )
 from advisor.drawing.work import TITLE_ROOM, arranged, body, mirrored, profile, size, style
-from advisor.methods import form_tool
+from advisor.formulas import form_tool
 
 FAR = 32.0  # mm of paper from the base on which jaws are no longer drawn
 SMALL_SWING = 9.0  # mm of paper under which a swing is shown again in a detail
@@ -94,7 +94,7 @@ class _Scene:
         self.radius = self.arc.radius
 
     def length(self, mm):
-        return explain.bare(mm, self.advice.callout.units)
+        return wording.bare(mm, self.advice.callout.units)
 
     # ---- what every scene shows
 
@@ -344,7 +344,7 @@ class _Scene:
         return [
             Aligned(self.centre, self._tip(), f"tip to {name} {self.length(self.setup[f'tip_to_{name}_mm'])}"),
             Note(self.centre, name, bold=True),
-            Note(polar(self.centre, self.radius, at), f"swing {explain.number(self.setup['sweep_deg'], 1)}°"),
+            Note(polar(self.centre, self.radius, at), f"swing {wording.number(self.setup['sweep_deg'], 1)}°"),
         ]
 
     def _whole_sweep(self):

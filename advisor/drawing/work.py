@@ -6,7 +6,7 @@ x runs along the spindle with the free end at 0 and the chuck to the left, y up 
 import math
 from dataclasses import dataclass, replace
 
-from advisor import explain
+from advisor.answer import wording
 from advisor.drawing.model import (
     LETTERING,
     SMALL,
@@ -168,13 +168,13 @@ def broken_end(x, top, scale):
 
 def radius_words(callout):
     """The radius with its tolerance, as it stands on the drawing."""
-    radius, tolerance = (explain.bare(mm, callout.units) for mm in (callout.radius, callout.tolerance))
+    radius, tolerance = (wording.bare(mm, callout.units) for mm in (callout.radius, callout.tolerance))
     return f"{callout.symbol}{radius} ±{tolerance}"
 
 
 def size(mm, advice, sign=""):
     """A length as a dimension has it: no unit, ⌀ before a diameter."""
-    return f"{sign}{explain.bare(mm, advice.callout.units)}"
+    return f"{sign}{wording.bare(mm, advice.callout.units)}"
 
 
 def style(advice):

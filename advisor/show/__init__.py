@@ -1,0 +1,1 @@
+"""Screens, sheets, pages and pictures, out of answers and studies."""

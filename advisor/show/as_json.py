@@ -3,8 +3,8 @@
 import dataclasses
 import math
 
-from advisor import explain
-from advisor.callout import LENGTHS
+from advisor.answer import wording
+from advisor.asked.callout import LENGTHS
 
 
 def plain(value):
@@ -59,7 +59,7 @@ def answer(advice):
             "proof": _proof(advice),
             "hand_work": _hand_work(v),
             "records": records(advice),
-            "why": explain.why(advice),
+            "why": wording.why(advice),
             "methods": {name: _method(method, advice) for name, method in advice.methods.items()},
         }
     )
@@ -74,13 +74,13 @@ def _shortfall(advice):
         "pieces_to_start": short.pieces,
         "minutes": short.minutes,
         "cost": short.cost,
-        "settle": explain.to_settle(advice),
+        "settle": wording.to_settle(advice),
     }
 
 
 def _check(check, advice):
     return {
-        "how": explain.how(check["way"], advice.values),
+        "how": wording.how(check["way"], advice.values),
         "size_mm": check["size_mm"],
         "reading_mm": check["reading_mm"],
         "sees_mm": check["sees_mm"],
@@ -97,10 +97,10 @@ def _proof(advice):
         "ways": [
             {
                 "way": check["way"],
-                "how": explain.how(check["way"], advice.values),
+                "how": wording.how(check["way"], advice.values),
                 "sees_mm": check["sees_mm"],
                 "use": check["use"],
-                "because": explain.cannot_be_used(check, advice),
+                "because": wording.cannot_be_used(check, advice),
             }
             for check in ways
         ],
@@ -153,20 +153,20 @@ def _method(method, advice):
         "cost": method.cost,
         "reasons": [_reason(f, advice) for f in method.findings],
         "setup": method.setup,
-        "steps": [explain.spoken(f, advice) for f in method.steps],
+        "steps": [wording.spoken(f, advice) for f in method.steps],
         "checks": [_check(check, advice) for check in method.checks if check["sees_mm"] is not None],
-        "cautions": list(dict.fromkeys(explain.spoken(f, advice) for f in method.cautions)),
+        "cautions": list(dict.fromkeys(wording.spoken(f, advice) for f in method.cautions)),
     }
 
 
 def _reason(finding, advice):
     effect = {"kind": finding.kind, "on": finding.target, "amount": finding.amount}
     if finding.kind in ("favours", "advises", "cautions"):
-        effect = {"kind": finding.kind, "says": explain.spoken(finding, advice)}
+        effect = {"kind": finding.kind, "says": wording.spoken(finding, advice)}
     return {
         "rule": finding.rule_id,
         "effect": effect,
-        "because": explain.because(finding, advice),
+        "because": wording.because(finding, advice),
         "source": finding.rule.source,
         "facts": finding.facts,
     }

@@ -6,7 +6,7 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
-from advisor import explain
+from advisor.answer import wording
 
 EXAMPLES = 6
 
@@ -54,7 +54,7 @@ def _hours(minutes):
     >>> _hours(12.4), _hours(12345.0)
     ('12 min', '206 h')
     """
-    return explain.minutes(minutes) if minutes < 600 else f"{minutes / 60:,.0f} h"
+    return wording.minutes(minutes) if minutes < 600 else f"{minutes / 60:,.0f} h"
 
 
 def _money(amount, currency):
@@ -78,7 +78,7 @@ def _cost(amount, currency, tally):
 def _tightest(tally, row):
     table = _table(row.capitalize(), "Radius", "Method", "In tolerance")
     for chance, line, radius, method in tally.tightest:
-        table.add_row(f"{line:,}", radius, method, explain.percent(chance))
+        table.add_row(f"{line:,}", radius, method, wording.percent(chance))
     return Group(Text("Tightest lines", style="bold"), table)
 
 

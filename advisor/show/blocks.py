@@ -5,7 +5,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from advisor import explain
+from advisor.answer import wording
 
 INDENT = (0, 0, 0, 2)
 
@@ -44,4 +44,4 @@ def table(*columns, gap=2):
 def asked(advice):
     """What the drawing asks, in which shop, and where the tolerance is from."""
     where = f"Shop {advice.shop.name}, {advice.lathe.name}. Tolerance: {advice.callout.tolerance_from}."
-    return Group(Text(explain.callout_line(advice)), Text(where, style="dim"))
+    return Group(Text(wording.callout_line(advice)), Text(where, style="dim"))

@@ -2,8 +2,8 @@
 
 import io
 
-from advisor.errors import InputError
-from advisor.units import INCH
+from advisor.ground.errors import InputError
+from advisor.ground.units import INCH
 
 # Layer: colour number and line type.
 LAYERS = {

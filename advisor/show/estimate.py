@@ -6,14 +6,14 @@ import io
 from rich.console import Group
 from rich.text import Text
 
-from advisor import explain
-from advisor.callout import Assumed
-from advisor.estimate import ELEMENT_KEYS, sheet
+from advisor.answer import wording
+from advisor.asked.callout import Assumed
+from advisor.ground.spreadsheet import as_cell
 from advisor.show import as_json, records
 from advisor.show.as_json import plain
 from advisor.show.blocks import head, indented, paragraph
 from advisor.show.blocks import table as headed
-from advisor.spreadsheet import as_cell
+from advisor.study.estimate import ELEMENT_KEYS, sheet
 
 BAR = 20  # characters
 
@@ -53,16 +53,16 @@ def money(amount):
 
 def _answer(estimate):
     advice = estimate.advice
-    lines = [Text(explain.callout_line(advice)), Text(f"Shop {advice.shop.name}, {advice.lathe.name}.", style="dim")]
+    lines = [Text(wording.callout_line(advice)), Text(f"Shop {advice.shop.name}, {advice.lathe.name}.", style="dim")]
     if advice.best is None:
         return Group(
             *lines,
             Text("\nNO METHOD STANDS", style="bold reverse"),
-            Text(explain.first_need(advice)),
+            Text(wording.first_need(advice)),
             *records.notice_lines(advice),
         )
     price = estimate.prices.prices[0]
-    facts = f"{explain.minutes(price.mean)} for the batch, 4 in 5 under {explain.minutes(price.p80.minutes)}"
+    facts = f"{wording.minutes(price.mean)} for the batch, 4 in 5 under {wording.minutes(price.p80.minutes)}"
     if price.cost is not None:
         facts += f"; {money(price.cost)} {advice.shop.currency}, {money(price.cost_each)} a piece".replace("  ", " ")
     parts = [
@@ -70,7 +70,7 @@ def _answer(estimate):
         Text(f"{facts}; {_share(price.risk)} of it is risk.", style="bold"),
     ]
     if advice.close_call:
-        parts.append(Text(explain.close_call(advice)))
+        parts.append(Text(wording.close_call(advice)))
     return Group(*lines, *parts, *records.notice_lines(advice))
 
 
@@ -79,7 +79,7 @@ def _share(share):
     >>> _share(0.234), _share(0.0002), _share(0.0)
     ('23 %', '<1 %', '0')
     """
-    return "0" if share <= 0 else explain.percent(share).replace("under ", "<").replace("over ", ">")
+    return "0" if share <= 0 else wording.percent(share).replace("under ", "<").replace("over ", ">")
 
 
 def _prices(estimate):
@@ -110,7 +110,7 @@ def _prices(estimate):
 
 
 def _short(minutes):
-    return explain.minutes(minutes).removesuffix(" min")
+    return wording.minutes(minutes).removesuffix(" min")
 
 
 def _p80(price):
@@ -130,14 +130,14 @@ def _notes(estimate):
     advice, notes = estimate.advice, []
     for price in estimate.prices.prices:
         if price.finding:
-            notes.append(f"- {price.method} will not do: {explain.because(price.finding, advice)}")
+            notes.append(f"- {price.method} will not do: {wording.because(price.finding, advice)}")
     for price in estimate.prices.prices:
         p80 = price.p80
         if p80.by == "simulation" and not price.finding:
-            share = explain.percent(p80.its_share)
+            share = wording.percent(p80.its_share)
             notes.append(
                 f"* {price.method}: simulated, for the sum of three-point estimates says "
-                f"{explain.minutes(p80.normal)}, more than 2 % off. The spread is mostly {p80.hangs_on} ({share})."
+                f"{wording.minutes(p80.normal)}, more than 2 % off. The spread is mostly {p80.hangs_on} ({share})."
             )
     if not any(price.cost is not None for price in estimate.prices.prices):
         notes.append("The shop file gives no hourly rate, so there is no cost.")
@@ -169,7 +169,7 @@ def _changes(estimate):
     last = f"{estimate.searched_to:,} pieces"
     if not estimate.changes:
         name = estimate.advice.recommended
-        told = f"{explain.the(name)} at every" if name else "no method stands at any"
+        told = f"{wording.the(name)} at every" if name else "no method stands at any"
         return [paragraph(f"No other: {told} quantity from 1 to {last}.")]
     lines = [
         paragraph(f"From {change.pieces:,} pieces {_name(change.method)}; {_name(change.below)} below that.")
@@ -179,7 +179,7 @@ def _changes(estimate):
 
 
 def _name(method):
-    return explain.the(method) if method else "none that stands"
+    return wording.the(method) if method else "none that stands"
 
 
 def _swings(estimate):
@@ -200,11 +200,11 @@ def _swings(estimate):
             _swing(swing, estimate.advice),
         )
     what = (
-        explain.the(estimate.advice.recommended)
+        wording.the(estimate.advice.recommended)
         if estimate.advice.best
-        else f"{explain.the(estimate.advice.ranked[0].name)}, the nearest"
+        else f"{wording.the(estimate.advice.ranked[0].name)}, the nearest"
     )
-    foot = f"Each moved alone, of {explain.minutes(estimate.total)} for {what}. "
+    foot = f"Each moved alone, of {wording.minutes(estimate.total)} for {what}. "
     foot += f"{estimate.left_out} others move it less and change no choice."
     if any(swing.flips for swing in estimate.swings):
         foot = f"! changes the choice. {foot}"
@@ -241,7 +241,7 @@ def _swing(swing, advice):
     if swing.kind == "estimate":
         return Text(f"{_declared(swing, advice)[1].meaning}: {taken}; tried {', '.join(tried)}")
     if swing.kind == "rule":
-        return Text(f"minutes added, {', '.join(tried)}: {explain.say(advice.rules.by_id[swing.name].because, advice)}")
+        return Text(f"minutes added, {', '.join(tried)}: {wording.say(advice.rules.by_id[swing.name].because, advice)}")
     return Text(f"{swing.name.replace('_', ' ')} taken as {taken}; tried {', '.join(tried)}")
 
 
@@ -257,11 +257,11 @@ def _value(swing, value, advice):
     if swing.kind == "estimate":
         name, declared = _declared(swing, advice)
         if "/" in (declared.unit or ""):  # such as minutes for a square millimetre: nobody knows these by heart
-            return "as it is" if value == swing.value else f"{explain.number(100 * value / swing.value, 0)} % of it"
-        return explain.quantity(name, declared, value, units=advice.callout.units, currency=advice.shop.currency)
+            return "as it is" if value == swing.value else f"{wording.number(100 * value / swing.value, 0)} % of it"
+        return wording.quantity(name, declared, value, units=advice.callout.units, currency=advice.shop.currency)
     if swing.name == "general_tolerance":
-        return value if isinstance(value, str) else f"±{explain.length(value, advice.callout.units)}"
-    return explain.assumption(Assumed(swing.name, value, ""), advice)[1]
+        return value if isinstance(value, str) else f"±{wording.length(value, advice.callout.units)}"
+    return wording.assumption(Assumed(swing.name, value, ""), advice)[1]
 
 
 # ------------------------------------------------------------------------------------------------ JSON and the sheet
@@ -303,7 +303,7 @@ def _quantity_data(quantity, advice):
 def _price_data(price, advice):
     reason = None if not price.finding else {"rule": price.finding.rule_id}
     if reason and advice:
-        reason["because"] = explain.because(price.finding, advice)
+        reason["because"] = wording.because(price.finding, advice)
     return {
         "standing": price.standing,
         "ruled_out": reason,

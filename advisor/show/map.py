@@ -6,9 +6,10 @@ import numpy
 from rich.console import Group
 from rich.text import Text
 
-from advisor import explain, mapping
-from advisor.errors import CalloutError
-from advisor.mapping import IMPOSSIBLE, NO_METHOD
+from advisor.answer import wording
+from advisor.ground.errors import CalloutError
+from advisor.study import mapping
+from advisor.study.mapping import IMPOSSIBLE, NO_METHOD
 
 LETTERS = {"form tool": "F", "freehand": "H", "pivot attachment": "P", "radius rod": "R", "swung compound": "S"}
 ROWS, MARGIN = 22, 10  # rows of the map on a terminal, and columns that its scale takes
@@ -58,10 +59,10 @@ def title(survey):
     callout, units = survey.callout, survey.units
 
     def size(mm):
-        return explain.length(mm, units).split(" (")[0]
+        return wording.length(mm, units).split(" (")[0]
 
     across = "" if callout.width is None else f", {size(callout.width)} across"
-    radius = f"{callout.symbol}{explain.bare(callout.radius, units)} ±{size(callout.tolerance)}"
+    radius = f"{callout.symbol}{wording.bare(callout.radius, units)} ±{size(callout.tolerance)}"
     parts = [
         f"{radius}, {callout.form}, {callout.location}{across}",
         f"{size(callout.diameter)} {callout.material}, {callout.quantity} off, {survey.shop}",
@@ -161,7 +162,7 @@ def _legend(survey):
                 f", {letter.lower()} where it is a close call" if (survey.close & (survey.best == place)).any() else ""
             )
             lines.append(
-                Text(f"{letter}      {name}{close}; {explain.percent(share)} of the map", style=STYLES.get(name, ""))
+                Text(f"{letter}      {name}{close}; {wording.percent(share)} of the map", style=STYLES.get(name, ""))
             )
     lines.append(Text(f"{HERE_LETTER}      this callout: {here_words(survey)}"))
     return lines

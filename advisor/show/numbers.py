@@ -1,9 +1,10 @@
 """Where each number of a screen comes from: the names behind its rows, and the equations of what only a screen has."""
 
-from advisor import derive, equations, explain, proof
-from advisor.errors import CalloutError, did_you_mean
-from advisor.methods import form_tool, freehand
+from advisor.answer import wording
+from advisor.formulas import form_tool, freehand, gauging
+from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.show import rows
+from advisor.study import derive, equations
 
 COMMON_ROWS = {
     "Straight turning": ("straight_rpm",),
@@ -142,7 +143,7 @@ def _line_of(left, text, tree, symbols, number, row, advice):
     answer = derive.answer_text(number, derive.Unnamed("mm"), advice)
     line = derive.chain_of(left, text, equations.written(tree, symbols), number, answer)
     return derive.Derivation(
-        "", row, explain.length(number, advice.callout.units), "formula", [line], "first principles", []
+        "", row, wording.length(number, advice.callout.units), "formula", [line], "first principles", []
     )
 
 
@@ -162,7 +163,7 @@ def table_numbers(method, advice):
         point = profile[len(profile) // 4]
         return [
             (
-                f"Edge to grind: the point {explain.length(point['z_mm'], advice.callout.units)} along",
+                f"Edge to grind: the point {wording.length(point['z_mm'], advice.callout.units)} along",
                 _edge_point(point, v, advice),
             )
         ]
@@ -213,7 +214,7 @@ def _of(function, name, number, advice, **arguments):
     return derive.Derivation(
         "",
         name,
-        explain.length(number, advice.callout.units),
+        wording.length(number, advice.callout.units),
         "formula",
         lines or [f"{about.summary}."],
         about.source,
@@ -269,9 +270,9 @@ def proof_numbers(method, advice):
             continue
         way, found = check["way"], []
         if check["reading_mm"] is not None:
-            found.append(derive.derivation(proof.READINGS[way], advice)._replace(label="reads"))
-        found.append(derive.derivation(proof.WAYS[way][0], advice)._replace(label="sees"))
-        words = explain.how(way, advice.values)
+            found.append(derive.derivation(gauging.READINGS[way], advice)._replace(label="reads"))
+        found.append(derive.derivation(gauging.WAYS[way][0], advice)._replace(label="sees"))
+        words = wording.how(way, advice.values)
         result.append((words[:1].upper() + words[1:], found))
     return result
 

@@ -4,10 +4,10 @@ more."""
 import math
 import textwrap
 
-from advisor import explain
+from advisor.answer import wording
 from advisor.drawing.error_pictures import pictures, together
 from advisor.drawing.model import ADVANCE, CAPITAL, PENS, SMALL
-from advisor.errors import CalloutError
+from advisor.ground.errors import CalloutError
 
 CELL = ADVANCE * SMALL / CAPITAL  # mm: as wide as a letter of a note
 TALL = 2 * CELL  # mm
@@ -34,7 +34,7 @@ def pages(method, advice, ending):
 
 def _wrongs(method, advice):
     if method.setup is None:
-        reason = explain.why_not(method, advice)
+        reason = wording.why_not(method, advice)
         raise CalloutError(
             "--picture", "", f"has no {method.name} to show. {reason.rstrip('.')}", "Ask for another method."
         )

@@ -3,7 +3,7 @@
 from rich.console import Group
 from rich.text import Text
 
-from advisor import explain
+from advisor.answer import wording
 from advisor.show import blocks
 from advisor.show.as_json import plain
 
@@ -27,7 +27,7 @@ def notice(advice):
         ]
     before = advice.order_without_records[0] if advice.order_without_records else None
     if before != advice.recommended:
-        without = f"it would be {explain.the(before)}" if before else "no method would stand"
+        without = f"it would be {wording.the(before)}" if before else "no method would stand"
         return [(f"YOUR RECORDS CHANGE THE CHOICE. Without these {jobs} {without}.", True)]
     order = ", ".join(advice.order_without_records)
     return [(f"YOUR RECORDS CHANGE THE ORDER of the methods. Without these {jobs} it would be {order}.", True)]
@@ -61,7 +61,7 @@ def figures(advice):
         table.add_row(f.method, ELEMENTS[f.element], str(f.jobs), took, f"{f.weight:.2f}", f"x {f.factor:.2f}")
     left_out = advice.experience.left_out
     out = f" {counted(left_out, 'job')} marked as not typical left out." if left_out else ""
-    doubt, prior = (explain.number(advice.rules.base[name]) for name in ("record_doubt", "record_prior_arcs"))
+    doubt, prior = (wording.number(advice.rules.base[name]) for name in ("record_doubt", "record_prior_arcs"))
     words = (
         "Multiples of the starting value. Weight n/(n + k) for n jobs, k = s²/d²: s scatter of a job, d = "
         f"{doubt} (credibility, Bühlmann 1967). Misses: arcs/(arcs + {prior}), as a multiple of the spread.{out}"
@@ -83,7 +83,7 @@ def difference(without, drawn):
 
 def _batch(method):
     mark = " chosen" if method.rank == 1 else " ruled out" if method.rank is None else ""
-    return explain.minutes(method.minutes["batch"]["mean"]) + mark
+    return wording.minutes(method.minutes["batch"]["mean"]) + mark
 
 
 def listing(jobs, path):
@@ -114,7 +114,7 @@ def listing(jobs, path):
 def _pair(taken, expected):
     if taken is None:
         return "-"
-    return explain.number(taken, 0) + ("" if expected is None else f" ({explain.number(expected, 0)})")
+    return wording.number(taken, 0) + ("" if expected is None else f" ({wording.number(expected, 0)})")
 
 
 def jobs_data(jobs):

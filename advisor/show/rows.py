@@ -2,8 +2,8 @@
 
 from typing import NamedTuple
 
-from advisor import explain
-from advisor.units import FOOT, INCH, nearest_fraction
+from advisor.answer import wording
+from advisor.ground.units import FOOT, INCH, nearest_fraction
 
 MOST_EDGE_ROWS = 7
 LINE = "Line: "  # how the label of a layout line begins
@@ -46,7 +46,7 @@ class _Rows:
     def length(self, mm, *, fraction=True):
         if mm is None:
             return ""
-        text = explain.length(mm, self.units)
+        text = wording.length(mm, self.units)
         if self.units == "inch" and fraction and "(" not in text:
             near = nearest_fraction(mm / INCH)
             off = abs(mm / INCH - _fraction(near))
@@ -59,23 +59,23 @@ class _Rows:
         if mm is None:
             return ""
         doubled = self.values["diameter_dial"]
-        reading = explain.length(abs(mm) * (2 if doubled else 1), self.units).split(" (")[0]
+        reading = wording.length(abs(mm) * (2 if doubled else 1), self.units).split(" (")[0]
         return f"cross dial {reading}" + (" (reads diameter)" if doubled else "")
 
     def angle(self, degrees):
-        return "" if degrees is None else f"{explain.number(degrees, 2)}°"
+        return "" if degrees is None else f"{wording.number(degrees, 2)}°"
 
     def speed(self, key="spindle_rpm"):
         rpm = self.setup.get(key)
-        return "" if rpm is None else explain.speed(rpm)
+        return "" if rpm is None else wording.speed(rpm)
 
     def surface(self):
         speed = self.setup["surface_speed_m_min"]
         if speed is None:
             return ""
         if self.units == "inch":
-            return f"{explain.number(speed / FOOT, 0)} ft/min"
-        return f"{explain.number(speed, 1)} m/min"
+            return f"{wording.number(speed / FOOT, 0)} ft/min"
+        return f"{wording.number(speed, 1)} m/min"
 
     def common(self):
         layout = [
@@ -100,13 +100,13 @@ class _Rows:
         down, up = self.values["form_tool_rpm_down"], self.values["form_tool_rpm_up"]
         others = []
         if down == down:
-            others.append(f"{explain.speed(down)} if the edge overheats")
+            others.append(f"{wording.speed(down)} if the edge overheats")
         if up == up:
-            others.append(f"{explain.speed(up)} if the finish is torn")
+            others.append(f"{wording.speed(up)} if the finish is torn")
         feed = s["feed_mm_rev"]
         if feed is not None:
             feed = (
-                f"{feed / INCH:.4f} in/rev".lstrip("0") if self.units == "inch" else f"{explain.number(feed, 3)} mm/rev"
+                f"{feed / INCH:.4f} in/rev".lstrip("0") if self.units == "inch" else f"{wording.number(feed, 3)} mm/rev"
             )
         at_hand = ", at hand" if self.values["ready_tool"] else ""
         half = ", from the middle to the rim" if self.values["end"] else ""
@@ -149,8 +149,8 @@ class _Rows:
         s, inch = self.setup, self.units == "inch"
         if s["force_n"] is None or s["power_kw"] is None:
             return ""
-        force = explain.in_unit(s["force_n"], "N", inch=inch)
-        power = explain.in_unit(s["power_kw"], "kW", inch=inch)
+        force = wording.in_unit(s["force_n"], "N", inch=inch)
+        power = wording.in_unit(s["power_kw"], "kW", inch=inch)
         spring = (
             ""
             if s["deflection_mm"] is None
@@ -168,7 +168,7 @@ class _Rows:
             return [chamfer, filing]
         if v["freehand_way"] == "stepped off":
             own = [
-                Row("Way", f"stepped off by the dials, {explain.number(v['steps_off'])} steps{self.rounds()}"),
+                Row("Way", f"stepped off by the dials, {wording.number(v['steps_off'])} steps{self.rounds()}"),
                 Row("Round nose", self.length(s["nose_radius_mm"])),
                 Row("Cusps left", self.length(s["cusp_mm"], fraction=False)),
             ]
@@ -186,7 +186,7 @@ class _Rows:
         rounds = self.values["freehand_rounds"]
         if not rounds:
             return ""
-        return f", then about {explain.number(rounds)} round{'s' if rounds > 1 else ''} of gauging and correcting"
+        return f", then about {wording.number(rounds)} round{'s' if rounds > 1 else ''} of gauging and correcting"
 
     def facets(self):
         """Facets of a corner by halving, or of another round shape by the compound's angle."""
@@ -194,10 +194,10 @@ class _Rows:
         if not found:
             return []
         if self.setup["chamfer_leg_mm"]:
-            angles = ", ".join(f"{explain.number(f['angle_deg'], 2)}°" for f in found[1:3])
+            angles = ", ".join(f"{wording.number(f['angle_deg'], 2)}°" for f in found[1:3])
             standing = self.length(found[2]["standing_mm"], fraction=False) if v["corner"] else None
             return [Row("Then facets", f"{angles}; {standing} still stands" if standing else "")]
-        angles = ", ".join(f"{explain.number(f['angle_deg'], 1)}°" for f in found)
+        angles = ", ".join(f"{wording.number(f['angle_deg'], 1)}°" for f in found)
         return [
             Row("Facets", f"{len(found)}, each {self.length(v['facet_width'])} wide"),
             Row("Compound at", f"{angles} from the axis"),
@@ -382,11 +382,11 @@ def check_lines(method, advice):
     units = advice.callout.units
     lines = []
     for check in method.checks:
-        words = explain.how(check["way"], advice.values)
-        size = "" if check["size_mm"] is None else f", {explain.length(check['size_mm'], units)}"
-        reading = "" if check["reading_mm"] is None else f", reads {explain.length(check['reading_mm'], units)}"
-        why_not = explain.cannot_be_used(check, advice)
-        sees = "" if check["sees_mm"] is None else f"sees {explain.length(check['sees_mm'], units).split(' (')[0]}: "
+        words = wording.how(check["way"], advice.values)
+        size = "" if check["size_mm"] is None else f", {wording.length(check['size_mm'], units)}"
+        reading = "" if check["reading_mm"] is None else f", reads {wording.length(check['reading_mm'], units)}"
+        why_not = wording.cannot_be_used(check, advice)
+        sees = "" if check["sees_mm"] is None else f"sees {wording.length(check['sees_mm'], units).split(' (')[0]}: "
         verdict = _VERDICTS[check["use"]] + (f", {why_not}" if why_not else "")
         lines.append((f"{words[:1].upper()}{words[1:]}{size}{reading}", f"{sees}{verdict}"))
     return lines

@@ -6,13 +6,17 @@ from pathlib import Path
 from rich.console import Group
 from rich.text import Text
 
-from advisor import callout as callouts
-from advisor import changes, derive, equations, explain, expression, materials, plain
-from advisor import shop as shops
-from advisor.advice import advise, rule_base
-from advisor.errors import CalloutError, did_you_mean
-from advisor.places import data_folder, rule_tables
+from advisor.answer import wording
+from advisor.answer.advice import advise, rule_base
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.ground.folders import data_folder, rule_tables
+from advisor.language import expression
 from advisor.show import blocks
+from advisor.study import changes, derive, equations
 
 KINDS = {"rule": "rules", "step": "steps", "caution": "cautions"}
 
@@ -138,7 +142,7 @@ def _amount(effect):
 
 def method_of(target):
     """The method whose name a rule acts on, with its article."""
-    return next(explain.the(m["name"]) for m in base().methods if target.startswith(f"{m['prefix']}_"))
+    return next(wording.the(m["name"]) for m in base().methods if target.startswith(f"{m['prefix']}_"))
 
 
 # ---- one rule
@@ -171,7 +175,7 @@ def _limits(rule):
     for name in rule.names:
         declared = base().names[name]
         if declared.kind == "constant":
-            value = explain.quantity(name, declared, declared.value, units="mm")
+            value = wording.quantity(name, declared, declared.value, units="mm")
             grid.add_row(derive.label(name), value, f"{declared.meaning} ({declared.source})")
     return [blocks.head("limits"), blocks.indented(grid)] if grid.row_count else []
 
@@ -186,7 +190,7 @@ def _examples(rule):
 
 
 def _given(name, value):
-    return explain.quantity(name, base().names[name], value, units="mm")
+    return wording.quantity(name, base().names[name], value, units="mm")
 
 
 def _cases(rule):
@@ -210,7 +214,7 @@ def worked():
             case = callouts.open_case(path)
             shop = shops.read_shop(case.fields.get("shop") or shops.USUAL_SHOP)
             callout = callouts.read_case(path, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
-            _WORKED.append((path.stem, advise(callout, shop, executor=plain.run)))
+            _WORKED.append((path.stem, advise(callout, shop, executor=generated.run)))
     return _WORKED
 
 

@@ -5,7 +5,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from advisor import explain
+from advisor.answer import wording
 from advisor.show import records, rows
 from advisor.show.blocks import asked, grid, head, indented, paragraph
 
@@ -18,7 +18,7 @@ def screen(advice):
     best, shown = advice.best, advice.shown
     parts = [_answer(advice)]
     if best:
-        parts.append(paragraph(" ".join(explain.why(advice))))
+        parts.append(paragraph(" ".join(wording.why(advice))))
     else:
         parts += [head("Why not"), _others(advice), *_way_out(advice)]
     if shown:
@@ -27,12 +27,12 @@ def screen(advice):
             _setup(shown, advice),
             *_table(shown, advice),
             head("Steps"),
-            _numbered([explain.spoken(f, advice) for f in shown.steps]),
+            _numbered([wording.spoken(f, advice) for f in shown.steps]),
             head("Prove it"),
             _proof(advice),
             *_advice_of(shown, advice),
         ]
-    parts += [head("Take care"), _bullets(explain.cautions(shown or advice.ranked[0], advice))]
+    parts += [head("Take care"), _bullets(wording.cautions(shown or advice.ranked[0], advice))]
     if best:
         parts += [head("The other methods"), _others(advice)]
     parts += [head("Assumed"), _assumed(advice)]
@@ -40,10 +40,10 @@ def screen(advice):
 
 
 def _way_out(advice):
-    told = [explain.to_settle(advice), *explain.why(advice)]
+    told = [wording.to_settle(advice), *wording.why(advice)]
     nearest = advice.nearest
     named = [] if nearest is None else [Text(f"\nNEAREST: {nearest.name.upper()}", style="bold reverse")]
-    return [head("A way out"), _bullets(told), *named, *(paragraph(text) for text in explain.shortfall(advice))]
+    return [head("A way out"), _bullets(told), *named, *(paragraph(text) for text in wording.shortfall(advice))]
 
 
 def _answer(advice):
@@ -52,16 +52,16 @@ def _answer(advice):
         return Group(asked(advice), Text("\nNO METHOD STANDS", style="bold reverse"), *records.notice_lines(advice))
     m = best.minutes
     name = Text(f"\n{best.name.upper()}", style="bold reverse")
-    each = explain.minutes(m["per_piece"]["mean"] * advice.callout.places)
+    each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
     facts = (
-        f"{explain.minutes(m['batch']['mean'])} for the batch (4 in 5 under {explain.minutes(m['batch']['p80'])}), "
-        f"{each} a piece, {explain.percent(best.in_tolerance)} in tolerance"
+        f"{wording.minutes(m['batch']['mean'])} for the batch (4 in 5 under {wording.minutes(m['batch']['p80'])}), "
+        f"{each} a piece, {wording.percent(best.in_tolerance)} in tolerance"
     )
     return Group(asked(advice), name, Text(facts, style="bold"), Text(_call(advice)), *records.notice_lines(advice))
 
 
 def _call(advice):
-    return explain.close_call(advice) or ("No close call." if advice.ranked[1].rank else "Nothing else stands.")
+    return wording.close_call(advice) or ("No close call." if advice.ranked[1].rank else "Nothing else stands.")
 
 
 def _setup(method, advice):
@@ -113,8 +113,8 @@ def _proof(advice):
 
 
 def _advice_of(method, advice):
-    told = explain.why(advice)
-    texts = [text for text in explain.advised(method, advice) if text not in told]
+    told = wording.why(advice)
+    texts = [text for text in wording.advised(method, advice) if text not in told]
     return [head("Also"), _bullets(texts)] if texts else []
 
 
@@ -123,14 +123,14 @@ def _others(advice):
     for method in advice.ranked:
         if method is advice.best:
             continue
-        standing = "-" if method.rank is None else explain.minutes(method.minutes["batch"]["mean"])
-        made.add_row(method.name, standing, explain.why_not(method, advice))
+        standing = "-" if method.rank is None else wording.minutes(method.minutes["batch"]["mean"])
+        made.add_row(method.name, standing, wording.why_not(method, advice))
     return indented(made)
 
 
 def _assumed(advice):
     """What can change the method a line each; what cannot, in one sentence."""
-    told = [(explain.assumption(entry, advice), matters) for entry, matters in advice.assumed]
+    told = [(wording.assumption(entry, advice), matters) for entry, matters in advice.assumed]
     made = grid({"no_wrap": True}, {"overflow": "fold"}, {"overflow": "fold"})
     for (name, value, origin), matters in told:
         if matters:

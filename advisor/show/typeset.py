@@ -8,7 +8,7 @@ import importlib.util
 from pathlib import Path
 
 from advisor.drawing.model import CAPITAL, PENS
-from advisor.errors import InputError
+from advisor.ground.errors import InputError
 
 FILLS = {"white": "white", "light": "luma(228)", "dark": "black"}
 LETTERING = "DejaVu Sans Mono"

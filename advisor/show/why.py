@@ -9,12 +9,13 @@ from rich.padding import Padding
 from rich.text import Text
 from rich.tree import Tree
 
-from advisor import changes as change
-from advisor import derive, explain
-from advisor.errors import CalloutError, did_you_mean
+from advisor.answer import wording
+from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.show import numbers as numbers_of
 from advisor.show.as_json import plain
 from advisor.show.blocks import asked, grid, head, indented, paragraph
+from advisor.study import changes as change
+from advisor.study import derive
 
 FIELD_UNITS = {"radius": "mm", "tolerance": "mm", "diameter": "mm", "width": "mm", "stickout": "mm", "hardness": "HB"}
 MOST_WEIGHTS = 5
@@ -22,7 +23,7 @@ MOST_WEIGHTS = 5
 
 def in_its_run(finding, advice):
     """The reason of a finding with the values of the run in which it was found."""
-    return explain.because(finding, dataclasses.replace(advice, values=finding.values))
+    return wording.because(finding, dataclasses.replace(advice, values=finding.values))
 
 
 # ---- the whole of it
@@ -102,7 +103,7 @@ def why_this(advice):
     """The chain of conclusions behind the recommended method, as a tree."""
     best = advice.best
     if best is None:
-        return [head("Why nothing stands"), paragraph(explain.first_need(advice))]
+        return [head("Why nothing stands"), paragraph(wording.first_need(advice))]
     m = best.minutes
     tree = Tree(Text(_minutes_in_words(best)), guide_style="dim")
     reasons = derive.Reasons(advice)
@@ -111,17 +112,17 @@ def why_this(advice):
         for reason in told:
             _grow(branch, reason, advice, under_element=True)
     _stands(tree, advice, reasons)
-    favours = [explain.spoken(f, advice) for f in best.findings if f.kind == "favours"]
-    lead = f"Of the methods that stand it takes least: {explain.minutes(m['batch']['mean'])} for the batch."
+    favours = [wording.spoken(f, advice) for f in best.findings if f.kind == "favours"]
+    lead = f"Of the methods that stand it takes least: {wording.minutes(m['batch']['mean'])} for the batch."
     if sum(1 for other in advice.ranked if other.rank) == 1:
-        lead = f"It is the only one that stands: {explain.minutes(m['batch']['mean'])} for the batch."
-    return [head(f"Why {explain.the(best.name)}"), paragraph(" ".join(dict.fromkeys([lead, *favours]))), indented(tree)]
+        lead = f"It is the only one that stands: {wording.minutes(m['batch']['mean'])} for the batch."
+    return [head(f"Why {wording.the(best.name)}"), paragraph(" ".join(dict.fromkeys([lead, *favours]))), indented(tree)]
 
 
 def _minutes_in_words(method):
     parts = [
-        f"{words} {explain.minutes(value)}"
-        for words, value in explain.parts(method, method.minutes["arcs"])
+        f"{words} {wording.minutes(value)}"
+        for words, value in wording.parts(method, method.minutes["arcs"])
         if value >= 0.05
     ]
     return ", ".join(parts)
@@ -130,10 +131,10 @@ def _minutes_in_words(method):
 def _element_value(element, method):
     m = method.minutes
     known = {
-        "tooling": explain.minutes(m["tooling"]["mean"]),
-        "setup": explain.minutes(m["setup"]["mean"]),
-        "each piece": explain.minutes(m["per_piece"]["mean"]),
-        "spread from piece to piece": f"{explain.percent(method.in_tolerance)} in tolerance",
+        "tooling": wording.minutes(m["tooling"]["mean"]),
+        "setup": wording.minutes(m["setup"]["mean"]),
+        "each piece": wording.minutes(m["per_piece"]["mean"]),
+        "spread from piece to piece": f"{wording.percent(method.in_tolerance)} in tolerance",
     }
     return f": {known[element]}" if element in known else ""
 
@@ -144,7 +145,7 @@ def _grow(branch, reason, advice, *, under_element=False):
         return
     effects = [text[text.index("×") :] if under_element and "×" in text else text for text in reason.effects]
     line = Text(
-        f"{reason.number}  {'; '.join(effects) + ': ' if effects else ''}{explain.say(reason.rule.because, advice)}"
+        f"{reason.number}  {'; '.join(effects) + ': ' if effects else ''}{wording.say(reason.rule.because, advice)}"
     )
     node = branch.add(Group(line, _detail(reason.rule, reason.compared)))
     for other in reason.because:
@@ -177,7 +178,7 @@ def _reason_data(reason, advice):
         "number": reason.number,
         "rule": reason.rule.id,
         "effects": reason.effects,
-        "because": explain.say(reason.rule.because, advice),
+        "because": wording.say(reason.rule.because, advice),
         "compared": reason.compared,
         "source": reason.rule.source,
         "conclusions": [_reason_data(r, advice) for r in reason.because],
@@ -192,16 +193,16 @@ def why_not(advice):
     made = grid({"no_wrap": True}, {"no_wrap": True}, {"overflow": "fold"})
     for method in advice.ranked:
         if method is not advice.best:
-            standing = "-" if method.rank is None else explain.minutes(method.minutes["batch"]["mean"])
+            standing = "-" if method.rank is None else wording.minutes(method.minutes["batch"]["mean"])
             more = len(method.ruled_out_by) - 1
             also = f" And {more} more against it." if method.rank is None and more > 0 else ""
-            made.add_row(method.name, standing, explain.why_not(method, advice) + also)
+            made.add_row(method.name, standing, wording.why_not(method, advice) + also)
     return [head("Why not another" if advice.best else "Why not one of these"), indented(made)]
 
 
 def _other_data(method, advice):
     found = change.compare(advice, advice.recommended, method.name)
-    return {"summary": explain.why_not(method, advice), **comparison_data(found, advice)}
+    return {"summary": wording.why_not(method, advice), **comparison_data(found, advice)}
 
 
 def comparison_data(found, advice):
@@ -213,7 +214,7 @@ def comparison_data(found, advice):
             "ruled_out_by": [
                 {
                     "rule": f.rule_id,
-                    "because": explain.because(f, advice),
+                    "because": wording.because(f, advice),
                     "needs": _needs(f, advice),
                     "compared": _compared(f.rule, advice),
                 }
@@ -223,7 +224,7 @@ def comparison_data(found, advice):
             "reasons": [
                 {
                     "rule": w.finding.rule_id,
-                    "because": explain.because(w.finding, advice),
+                    "because": wording.because(w.finding, advice),
                     "dearer_without_it_min": w.gap,
                     "flips": w.flips,
                 }
@@ -235,7 +236,7 @@ def comparison_data(found, advice):
 
 
 def _needs(finding, advice):
-    return explain.say(finding.rule.needs, advice) if finding.rule.needs else ""
+    return wording.say(finding.rule.needs, advice) if finding.rule.needs else ""
 
 
 def _compared(rule, advice):
@@ -245,7 +246,7 @@ def _compared(rule, advice):
 def instead(advice, name):
     """The recommended method and another side by side, what separates them, and what decides."""
     found = change.compare(advice, advice.recommended, name)
-    title = f"{explain.the(name)} instead" + (f" of {explain.the(advice.recommended)}" if advice.best else "")
+    title = f"{wording.the(name)} instead" + (f" of {wording.the(advice.recommended)}" if advice.best else "")
     return Group(asked(advice), head(title), _side_by_side(found, advice), *_what_separates(found, advice))
 
 
@@ -281,12 +282,12 @@ def _side_by_side(found, advice):
             else words
         )
         style = "bold" if words == "batch" else ""
-        shown = [explain.minutes(v) for v in values]
+        shown = [wording.minutes(v) for v in values]
         gap = _signed_minutes(values[1] - values[0]) if len(values) > 1 else ""
         made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
-    made.add_row("four batches in five under", *(explain.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
-    made.add_row("in tolerance", *(explain.percent(m.in_tolerance) for m in methods), "")
-    made.add_row("would hold about", *(f"±{explain.length(m.holds, advice.callout.units)}" for m in methods), "")
+    made.add_row("four batches in five under", *(wording.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
+    made.add_row("in tolerance", *(wording.percent(m.in_tolerance) for m in methods), "")
+    made.add_row("would hold about", *(f"±{wording.length(m.holds, advice.callout.units)}" for m in methods), "")
     made.add_row("stands", *("yes" if m.rank else "no" for m in methods), "")
     return indented(made)
 
@@ -294,7 +295,7 @@ def _side_by_side(found, advice):
 def _signed_minutes(value):
     if abs(value) < 0.05:
         return "-"
-    return ("+" if value > 0 else "−") + explain.minutes(abs(value))
+    return ("+" if value > 0 else "−") + wording.minutes(abs(value))
 
 
 def _what_separates(found, advice):
@@ -311,7 +312,7 @@ def _obstacles(found, advice):
         return []
     made = grid({"no_wrap": True}, {"overflow": "fold"})
     for number, f in enumerate(found.obstacles, 1):
-        made.add_row(f"{number}.", explain.because(f, advice))
+        made.add_row(f"{number}.", wording.because(f, advice))
         made.add_row("", _detail(f.rule, _compared(f.rule, advice)))
         if f.rule.needs:
             made.add_row("", Text(f"Needs: {_needs(f, advice)}"))
@@ -327,7 +328,7 @@ def _weights(found, advice):
     made = grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
     shown = sorted(weights, key=lambda w: (not w.flips, -abs(w.gap - found.gap)))[:MOST_WEIGHTS]
     for w in shown:
-        made.add_row(_signed_minutes(found.gap - w.gap), explain.because(w.finding, advice))
+        made.add_row(_signed_minutes(found.gap - w.gap), wording.because(w.finding, advice))
         made.add_row(
             "",
             Text(
@@ -336,7 +337,7 @@ def _weights(found, advice):
             ),
         )
     lead = (
-        f"What each reason adds to the lead of {explain.the(found.ours.name)}: the advice worked out again without it."
+        f"What each reason adds to the lead of {wording.the(found.ours.name)}: the advice worked out again without it."
     )
     left = len(weights) - len(shown)
     more = [paragraph(f"{left} smaller {'one' if left == 1 else 'ones'} left out.")] if left else []
@@ -346,20 +347,20 @@ def _weights(found, advice):
 def verdict(found, advice):
     """What decides between two methods, in words: only what turns the choice when it is taken away is said to
     decide."""
-    theirs = explain.the(found.theirs.name)
+    theirs = wording.the(found.theirs.name)
     other = theirs[:1].upper() + theirs[1:]
     if found.obstacles:
         return _verdict_of_obstacles(found, advice, theirs)
-    ours = explain.the(found.ours.name)
+    ours = wording.the(found.ours.name)
     flipping = [w for w in found.weights if w.flips]
     if flipping:
-        reason = explain.because(flipping[0].finding, advice)
+        reason = wording.because(flipping[0].finding, advice)
         count = f" ({len(flipping)} reasons would each turn it; this one turns it most.)" if len(flipping) > 1 else ""
-        return f"{reason} Without that {theirs} would be {explain.minutes(-flipping[0].gap)} cheaper.{count}"
+        return f"{reason} Without that {theirs} would be {wording.minutes(-flipping[0].gap)} cheaper.{count}"
     text = f"No single reason: without any one of them {ours} still takes less."
     if found.decides:
-        text += f" What speaks most for it: {explain.lower(explain.because(found.decides.finding, advice))}"
-        without, now = explain.minutes(found.decides.gap), explain.minutes(found.gap)
+        text += f" What speaks most for it: {wording.lower(wording.because(found.decides.finding, advice))}"
+        without, now = wording.minutes(found.decides.gap), wording.minutes(found.gap)
         text += f" Without that {theirs} would be {without} dearer instead of {now}."
     else:
         text += f" {other} simply starts from more minutes."
@@ -367,18 +368,18 @@ def verdict(found, advice):
 
 
 def _verdict_of_obstacles(found, advice, theirs):
-    what = explain.because(found.obstacles[0], advice)
+    what = wording.because(found.obstacles[0], advice)
     several = len(found.obstacles) > 1
     if not math.isfinite(found.freed):
         return f"{what} There is no way round that here."
-    with_it = f"Were {'these reasons' if several else 'that'} gone, {theirs} would take {explain.minutes(found.freed)}"
+    with_it = f"Were {'these reasons' if several else 'that'} gone, {theirs} would take {wording.minutes(found.freed)}"
     if found.ours is None:
         return f"{with_it}, and would be the choice if nothing cheaper stood."
     now = found.ours.minutes["batch"]["mean"]
     if found.freed < now:
         decide = f"All {len(found.obstacles)} reasons together decide." if several else "That decides."
-        return f"{decide} {with_it} against {explain.minutes(now)}."
-    ahead = f"{explain.the(found.ours.name)} would still be ahead at {explain.minutes(now)}"
+        return f"{decide} {with_it} against {wording.minutes(now)}."
+    ahead = f"{wording.the(found.ours.name)} would still be ahead at {wording.minutes(now)}"
     return f"{with_it}, and {ahead}: the minutes decide."
 
 
@@ -405,9 +406,9 @@ def what_would_change_it(advice):
         made.add_row(_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice))
     for gain in found.equipment:
         saved = (
-            f"saves {explain.minutes(gain.saved)}"
+            f"saves {wording.minutes(gain.saved)}"
             if math.isfinite(gain.saved)
-            else f"{explain.minutes(gain.minutes)} for the batch"
+            else f"{wording.minutes(gain.minutes)} for the batch"
         )
         made.add_row("", f"with {gain.what}", Text.assemble((gain.method, "bold"), f": {saved}"))
     if made.row_count:
@@ -428,9 +429,9 @@ def _shown(name, value, advice):
         return (
             derive.amount(value, FIELD_UNITS[name], advice)
             if FIELD_UNITS[name] == "mm"
-            else f"{explain.number(value, 0)} HB"
+            else f"{wording.number(value, 0)} HB"
         )
-    return explain.number(value, 0) if isinstance(value, (int, float)) else str(value)
+    return wording.number(value, 0) if isinstance(value, (int, float)) else str(value)
 
 
 def _flip_text(point, advice):

@@ -4,13 +4,13 @@ from rich.columns import Columns
 from rich.console import Group
 from rich.text import Text
 
-from advisor import words
+from advisor.rulebase import glossary
 from advisor.show.blocks import indented, paragraph
 
 
 def page(text):
     """One term on a terminal: what it means, its picture, where it is from, and what to read next."""
-    term = words.find(text)
+    term = glossary.find(text)
     forms = [form for form in term.also if form.lower() not in (term.name.lower() + "s", term.name.lower())]
     parts = [Text(term.name.upper(), style="bold"), paragraph(term.means)]
     if term.picture:
@@ -25,7 +25,7 @@ def page(text):
 
 def listing():
     """Every term, in columns."""
-    names = sorted(words.terms(), key=str.lower)
+    names = sorted(glossary.terms(), key=str.lower)
     return Group(
         Text(f"{len(names)} WORDS OF THE TRADE", style="bold"),
         Columns(names, padding=(0, 3), column_first=True),

@@ -1,6 +1,6 @@
 """Minutes on the water and on the road."""
 
-from advisor import numeric
+from advisor.formulas import numeric
 
 
 def duration(*, distance, speed, slack=1.0):

@@ -1,0 +1,1 @@
+"""One callout and one shop in, an advice out; its words; what would let a method stand; many at once."""

@@ -1,0 +1,514 @@
+"""Puts it together: a callout and a shop in, an Advice out. Plain data; the wording is in answer/wording.py, the looks in
+show/."""
+
+import functools
+import math
+from dataclasses import dataclass, replace
+
+from advisor.asked import callout as callouts
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.formulas import compound, form_tool, freehand, gauging, geometry, pivot, rod
+from advisor.formulas.numeric import NAN, both, where
+from advisor.ground.errors import InputError
+from advisor.ground.folders import data_folder, rule_tables
+from advisor.ground.units import INCH
+from advisor.rulebase import loading
+
+SETUPS = {
+    "form tool": form_tool.setup,
+    "freehand": freehand.setup,
+    "pivot attachment": pivot.setup,
+    "radius rod": rod.setup,
+    "swung compound": compound.setup,
+}
+ESTIMATES = ("low", "likely", "high", "mean")
+LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
+
+
+@functools.cache
+def rule_base():
+    """The rule base that travels with the program."""
+    return loading.load(data_folder("rules"))
+
+
+@dataclass(frozen=True)
+class MethodAdvice:
+    """What is to be said of one method.
+
+    standing: recommended, usable or ruled out; rank: 1 for the best of those that stand, None where ruled out;
+    minutes: as in the JSON contract [min]; set_error, piece_error: standard deviations [mm]; in_tolerance: chance;
+    holds: tolerance that nine pieces in ten would keep [mm]; findings: what rules found for or against it;
+    setup: numbers to set, None where the geometry does not permit the method; steps, cautions: findings in order;
+    checks: ways to prove the radius.
+    """
+
+    name: str
+    prefix: str
+    standing: str
+    rank: int | None
+    minutes: dict
+    set_error: float
+    piece_error: float
+    in_tolerance: float
+    holds: float
+    cost: float | None
+    findings: list
+    setup: dict | None
+    steps: list
+    checks: list
+    cautions: list
+
+    @property
+    def ruled_out_by(self):
+        """The findings that rule the method out, in order: list of findings."""
+        return [finding for finding in self.findings if finding.kind == "rules_out"]
+
+    @property
+    def cannot_be_tried(self):
+        """Those of them that leave nothing to be tried: list of findings."""
+        return [finding for finding in self.ruled_out_by if not finding.rule.could_be_tried]
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """What the method that comes nearest would still cost, where none stands.
+
+    name: of the method; chance: of one piece; pieces: to start, to get the good ones on average; minutes: for all of
+    them [min]; cost: in the shop's money, None without a rate.
+    """
+
+    name: str
+    chance: float
+    pieces: int
+    minutes: float
+    cost: float | None
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The whole answer for one callout.
+
+    values: every name of the rule base; outcome: findings and trace of the run; experience: what the shop's records
+    make of the figures, None where it has none; order_without_records: names of the methods that stand, best first, had
+    there been no records.
+    """
+
+    callout: object
+    shop: object
+    lathe: object
+    rules: object
+    values: dict
+    outcome: object
+    methods: dict
+    recommended: str | None
+    close_call: bool
+    experience: object = None
+    order_without_records: tuple = ()
+
+    @property
+    def order(self):
+        """Names of the methods that stand, best first."""
+        return tuple(m.name for m in self.ranked if m.rank)
+
+    @property
+    def ranked(self):
+        """The methods that stand, best first, then those that are ruled out, in the order of expected minutes."""
+        return sorted(self.methods.values(), key=lambda m: (m.rank is None, m.rank or 0, m.minutes["batch"]["mean"]))
+
+    @property
+    def best(self):
+        """The recommended method, or None."""
+        return self.methods.get(self.recommended)
+
+    @functools.cached_property
+    def nearest(self):
+        """The method that comes nearest where none stands, or None: one that could be carried out all the same before one
+        that could not, then the best chance, then the fewest minutes."""
+        if self.recommended:
+            return None
+        able = [method for method in self.methods.values() if method.setup is not None]
+        return min(able, key=_shortcomings, default=None)
+
+    @property
+    def shown(self):
+        """The method whose numbers and steps an answer shows: the recommended one, or the one that comes nearest if it
+        could be carried out all the same; None where neither is."""
+        if self.best or self.nearest is None:
+            return self.best
+        return None if self.nearest.cannot_be_tried else self.nearest
+
+    @functools.cached_property
+    def shortfall(self):
+        """What the nearest method would still cost (Shortfall), or None."""
+        method = self.nearest
+        if method is None:
+            return None
+        chance = max(method.in_tolerance, LEAST_CHANCE) ** self.callout.places
+        pieces = math.ceil(self.callout.quantity / chance - 1e-9)
+        once = method.minutes["tooling"]["mean"] + method.minutes["setup"]["mean"] + method.minutes["resetting"]
+        each = method.minutes["per_piece"]["mean"] + method.minutes["wear"]
+        minutes = once + pieces * self.callout.places * each
+        cost = None
+        if method.cost is not None:
+            spent_on_time = method.minutes["batch"]["mean"] / 60 * self.shop.hourly_rate
+            cost = method.cost + minutes / 60 * self.shop.hourly_rate - spent_on_time
+        return Shortfall(method.name, chance, pieces, minutes, cost)
+
+    @functools.cached_property
+    def assumed(self):
+        """What nobody stated: list of (Assumed, whether another value would change the choice)."""
+        return [(entry, matters(self, entry.name)) for entry in self.callout.assumed]
+
+
+def _shortcomings(method):
+    """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a twentieth are
+    alike, and then the minutes decide."""
+    hard = {finding.rule.id for finding in method.cannot_be_tried}
+    return len(hard), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
+
+
+def advise(callout, shop, *, rules=None, executor=None, records=()):
+    """Advice for one callout in one shop.
+
+    rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
+    forward-chaining engine with its trace if None; records: jobs that were recorded (records.Job), of which those of
+    this shop count. Raises InputError where the shop cannot swing the work.
+    """
+    starting = (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
+    experience = _experience(records, shop, starting) if records else None
+    rules = starting
+    if experience:
+        rules = starting.revalued({name: starting.base[name] * factor for name, factor in experience.factors.items()})
+    lathe = lathe_for(callout, shop)
+    callout = with_tool_at_hand(callout, lathe)
+    given = givens(callout, shop, lathe)
+    outcome = (executor or _chained)(rules, given)
+    values = outcome.values
+    order = ranking(rules, values)
+    methods = {method["name"]: _method_advice(method, outcome, order) for method in rules.methods}
+    return Advice(
+        callout=callout,
+        shop=shop,
+        lathe=lathe,
+        rules=rules,
+        values=values,
+        outcome=outcome,
+        methods=methods,
+        recommended=order[0] if order else None,
+        close_call=bool(order) and values["close_call"] and len(order) > 1,
+        experience=experience,
+        order_without_records=tuple(standing(starting, given)) if experience else tuple(order),
+    )
+
+
+def _experience(records, shop, rules):
+    from advisor.records.experience import drawn
+
+    return drawn(records, shop=shop.name, constants=rules.base)
+
+
+def overrides(shop):
+    """Limits, minutes and spreads that the shop states for itself."""
+    return {**shop.limits, **shop.minutes, **shop.spreads}
+
+
+_chains = {}
+
+
+def _chained(rules, given):
+    """Run the forward-chaining engine, built once for a rule base; what a shop values otherwise goes in as
+    constants."""
+    from advisor.engine.chaining import Chain
+
+    chain = _chains.get(id(rules.rules))
+    if chain is None:
+        chain = _chains[id(rules.rules)] = Chain(rules)
+    base = chain.rulebook.base
+    changed = {name: value for name, value in rules.base.items() if base[name] is not value}
+    return chain.run(given, constants=changed)
+
+
+def lathe_for(callout, shop):
+    """The lathe of the shop that the work goes on; ShopError where none takes it."""
+    largest = geometry.swung_diameter(
+        diameter=callout.diameter,
+        radius=callout.radius,
+        shoulder_height=_number(callout.shoulder_height),
+        convex=callout.form == "convex",
+        corner=callout.location == "corner",
+    )
+    stickout = callout.stickout or 0.0
+    return shops.choose_lathe(shop, largest_diameter=largest, stickout=stickout, name=callout.lathe)
+
+
+def shape(callout):
+    """The three truth values by which formulas tell the six shapes."""
+    return {
+        "convex": callout.form == "convex",
+        "corner": callout.location == "corner",
+        "end": callout.location == "end",
+    }
+
+
+def _number(value):
+    return NAN if value is None else float(value)
+
+
+def tolerance_source(callout):
+    """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
+    if callout.tolerance_from.startswith("ISO 2768"):
+        return "ISO 2768-1"
+    general = callout.general_tolerance is not None and "general tolerance" in callout.tolerance_from
+    return "title block" if general else "written"
+
+
+def givens(callout, shop, lathe):
+    """What the rule base is given: plain values in its units, by the names of its vocabulary."""
+    carbide = bool(
+        takes_carbide(
+            carbide=callout.tool == "carbide",
+            tool_open=tool_open(callout),
+            hardness=_number(callout.hardness),
+            lathe=lathe,
+        )
+    )
+    given = {
+        "radius": callout.radius,
+        "tolerance": callout.tolerance,
+        "radius_low": callout.radius_low,
+        "radius_high": callout.radius_high,
+        "symbol": callout.symbol,
+        "form": callout.form,
+        "location": callout.location,
+        "diameter": callout.diameter,
+        "chord": _number(callout.width),
+        "from_end": _number(callout.from_end),
+        "shoulder_height": _number(callout.shoulder_height),
+        "length": _number(callout.length),
+        "finish": _number(callout.finish),
+        "inch_drawing": callout.units == "inch",
+        "stickout": _number(callout.stickout),
+        "support": callout.support,
+        "bore": float(callout.bore or 0.0),
+        "interrupted": bool(callout.interrupted),
+        "hardness": _number(callout.hardness),
+        "carbide": carbide,
+        "quantity": float(callout.quantity),
+        "places": float(callout.places),
+        "skill": callout.skill,
+        "minutes_in_piece": float(callout.minutes_in_piece),
+        "tolerance_source": tolerance_source(callout),
+        **material_givens(callout.material, _number(callout.hardness), carbide),
+        **shops.shop_values(shop, lathe),
+    }
+    known = rule_base().givens
+    return {name: value for name, value in given.items() if name in known}
+
+
+def tool_open(callout):
+    """Whether nobody stated the material of the tool."""
+    return any(entry.name == "tool" for entry in callout.assumed)
+
+
+def takes_carbide(*, carbide, tool_open, hardness, lathe):
+    """Whether the tool is carbide: as stated, or else where the work is too hard for high-speed steel and carbide tools
+    lie at the lathe. carbide, tool_open: truth values; hardness [HB]; numbers or arrays."""
+    too_hard = hardness > rule_base().base["hss_hardest"]
+    return where(tool_open, both(too_hard, "carbide" in lathe.tools), carbide)
+
+
+def with_tool_at_hand(callout, lathe):
+    """The callout with the tool that is taken where none is stated, and why."""
+    if not tool_open(callout):
+        return callout
+    hard = takes_carbide(carbide=False, tool_open=True, hardness=_number(callout.hardness), lathe=lathe)
+    if not hard:
+        return callout
+    because = "no tool is stated; the work is too hard for high-speed steel"
+    assumed = tuple(callouts.Assumed("tool", "carbide", because) if a.name == "tool" else a for a in callout.assumed)
+    return replace(callout, tool="carbide", assumed=assumed)
+
+
+def material_givens(name, hardness, carbide):
+    """What the rule base is given of a material; hardness [HB] and carbide may be arrays."""
+    row = materials.find_material(name)
+    return {
+        "material_group": row["group"],
+        "usual_hardness_low": float(row["hardness_range"][0]),
+        "usual_hardness_high": float(row["hardness_range"][1]),
+        "chip": row["chip"],
+        **materials.material_values(row=row, hardness=hardness, carbide=carbide),
+    }
+
+
+def ranking(rules, values):
+    """Names of the methods that stand, least expected minutes first; ties in the order of methods.toml."""
+    standing = [(values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)]
+    return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
+
+
+def _method_advice(method, outcome, order):
+    name, prefix = method["name"], method["prefix"]
+    values = outcome.values
+    of = {key: values[f"{prefix}_{key}"] for key in ("set_error", "piece_error", "in_tolerance", "holds")}
+    findings = [f for f in outcome.findings if f.rule.kind == "rule" and _concerns(f, name, prefix)]
+    cost = values[f"{prefix}_cost"]
+    spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name)]
+    steps = [f for f in outcome.findings if f.kind == "says" and _for(f, name)]
+    setup = SETUPS[name](setup_values(values, prefix))
+    return MethodAdvice(
+        name=name,
+        prefix=prefix,
+        standing="ruled out" if name not in order else "recommended" if name == order[0] else "usable",
+        rank=order.index(name) + 1 if name in order else None,
+        minutes=_minutes(values, prefix),
+        cost=cost if math.isfinite(cost) else None,
+        findings=findings,
+        setup=setup,
+        steps=sorted(steps, key=lambda f: f.rule.order) if setup else [],
+        checks=gauging.checks(values),
+        cautions=spoken,
+        **of,
+    )
+
+
+def _for(finding, name):
+    return not finding.methods or name in finding.methods
+
+
+def _concerns(finding, name, prefix):
+    """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it
+    alone."""
+    if finding.kind in ("favours", "cautions", "advises"):
+        return bool(finding.methods) and name in finding.methods
+    return bool(finding.target) and finding.target.startswith(prefix + "_")
+
+
+def _minutes(values, prefix):
+    def of(element):
+        return {key: values[f"{prefix}_{element}_{key}"] for key in ESTIMATES}
+
+    return {
+        "tooling": of("tooling"),
+        "setup": of("setup"),
+        "per_piece": of("piece"),
+        "misses": values[f"{prefix}_miss_minutes"],
+        "wear": values[f"{prefix}_wear_minutes"],
+        "resetting": values[f"{prefix}_correcting_minutes"],
+        "arcs": values["arcs"],
+        "batch": {"mean": values[f"{prefix}_batch_mean"], "p80": values[f"{prefix}_batch_p80"]},
+    }
+
+
+# Methods whose arc may be aimed at another radius than the drawing's; whose nose and speed are their own.
+_SET_RADIUS = ("pivot", "compound")
+_NOSE = {"freehand": "freehand_nose"}
+_SPEED = {"form_tool": "form_tool_set"}
+
+
+def setup_values(values, prefix):
+    """The named values that a method's setup reads, with the radius, nose and speed of that method."""
+    speed = _SPEED.get(prefix, "finish")
+    own = {}
+    if prefix in _SET_RADIUS:
+        own = {name: values[f"{prefix}_{name}"] for name in ("radius", "depth", "sweep")}
+        own |= {"centre_from_axis": values[f"{prefix}_from_axis"], "centre_from_face": values[f"{prefix}_from_face"]}
+    return {
+        **values,
+        **own,
+        "nose_radius": values[_NOSE.get(prefix, "turning_nose")],
+        f"{prefix}_rpm": values[f"{speed}_rpm"],
+        f"{prefix}_surface_speed": values[f"{speed}_surface_speed"],
+    }
+
+
+# ---- what matters
+
+
+def standing_names(rules):
+    """The names of the rule base that decide between the methods: the batch minutes of each that stands."""
+    return frozenset(f"{method['prefix']}_standing_minutes" for method in rules.methods)
+
+
+def _searched(rules, given):
+    """The values that decide, by the same rules without findings: for searches."""
+    return generated.run(rules, given, want=standing_names(rules), values_only=True).values
+
+
+def standing(rules, given):
+    """Names of the methods that stand on these givens, best first."""
+    return ranking(rules, _searched(rules, given))
+
+
+def standing_minutes(rules, given):
+    """Expected batch minutes of every method on these givens, infinite where it is ruled out: name -> [min]."""
+    values = _searched(rules, given)
+    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in rules.methods}
+
+
+def recommended(rules, given):
+    """The method that wins on these givens, or None."""
+    order = standing(rules, given)
+    return order[0] if order else None
+
+
+def choice(callout, shop, rules):
+    """The method that wins for a callout; None where nothing stands or the work does not go on."""
+    try:
+        return recommended(rules, givens(callout, shop, lathe_for(callout, shop)))
+    except InputError:
+        return None
+
+
+@functools.cache
+def _others():
+    """Other values of what is assumed, by name: tables of rules/alternatives.toml."""
+    return rule_tables("alternatives.toml")
+
+
+def alternatives(callout, name):
+    """Other values that an assumed value could well have: changed callouts."""
+    value, others = getattr(callout, name, None), _others().get(name, {})
+    if name == "units":
+        factor = INCH if callout.units == "mm" else 1 / INCH
+        scaled = {n: getattr(callout, n) * factor for n in callouts.LENGTHS if getattr(callout, n)}
+        return [replace(callout, units="inch" if callout.units == "mm" else "mm", **scaled)]
+    if name == "material":
+        known = materials.materials()
+        rows = [known[word] for word in others["values"] if word in known and word != callout.material]
+        return [replace(callout, material=row["name"], hardness=float(row["hardness"])) for row in rows]
+    if name == "general_tolerance":
+        tolerances = [callout.tolerance * times for times in others["times"]]
+        return [with_tolerance(callout, tolerance) for tolerance in tolerances if tolerance < callout.radius]
+    if name == "interrupted":
+        return [replace(callout, interrupted=not value)]
+    if name in callouts.WORDS:
+        return [stated(callout, name, word) for word in callouts.WORDS[name] if word != value]
+    found = others.get("values") or [value * times for times in others.get("times", ()) if value]
+    if name == "stickout":
+        least = (callout.from_end or 0.0) + (callout.width or callout.radius)
+        found = [stickout for stickout in found if stickout >= least]
+    return [replace(callout, **{name: other}) for other in found]
+
+
+def stated(callout, name, value):
+    """The callout with a value that somebody stated, whether or not it was assumed before."""
+    assumed = tuple(entry for entry in callout.assumed if entry.name != name)
+    return replace(callout, **{name: value}, assumed=assumed)
+
+
+def with_tolerance(callout, tolerance):
+    """The callout with another tolerance about the same radius [mm]."""
+    low, high = callout.radius - tolerance, callout.radius + tolerance
+    return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)
+
+
+def matters(advice, name):
+    """Whether another value of something assumed would change the choice, found by trying others."""
+    if name == "shop":
+        return False
+    return any(
+        choice(other, advice.shop, advice.rules) != advice.recommended for other in alternatives(advice.callout, name)
+    )

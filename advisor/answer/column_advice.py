@@ -1,0 +1,339 @@
+"""Advice on many callouts at once: the whole rule base over columns, in pieces that stay in the processor's cache.
+
+`advise` takes what the rule base is given, as columns, and yields an `Answers` for each piece; `givens` puts the
+columns together for one lathe of a shop. Nothing here is a second set of rules: columns.py runs the very assignments of
+engine/chaining.py.
+"""
+
+import functools
+from collections import deque
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, fields
+
+import numpy
+
+from advisor.answer.advice import material_givens, overrides, rule_base, takes_carbide
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import columns
+from advisor.formulas import geometry
+from advisor.language import expression
+
+PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
+WORKERS = 2
+OF_EACH = ("standing_minutes", "batch_mean", "batch_p80", "cost", "in_tolerance")
+NONE = -1
+# What decided: a quicker method that will not do, the next best, nothing else stands, or nothing at all does.
+RIVAL_OUT, NEXT_BEST, NO_OTHER, NO_METHOD = range(4)
+
+# Main numbers to set: name in the JSON -> method -> name in the vocabulary. Where a method has none it is unknown.
+SETUP = {
+    "spindle_rpm": {
+        "form tool": "form_tool_set_rpm",
+        **dict.fromkeys(("freehand", "pivot attachment", "radius rod", "swung compound"), "finish_rpm"),
+    },
+    "edge_width_mm": {"form tool": "edge_width"},
+    "infeed_mm": {"form tool": "form_tool_infeed"},
+    "feed_mm_rev": {"form tool": "form_tool_set_feed"},
+    "chamfer_leg_mm": {"freehand": "chamfer_leg"},
+    "nose_radius_mm": {"freehand": "freehand_nose", "radius rod": "turning_nose"},
+    "filing_rpm": {"freehand": "filing_rpm"},
+    "tip_to_pivot_mm": {"pivot attachment": "pivot_radius"},
+    "pivot_from_axis_mm": {"pivot attachment": "pivot_from_axis"},
+    "pivot_from_face_mm": {"pivot attachment": "pivot_from_face"},
+    "seat_to_seat_mm": {"radius rod": "rod_length"},
+    "tilt_deg": {"radius rod": "rod_tilt"},
+    "tip_to_swivel_mm": {"swung compound": "compound_radius"},
+    "sweep_deg": {"pivot attachment": "pivot_sweep", "swung compound": "compound_sweep"},
+    "passes": {"pivot attachment": "pivot_passes", "radius rod": "rod_passes", "swung compound": "compound_passes"},
+}
+
+
+@dataclass
+class Answers:
+    """What is advised for n callouts. Methods stand as their place in the rule base's list, -1 for none.
+
+    best: the recommended method [n]; standing_minutes (without end where ruled out), minutes, p80 [min], cost, chance:
+    one row a method [5, n]; close_call [n]; decided: RIVAL_OUT and so on [n]; rival: the other method in that [n];
+    rule: number of the rule that puts it out, -1 where none does [n], all three None where not asked for; setup: name
+    -> number to set, unknown where the recommended method has none [n]; values: name -> further values asked for,
+    single where alike for all.
+    """
+
+    best: numpy.ndarray
+    standing_minutes: numpy.ndarray
+    minutes: numpy.ndarray
+    p80: numpy.ndarray
+    cost: numpy.ndarray
+    chance: numpy.ndarray
+    close_call: numpy.ndarray
+    decided: numpy.ndarray
+    rival: numpy.ndarray
+    rule: numpy.ndarray
+    setup: dict
+    values: dict
+
+    def __len__(self):
+        return len(self.best)
+
+    def of_best(self, of_each):
+        """Of an array [5, n] what belongs to the recommended method [n]; not a number where none stands."""
+        chosen = numpy.take_along_axis(of_each, numpy.maximum(self.best, 0)[None].astype(numpy.intp), axis=0)[0]
+        return numpy.where(self.best >= 0, chosen, numpy.nan)
+
+
+def advise(rules, given, *, rows, want=(), decide=True, piece=PIECE, workers=WORKERS):
+    """Advice on `rows` callouts, as an iterator of Answers of at most `piece` callouts each, in order.
+
+    rules: Rulebook, revalued by the shop; given: name -> array of that many values, or one value for all, as for
+    columns.run; want: further names whose values are wanted; decide: whether to find what decided. Few pieces are under
+    way at a time, whatever the number of rows, so memory does not grow with it.
+    """
+    starts = range(0, rows, piece)
+    task = functools.partial(_piece, rules, given, frozenset(want), decide, piece, rows)
+    if workers < 2 or len(starts) < 2:
+        yield from map(task, starts)
+        return
+    with ThreadPoolExecutor(workers) as pool:
+        waiting = deque()
+        for start in starts:
+            waiting.append(pool.submit(task, start))
+            if len(waiting) > 2 * workers:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def together(pieces):
+    """One Answers for several, in order."""
+    pieces = list(pieces)
+    joined = {}
+    for field in fields(Answers):
+        parts = [getattr(piece, field.name) for piece in pieces]
+        if field.name in ("setup", "values"):
+            joined[field.name] = {name: _joined([part[name] for part in parts], pieces) for name in parts[0]}
+        else:
+            joined[field.name] = None if parts[0] is None else numpy.concatenate(parts, axis=-1)
+    return Answers(**joined)
+
+
+def _joined(parts, pieces):
+    if not any(isinstance(part, numpy.ndarray) and part.ndim for part in parts):
+        return parts[0]
+    return numpy.concatenate([numpy.broadcast_to(part, len(piece)) for part, piece in zip(parts, pieces, strict=True)])
+
+
+def givens(read, shop, lathe, rows=None):
+    """What the rule base is given for callouts on one lathe -> name -> array or single value.
+
+    read: name -> array or single value, of what the callout, the work and the job say, with `material` as the place of
+    a material in `materials.materials()`; rows: numbers of the callouts to take, all if None.
+    """
+    taken = {name: value[rows] if rows is not None and _many(value) else value for name, value in read.items()}
+    material = taken.pop("material")
+    open_ = taken.pop("tool_open", False)
+    taken["carbide"] = takes_carbide(carbide=taken["carbide"], tool_open=open_, hardness=taken["hardness"], lathe=lathe)
+    given = taken | _cutting(material, taken["hardness"], taken["carbide"]) | shops.shop_values(shop, lathe)
+    known = rule_base().givens
+    return {name: value for name, value in given.items() if name in known}
+
+
+def _many(value):
+    return isinstance(value, numpy.ndarray) and value.ndim > 0
+
+
+def _cutting(material, hardness, carbide):
+    """Values of the material, by its place in the table."""
+    table, book = list(materials.materials()), rule_base()
+    if not _many(material) or (material == material[:1]).all():
+        return material_givens(table[int(numpy.ravel(material)[0])], hardness, carbide)
+    found = {}
+    for place in numpy.unique(material):
+        rows = numpy.flatnonzero(material == place)
+        of_these = [value[rows] if _many(value) else value for value in (hardness, carbide)]
+        for name, value in material_givens(table[place], *of_these).items():
+            if name in book.givens:
+                coded = columns.encode(book, name, value)
+                column = found.setdefault(name, numpy.empty(len(material), dtype=numpy.asarray(coded).dtype))
+                column[rows] = coded
+    return found
+
+
+def swung_diameter(read):
+    """Largest diameter of the work that has to swing, for the choice of a lathe [mm]; `read` as for givens."""
+    of = {name: read[name] for name in ("radius", "diameter", "shoulder_height")}
+    told = shape(read)
+    return geometry.swung_diameter(**of, convex=told["convex"], corner=told["corner"])
+
+
+def shape(read):
+    """The three truth values by which formulas tell the six shapes."""
+    book = rule_base()
+    form, location = (columns.encode(book, name, read[name]) for name in ("form", "location"))
+    return {
+        "convex": form == book.names["form"].values.index("convex"),
+        "corner": location == book.names["location"].values.index("corner"),
+        "end": location == book.names["location"].values.index("end"),
+    }
+
+
+def lathes(shop, diameter, name=None, *, stickout=0.0):
+    """Which lathe of a shop each work goes on, as shop.choose_lathe chooses [n]: place in shop.lathes, -1 for none.
+
+    diameter: largest diameter of the work [mm]; name: of the lathe to take, None for any; stickout: of the work [mm].
+    """
+    chosen = numpy.full(len(diameter), NONE, dtype=numpy.int8)
+    candidates = [place for place, lathe in enumerate(shop.lathes) if name is None or lathe.name == name]
+    for swing in ("swing_over_bed", "swing_over_cross_slide"):
+        for place in reversed(candidates):
+            held = shops.takes(shop.lathes[place], largest_diameter=diameter, stickout=stickout, swing=swing)
+            chosen[held] = place
+    return chosen
+
+
+def rules_for(shop, rules=None):
+    """The rule base with the shop's own limits, minutes and spreads."""
+    return (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
+
+
+# ---- one piece
+
+
+@functools.lru_cache(maxsize=8)
+def _names(methods, want):
+    """Names to work out."""
+    setup = {name for of_methods in SETUP.values() for name in of_methods.values()}
+    shapes = {"convex", "corner", "end", "sweep"}
+    each = {f"{prefix}_{name}" for _, prefix in methods for name in OF_EACH}
+    return frozenset(each | setup | shapes | want | {"close_call"})
+
+
+def _methods(rules):
+    return tuple((method["name"], method["prefix"]) for method in rules.methods)
+
+
+def _outs(rules):
+    """The rules that put a method out: number of each in the order of the rule base, a list a method."""
+    return [[rule.number for rule, _ in rules.affecting(f"{prefix}_ruled_out")] for _, prefix in _methods(rules)]
+
+
+def _piece(rules, given, want, decide, piece, rows, start):
+    stop = min(start + piece, rows)
+    part = {name: value[start:stop] if _many(value) else value for name, value in given.items()}
+    methods = _methods(rules)
+    outs = _outs(rules) if decide else []
+    reported = [number for numbers in outs for number in numbers] if decide else False
+    done = columns.run(rules, part, want=_names(methods, want), findings=reported)
+    return _answers(methods, outs, done, want, stop - start)
+
+
+def _answers(methods, outs, done, want, count):
+    values = done.values
+    of_each = {name: _stacked([values[f"{prefix}_{name}"] for _, prefix in methods], count) for name in OF_EACH}
+    standing = of_each["standing_minutes"]
+    best = numpy.argmin(standing, axis=0).astype(numpy.int8)
+    stands = numpy.isfinite(standing)
+    best[~stands.any(axis=0)] = NONE
+    close = numpy.broadcast_to(values["close_call"], count) & (stands.sum(axis=0) > 1)
+    decided, rival, rule = _decided(methods, outs, done, best, standing, of_each["batch_mean"]) if outs else [None] * 3
+    return Answers(
+        best=best,
+        standing_minutes=standing,
+        minutes=of_each["batch_mean"],
+        p80=of_each["batch_p80"],
+        cost=of_each["cost"],
+        chance=of_each["in_tolerance"],
+        close_call=close,
+        decided=decided,
+        rival=rival,
+        rule=rule,
+        setup=_setup(methods, values, best),
+        values={name: values[name] for name in want},
+    )
+
+
+def _stacked(parts, count):
+    stacked = numpy.empty((len(parts), count))
+    for row, part in zip(stacked, parts, strict=True):
+        row[:] = part
+    return stacked
+
+
+def _setup(methods, values, best):
+    """The main numbers to set for the recommended method."""
+    count = len(best)
+    rows = [numpy.flatnonzero(best == place) for place in range(len(methods))]
+    found = {}
+    for name, sources in SETUP.items():
+        column = found[name] = numpy.full(count, numpy.nan)
+        for (method, _), chosen in zip(methods, rows, strict=True):
+            source = values.get(sources.get(method))
+            if source is not None and len(chosen):
+                column[chosen] = source[chosen] if _many(source) else source
+    # A chamfer touches the arc of a rounded corner, and of a dome or crown that is a full half circle.
+    chamfered = values["convex"] & (values["corner"] | (values["sweep"] >= 180 - 1e-6))
+    found["chamfer_leg_mm"][~numpy.broadcast_to(chamfered, count)] = numpy.nan
+    return found
+
+
+def _decided(methods, outs, done, best, standing, minutes):
+    """What decided: kind, the other method and the rule that puts it out, as `explain.why` tells it."""
+    count = len(best)
+    stands = numpy.isfinite(standing)
+    possible = _possible(methods, done.values, count)
+    minutes = numpy.where(numpy.isnan(minutes), numpy.inf, minutes)
+    own = numpy.take_along_axis(minutes, numpy.maximum(best, 0)[None].astype(numpy.intp), axis=0)
+    quicker = ~stands & possible & (minutes < own)
+
+    decided = numpy.full(count, NO_OTHER, dtype=numpy.int8)
+    decided[stands.sum(axis=0) > 1] = NEXT_BEST
+    decided[quicker.any(axis=0)] = RIVAL_OUT
+    decided[best < 0] = NO_METHOD
+
+    rival = numpy.zeros(count, dtype=numpy.int8)
+    rule = numpy.full(count, NONE, dtype=numpy.int16)
+    for kind in (RIVAL_OUT, NEXT_BEST, NO_OTHER, NO_METHOD):
+        rows = numpy.flatnonzero(decided == kind)
+        if kind == NEXT_BEST:
+            among = numpy.where(stands[:, rows], minutes[:, rows], numpy.inf)
+            among[best[rows], numpy.arange(len(rows))] = numpy.inf
+        elif kind == RIVAL_OUT:
+            among = numpy.where(quicker[:, rows], minutes[:, rows], numpy.inf)
+        else:
+            among = numpy.where(possible[:, rows] & ~stands[:, rows], minutes[:, rows], numpy.inf)
+        if kind == NO_METHOD:  # the fewest rules against it come first, then the minutes
+            among = numpy.minimum(among, 1e11) + 1e12 * _out_counts(outs, done, rows) + 1e15 * ~possible[:, rows]
+        rival[rows] = numpy.argmin(among, axis=0)
+    for place, numbers in enumerate(outs):
+        rows = numpy.flatnonzero((rival == place) & (decided != NEXT_BEST))
+        for number in reversed(numbers):
+            holds = done.fired[number]
+            rule[rows[holds[rows]] if _many(holds) else rows[: len(rows) * bool(holds)]] = number
+    return decided, rival, rule
+
+
+def _possible(methods, values, count):
+    """Which methods the shape permits at all [5, n]: a rod works on ends, a swung compound on all but crowns."""
+    possible = numpy.ones((len(methods), count), dtype=bool)
+    for row, (name, _) in zip(possible, methods, strict=True):
+        if name == "radius rod":
+            row[:] = values["end"]
+        elif name == "swung compound":
+            row[:] = values["end"] | values["corner"] | ~numpy.asarray(values["convex"], dtype=bool)
+    return possible
+
+
+def _out_counts(outs, done, rows):
+    """How many rules put each method out, for some rows [5, rows]."""
+    counts = numpy.zeros((len(outs), len(rows)))
+    for row, numbers in zip(counts, outs, strict=True):
+        for number in numbers:
+            holds = done.fired[number]
+            row += holds[rows] if _many(holds) else holds
+    return counts
+
+
+def because_names(rules):
+    """Names that the reasons of rules which put a method out mention."""
+    told = [rules.rules[number] for numbers in _outs(rules) for number in numbers]
+    return frozenset(name for rule in told for name in expression.mentions(rule.because))

@@ -1,0 +1,77 @@
+"""When no method stands: the smallest changes that would let one, found by trying them on the real computation."""
+
+import math
+from collections import namedtuple
+from dataclasses import replace
+
+from advisor.answer.advice import choice, stated, with_tolerance
+from advisor.asked.sizes import CLEARANCE
+from advisor.ground.units import INCH
+
+Rescue = namedtuple("Rescue", "name value method")
+Rescue.__doc__ = """A change that lets a method stand. name: field of the callout; value: as changed, lengths in mm;
+method: the one that is then recommended."""
+
+WIDER = 1.02  # the tolerance is widened by two per cent at a time
+WIDEST = 40  # times the present tolerance
+SHORTER = 0.95  # the stickout is shortened by a twentieth at a time
+
+
+def rescues(advice):
+    """Changes to the holding, the tool, the hardness or the tolerance, each alone and as small as it may be, that let a
+    method stand.
+
+    In the order in which a shop would try them: what costs nothing first, the drawing last.
+    """
+    callout = advice.callout
+    found = []
+    for support in ("tailstock", "chuck", "steady rest"):
+        if support != callout.support:
+            found.append(_tried(advice, "support", support, replace(callout, support=support)))
+    found.append(_shorter(advice))
+    other = "carbide" if callout.tool != "carbide" else "high-speed steel"
+    found.append(_tried(advice, "tool", other, stated(callout, "tool", other)))
+    for lathe in advice.shop.lathes:
+        if lathe.name != advice.lathe.name:
+            found.append(_tried(advice, "lathe", lathe.name, replace(callout, lathe=lathe.name)))
+    found.append(_wider(advice))
+    return [rescue for rescue in found if rescue]
+
+
+def _tried(advice, name, value, callout):
+    method = choice(callout, advice.shop, advice.rules)
+    return Rescue(name, value, method) if method else None
+
+
+def _shorter(advice):
+    """The longest stickout, in steps of a twentieth, at which a method stands; never shorter than the cut needs."""
+    callout = advice.callout
+    reach = advice.values["stickout"] - advice.values["cut_overhang"]
+    least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
+    stickout = callout.stickout * SHORTER
+    while stickout >= least:
+        rescue = _tried(advice, "stickout", stickout, replace(callout, stickout=stickout))
+        if rescue:
+            return rescue
+        stickout *= SHORTER
+    return None
+
+
+def _wider(advice):
+    """The narrowest tolerance, to two digits in the drawing's unit, with which a method stands."""
+    callout = advice.callout
+    tolerance = callout.tolerance
+    while (tolerance := tolerance * WIDER) < min(callout.tolerance * WIDEST, callout.radius):
+        for candidate in (_two_digits(tolerance, callout.units), tolerance):
+            if callout.tolerance < candidate < callout.radius:
+                rescue = _tried(advice, "tolerance", candidate, with_tolerance(callout, candidate))
+                if rescue:
+                    return rescue
+    return None
+
+
+def _two_digits(mm, units):
+    """A length rounded up to two digits of its unit."""
+    unit = INCH if units == "inch" else 1.0
+    step = 10.0 ** (math.floor(math.log10(mm / unit)) - 1)
+    return round(math.ceil(mm / unit / step - 1e-9) * step, 9) * unit

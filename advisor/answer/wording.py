@@ -1,0 +1,396 @@
+"""The words of an answer: plain data in, sentences out. Nothing here prints."""
+
+import math
+import re
+
+from advisor.asked.callout import LENGTHS
+from advisor.ground.units import FOOT, HORSEPOWER, INCH, show_length
+
+_MENTION = re.compile(r"\{([a-z0-9_]+)\}")
+CHANCES = ("_in_tolerance", "_chance")
+POUND = 4.4482216  # N
+
+
+def number(value, digits=2):
+    """A number with at most so many decimals and no trailing zeros.
+
+    >>> number(12.50), number(3.0), number(0.126, 3)
+    ('12.5', '3', '0.126')
+    """
+    if not math.isfinite(value):
+        return "unknown" if value != value else "no end of"
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def minutes(value):
+    """Minutes as a shop says them: tenths under ten, whole ones above.
+
+    >>> minutes(3.24), minutes(87.4)
+    ('3.2 min', '87 min')
+    """
+    return f"{number(value, 1 if abs(value) < 10 else 0)} min"
+
+
+def percent(share):
+    """A chance in whole per cent, never a false certainty.
+
+    >>> percent(0.538), percent(0.9999), percent(0.001)
+    ('54 %', 'over 99 %', 'under 1 %')
+    """
+    if share > 0.99:
+        return "over 99 %"
+    if share < 0.01:
+        return "under 1 %"
+    return f"{share * 100:.0f} %"
+
+
+def length(mm, units):
+    """A length to read off a screen: to a thousandth of a millimetre, or to a ten-thousandth of an inch and its
+    fraction."""
+    return show_length(mm, units)
+
+
+def quantity(name, declared, value, *, units, currency=""):
+    """One value of the rule base as a reader sees it, in the drawing's units."""
+    if declared.holds == "words":
+        return str(value)
+    if declared.holds == "truth":
+        return "yes" if value else "no"
+    if declared.holds == "list":
+        return ", ".join(number(v, 3) for v in value)
+    if name.endswith(CHANCES):
+        return percent(value)
+    unit = declared.unit or ""
+    if unit == "mm":
+        return length(value, units)
+    if unit == "min":
+        return minutes(value)
+    if unit == "money":
+        return f"{number(value)} {currency}".strip()
+    return in_unit(value, unit, inch=units == "inch")
+
+
+def in_unit(value, unit, *, inch):
+    """A number in a unit of the rule base with the unit that a reader of such drawings is used to.
+
+    >>> in_unit(36.0, "m/min", inch=False), in_unit(36.0, "m/min", inch=True), in_unit(1.5, "kW", inch=True)
+    ('36 m/min', '118 ft/min', '2.01 hp')
+    """
+    if unit == "deg":
+        return f"{number(value, 1)}°"
+    if unit == "mm**2":
+        return f"{number(value / INCH**2, 2)} sq in" if inch else f"{number(value / 100, 1)} cm²"
+    if unit == "mm**3":
+        return f"{number(value / INCH**3, 3)} cu in" if inch else f"{number(value / 1000, 1)} cm³"
+    if unit == "m/min":
+        return f"{number(value / FOOT, 0)} ft/min" if inch else f"{number(value, 0 if value >= 10 else 1)} m/min"
+    if unit == "m":
+        return f"{number(value / FOOT, 0)} ft" if inch else f"{number(value, 0)} m"
+    if unit == "kW":
+        return f"{number(value / HORSEPOWER, 2)} hp" if inch else f"{number(value, 2)} kW"
+    if unit == "N":
+        return f"{number(value / POUND, 0)} lbf" if inch else f"{number(value, 0)} N"
+    if unit == "um":
+        return f"{number(value / (INCH / 1000), 0)} µin" if inch else f"{number(value, 2)} µm"
+    if unit == "count":
+        return number(value, 0 if value >= 2 else 1)
+    if unit in ("share", ""):
+        return number(value, 3 if abs(value) < 0.1 else 2)
+    return f"{number(value, 1)} {unit}"
+
+
+def speed(rpm):
+    """A spindle speed.
+
+    >>> speed(355.0), speed(22.4)
+    ('355 rpm', '22.4 rpm')
+    """
+    return f"{number(rpm, 1)} rpm"
+
+
+def say(text, advice):
+    """A sentence of the rule base with its values put in, in the drawing's units."""
+    units, currency = advice.callout.units, advice.shop.currency
+
+    def put(match):
+        name = match[1]
+        return quantity(name, advice.rules.names[name], advice.values[name], units=units, currency=currency)
+
+    return _MENTION.sub(put, text)
+
+
+def because(finding, advice):
+    """The reason of a finding's rule as a sentence."""
+    return say(finding.rule.because, advice)
+
+
+def spoken(finding, advice):
+    """What a finding itself says: its caution, advice or step; its reason where it says nothing of its own."""
+    return say(finding.text, advice)
+
+
+# ---- why
+
+
+def why(advice):
+    """Two or three sentences on why the recommended method wins, or why nothing stands."""
+    if advice.best is None:
+        return [first_need(advice)]
+    best, sentences = advice.best, []
+    for_it = [f for f in best.findings if f.kind == "favours"]
+    if for_it:
+        sentences.append(spoken(for_it[0], advice))
+    sentences += _against_others(advice, best)
+    if not sentences:
+        sentences.append(f"The {best.name} is what the drawing and this shop leave.")
+    return sentences[:3]
+
+
+def _against_others(advice, best):
+    rivals = [m for m in advice.ranked if m is not best]
+    usable = [m for m in rivals if m.rank]
+    sentences = []
+    if usable:
+        second = usable[0]
+        more = second.minutes["batch"]["mean"] - best.minutes["batch"]["mean"]
+        sentences.append(
+            f"Next best is {the(second.name)}, about {minutes(more)} dearer: {_where_the_time_goes(best, second)}."
+        )
+    cheaper = [
+        m for m in rivals if not m.rank and m.setup and m.minutes["batch"]["mean"] < best.minutes["batch"]["mean"]
+    ]
+    for rival in sorted(cheaper, key=lambda m: m.minutes["batch"]["mean"])[:1]:
+        sentences.append(
+            f"{the(rival.name).capitalize()} would be quicker but will not do. {_because_out(rival, advice)}"
+        )
+    if not usable and not cheaper and rivals:
+        reason = next((r for r in rivals if r.setup), rivals[0])
+        sentences.append(
+            f"Nothing else stands here; {the(reason.name)}, for one: {lower(_because_out(reason, advice))}"
+        )
+    return sentences
+
+
+def _because_out(method, advice):
+    """Why a method will not do: the first rule that puts it out, or that its minutes have no end."""
+    found = method.ruled_out_by
+    return because(found[0], advice) if found else "By the shop's own figures it would never be done."
+
+
+def close_call(advice):
+    """A sentence that the next method lies near; '' where it does not."""
+    if not advice.close_call:
+        return ""
+    near = number(advice.values["close_call_share"] * 100, 0)
+    return f"Close call: {the(advice.order[1])} lies within {near} % of it."
+
+
+_HOW = {
+    "leaf": "leaf of the radius gauge, against the light",
+    "scribed template": "template of thin sheet, scribed and filed to the line, to be made",
+    "loupe": "loupe with a scale",
+    "ring": "ring laid on the dome, depth micrometer through its bore to the crest",
+    "ball": "ball of 2R in the fillet: micrometer over it and the far side of the small diameter; no light behind it",
+    "pins": "two pins side by side in the groove: micrometer over both, less over one alone",
+    "comparator": "optical comparator, against an arc of this radius",
+}
+
+
+def how(way, values):
+    """What is done to prove the radius in one of the ways of proof.WAYS, on this shape, as words."""
+    convex, end = values["convex"], values["end"]
+    if way == "template":
+        made_from = "plate bored to 2R" if convex else "plug turned to 2R"
+        return f"{made_from} as a template, to be made"
+    if way == "straightedge":
+        return f"straightedge {'on the crest' if convex else 'across the mouth'}, feelers under it"
+    if way != "depth":
+        return _HOW[way]
+    if end and convex:
+        top = "the edge of the bore" if values["bored"] else "the crest"
+        return f"height gauge, or an indicator and the carriage, from {top} to the rim; micrometer for the width"
+    if end:
+        bottom = "the edge of the bore" if values["bored"] else "the middle"
+        return f"depth micrometer with a pointed rod, across the mouth, down to {bottom}; caliper for the width"
+    if convex:
+        return "micrometer: half the difference of the diameters at the crest and at the edge; caliper for the width"
+    return "depth micrometer with a pointed rod, along the work across the groove; caliper for the width"
+
+
+def cannot_be_used(check, advice):
+    """Why a way of proving the radius cannot be used here; '' where it can."""
+    if check["use"] != "cannot be used here":
+        return ""
+    if check["sees_mm"] is not None:
+        allowed = length(advice.values["profile_tolerance"], advice.callout.units).split(" (")[0]
+        return f"the profile may be off by {allowed} only"
+    return {
+        "leaf": "no leaf lies inside the tolerance",
+        "depth": "the rim of so deep an arc is nearly a tangent, and its depth says next to nothing of R",
+        "comparator": "a hollow in an end casts no shadow",
+    }[check["way"]]
+
+
+def cautions(method, advice):
+    """Cautions for a method: what this very job brings up first, the standing ones after."""
+    ordered = sorted(method.cautions, key=lambda finding: finding.rule.kind == "caution")
+    return list(dict.fromkeys(spoken(finding, advice) for finding in ordered))
+
+
+def advised(method, advice):
+    """What rules advise for a method, and then what they advise for any."""
+    own = [f for f in method.findings if f.kind == "advises"]
+    shared = [f for f in advice.outcome.findings if f.kind == "advises" and not f.methods]
+    return list(dict.fromkeys(spoken(f, advice) for f in own + shared))
+
+
+def the(name):
+    """A method with its article; freehand turning has none.
+
+    >>> the("form tool"), the("freehand")
+    ('the form tool', 'freehand turning')
+    """
+    return "freehand turning" if name == "freehand" else f"the {name}"
+
+
+def lower(sentence):
+    """A sentence to go on with after a colon."""
+    head = sentence.split(" ", 1)[0]
+    keep = head.isupper() or any(c.isdigit() for c in head)
+    return sentence if keep else sentence[:1].lower() + sentence[1:]
+
+
+def parts(method, arcs):
+    """A method's batch minutes by element: list of (words, minutes)."""
+    m = method.minutes
+    return [
+        ("tooling", m["tooling"]["mean"]),
+        ("setup", m["setup"]["mean"]),
+        ("correcting the first trial", m["resetting"]),
+        ("the pieces", m["per_piece"]["mean"] * arcs),
+        ("misses", m["misses"] * arcs),
+        ("regrinding for wear", m["wear"] * arcs),
+    ]
+
+
+def _where_the_time_goes(best, second):
+    arcs = best.minutes["arcs"]
+    gaps = [
+        (theirs - ours, words, ours, theirs)
+        for (words, ours), (_, theirs) in zip(parts(best, arcs), parts(second, arcs), strict=True)
+    ]
+    _, words, ours, theirs = max(gaps)
+    verb = "take" if words in ("the pieces", "misses") else "takes"
+    against = f" against {minutes(ours)}" if ours >= 0.5 else ""
+    return f"{words} {verb} {minutes(theirs)}{against}"
+
+
+def why_not(method, advice):
+    """One line on a method that is not recommended: why it will not do, or how much dearer it is."""
+    if method.rank is None:
+        return _because_out(method, advice)
+    more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
+    share = more / advice.best.minutes["batch"]["mean"]
+    against = (
+        f"{number(share * 100, 0)} %" if share <= 1 else f"{number(1 + share, 0 if share > 9 else 1)} times as much"
+    )
+    dearer = f"{minutes(more)} dearer ({against})"
+    return f"{dearer}: {_where_the_time_goes(advice.best, method)}."
+
+
+_RESCUES = {
+    "support": "with a {value}",
+    "stickout": "standing out no more than {value}",
+    "tool": "with a {value} tool",
+    "lathe": "on the {value}",
+    "tolerance": "with ±{value} on the radius",
+}
+
+
+def first_need(advice):
+    """The smallest changes that would let a method stand, when nothing does."""
+    from advisor.answer.rescue import rescues
+
+    found = []
+    for rescue in rescues(advice):
+        value = length(rescue.value, advice.callout.units) if isinstance(rescue.value, float) else rescue.value
+        if rescue.name == "support" and value == "chuck":
+            found.append(f"held in the chuck alone {the(rescue.method)} would do")
+        else:
+            found.append(f"{_RESCUES[rescue.name].format(value=value)} {the(rescue.method)} would do")
+    if found:
+        return f"What would help: {'; '.join(found[:3])}."
+    return f"No change of holding, tool or tolerance alone helps. {_needs_of_nearest(advice)}".strip()
+
+
+def _needs_of_nearest(advice):
+    method = advice.nearest
+    if method is None:
+        return ""
+    needs = list(dict.fromkeys(say(f.rule.needs, advice) for f in method.ruled_out_by if f.rule.needs))
+    return f"{the(method.name).capitalize()} would need: {' And: '.join(needs)}" if needs else ""
+
+
+def shortfall(advice):
+    """What the nearest method would still take, where none stands: sentences; none where no method can be set at all."""
+    short, method = advice.shortfall, advice.nearest
+    if short is None:
+        return []
+    hard = method.cannot_be_tried
+    if hard:
+        return [f"Nearest is {the(method.name)}, but as things are it cannot be done. {because(hard[0], advice)}"]
+    money = "" if short.cost is None else f", {number(short.cost, 0)} {advice.shop.currency}".rstrip()
+    wanted, start = advice.callout.quantity, short.pieces
+    pieces = "start one piece and expect to start over" if start == 1 else f"start {start} to get {wanted} good"
+    return [
+        f"Nearest is {the(method.name)}: {percent(method.in_tolerance)} of the pieces would lie in tolerance, so "
+        f"{pieces}, about {minutes(short.minutes)}{money}."
+    ]
+
+
+def to_settle(advice):
+    """What to settle with whoever owns the drawing, where no method stands: one sentence."""
+    nearest = advice.nearest
+    if nearest is None or nearest.cannot_be_tried:
+        return "Ask whoever owns the drawing what may change, or who has the machine for it: it is not the tolerance alone."
+    units, values = advice.callout.units, advice.values
+    allowed = length(values["profile_tolerance"], units).split(" (")[0]
+    stated = length(values["tolerance"], units).split(" (")[0]
+    return f"Ask whoever owns the drawing whether ±{stated} is meant: it is {allowed} of profile."
+
+
+def assumption(entry, advice):
+    """One assumed value as a line: its name and value."""
+    name, value = entry.name, entry.value
+    if isinstance(value, bool):
+        shown = "yes" if value else "no"
+    elif name in LENGTHS and value is not None:
+        shown = length(float(value), advice.callout.units)
+    elif name == "hardness":
+        shown = f"{number(float(value), 0)} HB"
+    elif name == "minutes_in_piece":
+        shown = minutes(float(value))
+    else:
+        shown = str(value)
+    return name.replace("_", " "), shown, entry.origin
+
+
+def callout_line(advice):
+    """What the drawing asks, in one line."""
+    c, units = advice.callout, advice.callout.units
+    across = f", {length(c.width, units)} across" if c.width is not None and c.location != "corner" else ""
+    pieces = f"{c.quantity} off" + (f", {c.places} places each" if c.places > 1 else "")
+    return (
+        f"{c.symbol}{bare(c.radius, units)} ±{length(c.tolerance, units).split(' (')[0]}, {c.form}, on the "
+        f"{c.location} of {length(c.diameter, units)} {c.material}{across}, {pieces}"
+    )
+
+
+def bare(mm, units):
+    """A length without its unit, as it stands before a tolerance.
+
+    >>> bare(6.0, "mm"), bare(6.35, "inch")
+    ('6', '.2500')
+    """
+    return length(mm, units).split(" ", 1)[0]

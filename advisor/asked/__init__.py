@@ -1,0 +1,1 @@
+"""What comes in: the callout, its radius and sizes, the material, the shop."""

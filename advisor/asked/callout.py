@@ -1,0 +1,425 @@
+"""What the drawing says and how the work is held: words and numbers as written -> Callout, or one clear error.
+
+`read_callout` takes the flat names that a case file and the command line share; `open_case` reads the file.
+"""
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NamedTuple
+
+from advisor.asked.radius_text import MOST, read_radius
+from advisor.asked.sizes import read_sizes
+from advisor.formulas.cutting import brinell_from_rockwell_c
+from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.ground.folders import toml
+from advisor.ground.units import SMALLEST_LENGTH, plain, read_hardness, read_quantity, show_length, shown
+
+TABLES = {
+    "callout": (
+        "radius", "form", "location", "diameter", "width", "depth", "from_end", "shoulder_height", "length", "rim",
+        "units", "general_tolerance", "finish",
+    ),
+    "work": ("material", "hardness", "stickout", "support", "bore", "interrupted", "tool"),
+    "job": ("quantity", "places", "skill", "minutes_in_piece", "shop", "lathe"),
+}  # fmt: skip
+KEYS = tuple(key for keys in TABLES.values() for key in keys)
+REQUIRED = {
+    "radius": "Give the radius as on the drawing, such as R6 ±0.1.",
+    "form": "Give convex or concave.",
+    "location": "Give corner, end or outside diameter.",
+    "diameter": "Give the diameter of the work at the radius, such as 40 mm.",
+}
+# The words of each key, each with other words that say the same.
+WORDS = {
+    "form": {
+        "convex": ("round", "rounded", "outside", "external", "bead"),
+        "concave": ("hollow", "inside", "internal", "cove"),
+    },
+    "location": {
+        "corner": ("edge", "shoulder"),
+        "end": ("face", "end face"),
+        "outside diameter": ("od", "o.d.", "outside", "outer diameter", "outside dia"),
+    },
+    "units": {
+        "mm": ("millimetre", "millimetres", "millimeter", "millimeters", "metric"),
+        "inch": ("in", "inches", '"'),
+    },
+    "support": {
+        "chuck": ("chuck only", "none"),
+        "tailstock": ("centre", "center", "live centre", "live center", "tailstock centre", "tailstock center"),
+        "steady rest": ("steady", "fixed steady", "steadyrest"),
+    },
+    "skill": {"apprentice": ("trainee", "learner"), "journeyman": (), "expert": ()},
+    "tool": {"high-speed steel": ("hss",), "carbide": ("cemented carbide", "tungsten carbide")},
+    "interrupted": {"yes": ("true",), "no": ("false",)},
+}
+LENGTHS = (
+    "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
+    "length", "rim", "bore", "stickout",
+)  # fmt: skip
+LARGEST_FILE = 1_000_000  # bytes
+
+
+class Assumed(NamedTuple):
+    """A value that nobody stated: its name, the value (lengths in mm), and where it comes from."""
+
+    name: str
+    value: object
+    origin: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Callout:
+    """One radius to turn. Lengths in mm; None where the shape has no such size or it was not given.
+
+    text: the radius as written; tolerance: half the width between radius_low and radius_high; tolerance_from: which
+    rule gave it; width: chord across the arc, None on a corner; finish: Ra [um]; count: places written at the radius
+    ("2X"); hardness [HB]; minutes_in_piece [min]; assumed: what was not stated; expect: what a worked case must give.
+    """
+
+    text: str
+    symbol: str
+    radius: float
+    tolerance: float
+    radius_low: float
+    radius_high: float
+    tolerance_from: str
+    form: str
+    location: str
+    diameter: float
+    width: float | None = None
+    depth: float | None = None
+    from_end: float | None = None
+    shoulder_height: float | None = None
+    length: float | None = None
+    rim: float | None = None
+    bore: float = 0.0
+    units: str = "mm"
+    general_tolerance: str | None = None
+    finish: float | None = None
+    count: int | None = None
+    material: str = "low-carbon steel"
+    hardness: float | None = None
+    hardness_text: str = ""
+    stickout: float | None = None
+    support: str = "chuck"
+    interrupted: bool = False
+    tool: str = "high-speed steel"
+    quantity: int = 1
+    places: int = 1
+    skill: str = "journeyman"
+    minutes_in_piece: float = 0.0
+    shop: str | None = None
+    lathe: str | None = None
+    assumed: tuple = ()
+    expect: dict = field(default_factory=dict)
+
+
+def read_callout(fields, *, materials, inch_tolerances=None, where="", overridden=(), expect=None):
+    """The callout that these fields state, with every default that they leave filled in and listed -> Callout.
+
+    fields: name -> text, number or None (not given), the names of KEYS; materials: name -> {"hardness": HB, "aliases":
+    names}; inch_tolerances: see `radius_text.read_radius`; where: goes before the field in an error ("case.toml: "),
+    except for the names `overridden`; expect: kept as it is. Raises CalloutError.
+
+    >>> callout = read_callout(
+    ...     {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm"},
+    ...     materials={"low-carbon steel": {"hardness": 150}},
+    ... )
+    >>> callout.radius, callout.tolerance, callout.stickout, callout.hardness
+    (6.0, 0.1, 60.0, 150.0)
+    """
+    try:
+        return _read(fields, materials, inch_tolerances, expect or {})
+    except CalloutError as wrong:
+        if not where or wrong.field in overridden:
+            raise
+        raise CalloutError(f"{where}{wrong.field}", wrong.value, wrong.problem, wrong.fix) from None
+
+
+def _read(fields, materials, inch_tolerances, expect):
+    given = _Given(fields)
+    given.units = given.word("units", "mm", "no unit is stated for the drawing")
+    location, form = given.word("location"), given.word("form")
+    radius = read_radius(
+        given["radius"],
+        units=given.units,
+        general_tolerance=given["general_tolerance"],
+        inch_tolerances=inch_tolerances,
+        form=form,
+    )
+    if radius.general_tolerance and given["general_tolerance"] is None:
+        given.assume("general_tolerance", radius.general_tolerance, "the drawing states no tolerance for this radius")
+    alone = given.spoken("support") in (None, "chuck")
+    sizes = read_sizes(given, radius=radius.radius, location=location, form=form, alone=alone)
+    material = _material(given, materials)
+    hardness, hardness_text = _hardness(given, material, materials)
+    roughness = "uin" if given.units == "inch" else "um"
+    return Callout(
+        text=given["radius"].strip() if isinstance(given["radius"], str) else f"R{given['radius']}",
+        symbol=radius.symbol,
+        radius=radius.radius,
+        tolerance=radius.tolerance,
+        radius_low=radius.low,
+        radius_high=radius.high,
+        tolerance_from=radius.tolerance_from,
+        form=form,
+        location=location,
+        **sizes,
+        units=given.units,
+        general_tolerance=radius.general_tolerance or _text(given, "general_tolerance"),
+        finish=given.quantity("finish", "roughness", roughness, positive=True),
+        count=radius.count,
+        material=material,
+        hardness=hardness,
+        hardness_text=hardness_text,
+        support=given.word("support", "chuck", "no support is stated"),
+        interrupted=given.word("interrupted", False, "no keyway, flat or cross hole is stated") in ("yes", True),
+        tool=given.word("tool", "high-speed steel", "no tool is stated"),
+        quantity=given.whole("quantity", 1, "no quantity is stated"),
+        places=_places(given, radius.count),
+        skill=given.word("skill", "journeyman", "no skill is stated"),
+        minutes_in_piece=_minutes(given),
+        shop=_text(given, "shop"),
+        lathe=_text(given, "lathe"),
+        assumed=tuple(given.assumed),
+        expect=dict(expect),
+    )
+
+
+class _Given:
+    """The fields as written, the units of their bare numbers, and what was assumed so far."""
+
+    def __init__(self, fields):
+        if not isinstance(fields, Mapping):
+            raise CalloutError(
+                "callout", shown(fields), "is not a set of names and values", "Give names with their values."
+            )
+        for key in fields:
+            if key not in KEYS:
+                hint = did_you_mean(key, KEYS)
+                raise CalloutError(
+                    shown(key), "", "this name is not known", hint.strip() or f"Known are {', '.join(KEYS)}."
+                )
+        self._fields = fields
+        self.units = "mm"
+        self.assumed = []
+        for key, fix in REQUIRED.items():
+            if self[key] is None:
+                raise CalloutError(key, "", "is missing", fix)
+
+    def __getitem__(self, key):
+        return self._fields.get(key)
+
+    def assume(self, name, value, origin):
+        self.assumed.append(Assumed(name, value, origin))
+        return value
+
+    def quantity(self, key, dimension, default_unit=None, **bounds):
+        """A quantity in internal units, or None where it is not given."""
+        if self[key] is None:
+            return None
+        return read_quantity(self[key], field=key, dimension=dimension, default_unit=default_unit, **bounds)
+
+    def length(self, key, *, zero=False):
+        """A length [mm] of more than zero, or where `zero` is true of zero too; None where it is not given."""
+        least = {"at_least": 0.0} if zero else {"positive": True, "at_least": SMALLEST_LENGTH}
+        return self.quantity(key, "length", "in" if self.units == "inch" else "mm", **least)
+
+    def show(self, key):
+        """A given length as it was written, with the drawing's unit behind a bare number."""
+        written = shown(self[key]).strip()
+        bare = written and not re.search(r"[A-Za-zµμ\"'″”’′]", written)
+        return f"{written} {'in' if self.units == 'inch' else 'mm'}" if bare else written
+
+    def size(self, mm):
+        """A length as this drawing shows it."""
+        return show_length(mm, self.units)
+
+    def word(self, key, default=None, origin=""):
+        """One of the words of WORDS, or the default, which is then listed as assumed."""
+        return self.assume(key, default, origin) if self[key] is None else self.spoken(key)
+
+    def spoken(self, key):
+        """The word of WORDS that is written, None where nothing is."""
+        value = self[key]
+        if value is None:
+            return None
+        spoken = as_spoken(shown(value))
+        for word, others in WORDS[key].items():
+            if spoken in {as_spoken(word), *map(as_spoken, others)}:
+                return word
+        raise CalloutError(key, shown(value), f"is not a word for {key}", _choose(value, list(WORDS[key])))
+
+    def whole(self, key, default, origin):
+        """A whole number from 1 to MOST, or the default."""
+        value = self[key]
+        if value is None:
+            return self.assume(key, default, origin)
+        text = shown(value).removesuffix(".0") if isinstance(value, float) else shown(value).strip()
+        if isinstance(value, bool) or not re.fullmatch(r"\+?[0-9]{1,12}", text):
+            raise CalloutError(key, shown(value), "is not a whole number", f"Give a whole number from 1 to {MOST:,}.")
+        if not 1 <= int(text) <= MOST:
+            raise CalloutError(
+                key, shown(value), f"lies outside 1 to {MOST:,}", f"Give a whole number from 1 to {MOST:,}."
+            )
+        return int(text)
+
+
+def as_spoken(text):
+    """Words in small letters with single blanks: capitals, hyphens and underscores do not tell words apart."""
+    return " ".join(re.sub("[-_]", " ", plain(text).lower()).split())
+
+
+def solid(name):
+    """A material's name in small letters and in one piece: capitals, spaces and hyphens do not tell materials apart."""
+    return re.sub(r"[\s\-_]", "", shown(name)).casefold()
+
+
+def _choose(value, words, others=()):
+    listed = f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else "".join(words)
+    return f"{did_you_mean(shown(value), [*words, *others])}Give {listed}."
+
+
+def _text(given, key):
+    """A name as written, or None; a general tolerance may also be a number."""
+    value = given[key]
+    if value is None:
+        return None
+    if key == "general_tolerance":
+        return shown(value)
+    if not isinstance(value, str) or not value.strip() or not value.isprintable() or len(value) > 1000:
+        raise CalloutError(key, shown(value), f"is not the name of a {key}", f"Give the name of a {key} as text.")
+    return value.strip()
+
+
+def _material(given, materials):
+    value = given["material"]
+    if value is None:
+        return given.assume("material", "low-carbon steel", "no material is stated")
+    spoken = solid(value).removeprefix("aisi").removeprefix("sae")
+    for name, row in materials.items():
+        if spoken in map(solid, (name, *row.get("aliases", ()))):
+            return name
+    aliases = [alias for row in materials.values() for alias in row.get("aliases", ())]
+    problem = "is not a material in the table"
+    raise CalloutError("material", shown(value), problem, _choose(value, list(materials), aliases))
+
+
+def _hardness(given, material, materials):
+    """Brinell hardness [HB] and the hardness as written; None and '' where neither the user nor the table has one."""
+    if given["hardness"] is None:
+        usual = materials.get(material, {}).get("hardness")
+        if usual is None:
+            return None, ""
+        brinell, _ = read_hardness(usual, field="hardness")
+        return given.assume("hardness", brinell, f"usual for {material}"), f"{brinell:g} HB"
+    value, scale = read_hardness(given["hardness"], field="hardness")
+    brinell = value if scale == "HB" else brinell_from_rockwell_c(rockwell_c=value)
+    return brinell, f"{value:g} {scale}"
+
+
+def _places(given, count):
+    if given["places"] is None and count is not None:
+        return count
+    places = given.whole("places", 1, "no number of places is stated")
+    if count not in (None, places):
+        problem = f"does not agree with the {count} places written at the radius"
+        raise CalloutError("places", shown(given["places"]), problem, f"Give {count}, or leave it out.")
+    return places
+
+
+def _minutes(given):
+    minutes = given.quantity("minutes_in_piece", "time", at_least=0.0)
+    return given.assume("minutes_in_piece", 0.0, "no earlier work is stated") if minutes is None else minutes
+
+
+# Case files.
+
+
+class Case(NamedTuple):
+    """A case file: its path, the flat fields of its tables, and what it expects."""
+
+    path: str
+    fields: dict
+    expect: dict
+
+
+def read_case(path, *, materials, inch_tolerances=None, overrides=None):
+    """The callout of a case file, with the options of the command line in place of its values -> Callout.
+
+    path: of a TOML file with the tables [callout], [work], [job] and [expect]; overrides: name -> value, None where not
+    given; the rest as for `read_callout`. Raises CalloutError that names the file and the key.
+    """
+    case = open_case(path)
+    overrides = {key: value for key, value in (overrides or {}).items() if value is not None}
+    return read_callout(
+        case.fields | overrides,
+        materials=materials,
+        inch_tolerances=inch_tolerances,
+        where=f"{case.path}: ",
+        overridden=overrides,
+        expect=case.expect,
+    )
+
+
+def open_case(path):
+    """Tables and keys of a case file, its values not yet read -> Case. Raises CalloutError."""
+    name = shown(path, longest=300)
+    tables = _load(Path(path), name)
+    fields = {}
+    for table, content in tables.items():
+        place = f"{name}: [{shown(table)}]"
+        if table not in (*TABLES, "expect"):
+            owner = next((t for t, keys in TABLES.items() if table in keys), None)
+            hint = f"{table} belongs in [{owner}]. " if owner else did_you_mean(table, [*TABLES, "expect"])
+            raise CalloutError(
+                place, "", "this table is not known", f"{hint}The tables are [callout], [work], [job], [expect]."
+            )
+        if not isinstance(content, dict):
+            raise CalloutError(
+                place, shown(content), "is not a table", f"Write [{table}] on a line and its keys below."
+            )
+        if table == "expect":
+            continue
+        for key in content:
+            if key not in TABLES[table]:
+                owner = next((t for t, keys in TABLES.items() if key in keys), None)
+                hint = f"It belongs in [{owner}]." if owner else did_you_mean(key, KEYS).strip()
+                fix = hint or f"Known here are {', '.join(TABLES[table])}."
+                raise CalloutError(f"{place} {shown(key)}", "", "this name is not known here", fix)
+        fields |= content
+    return Case(name, fields, tables.get("expect", {}))
+
+
+def _load(path, name):
+    """Tables of a TOML file. Raises CalloutError under the name, in words of our own."""
+
+    def refuse(problem, fix="Give the path of a case file."):
+        return CalloutError(name, "", problem, fix)
+
+    try:
+        if "\0" in str(path) or not path.exists():
+            raise refuse("is not there")
+        if not path.is_file():
+            raise refuse("is a folder" if path.is_dir() else "is not a file")
+        if path.stat().st_size > LARGEST_FILE:
+            raise refuse("is larger than 1 MB", "Give a case file; those are a page long.")
+        content = path.read_bytes()
+    except OSError as problem:
+        raise refuse("cannot be read", "Check its path and who may read it.") from problem
+    try:
+        return toml(content.decode("utf-8-sig"))
+    except UnicodeDecodeError as problem:
+        raise refuse("is not a text file in UTF-8", "Give a case file; those are text.") from problem
+    except tomllib.TOMLDecodeError as problem:
+        line = re.search(r"at (line [0-9]+)", str(problem))
+        place = f"at {line[1]}" if line else "at its end"
+        twice = re.search(r"overwrite|twice|immutable|already", str(problem))
+        what = f"gives a key or table a second time {place}" if twice else f"is not valid TOML {place}"
+        raise refuse(what, 'Write one key a line, such as diameter = "40 mm".') from problem
+    except (ValueError, RecursionError) as problem:
+        raise refuse("has a value that is too large", "Give a case file; those are a page long.") from problem

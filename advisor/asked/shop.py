@@ -1,0 +1,821 @@
+"""What the shop has: one TOML file -> Shop, and the plain numbers of it that rules and formulas ask for.
+
+Each table of a shop file is one of the frozen classes below, and each of its keys one field: how the key
+is read, and whether it may be left out, stands beside its name. Lengths are kept in mm, speeds in rpm,
+power in kW, angles in degrees. What a shop does not have is simply not there.
+"""
+
+import math
+import re
+from dataclasses import MISSING, dataclass, field, fields
+from itertools import pairwise
+from pathlib import Path
+
+from advisor.formulas.form_tool import ready_tool_serves
+from advisor.formulas.numeric import NAN, SAME_LENGTH, both
+from advisor.ground.errors import ShopError, did_you_mean
+from advisor.ground.folders import data_folder, toml
+from advisor.ground.units import plain, read_quantity, show_length, shown
+
+LARGEST_FILE = 256 * 1024  # bytes
+MOST_LEAVES = 500
+MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
+FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
+FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
+TOOL_MATERIALS = ("high-speed steel", "carbide")
+GRINDING = ("none", "bench grinder", "radius dresser")
+FORMS = ("convex", "concave")
+SHOPS = data_folder("cases") / "shops"
+USUAL_SHOP = "training-shop"  # where none is named
+
+
+# How one value is read: reader(value, where) -> value in internal units, or a ShopError that names `where`.
+
+
+def _shown(value):
+    """A TOML value as one short printable line for a message."""
+    if isinstance(value, (dict, list)):
+        return "a table" if isinstance(value, dict) else "a list"
+    return shown(value)
+
+
+def _text(value, where):
+    if not isinstance(value, str) or not value.strip():
+        raise ShopError(where, _shown(value), "is not text", 'Give text in double quotes, like "bench lathe".')
+    if not value.isprintable():
+        raise ShopError(where, _shown(value), "has characters that cannot be printed", "Give plain text on one line.")
+    return value.strip()
+
+
+def _word(*known):
+    def read(value, where):
+        if value not in known:
+            choices = " or ".join(f'"{word}"' for word in known)
+            hint = did_you_mean(value, known) if isinstance(value, str) else ""
+            raise ShopError(where, _shown(value), "is not one of the words known here", f"{hint}Give {choices}.")
+        return value
+
+    return read
+
+
+def _truth(value, where):
+    if not isinstance(value, bool):
+        raise ShopError(where, _shown(value), "is not true or false", "Write true or false without quotes.")
+    return value
+
+
+def _number(value, where):
+    """A plain number, not below zero."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise ShopError(where, _shown(value), "is not a number", "Give a number without quotes, like 42.")
+    if not 0 <= value <= 1e9:
+        raise ShopError(where, _shown(value), "is out of range", "Give a number from 0 up.")
+    return float(value)
+
+
+def _speed(value, where):
+    """A speed of rotation [rpm]."""
+    rpm = _number(value, where)
+    if not 0 < rpm <= FASTEST_LATHE:
+        fix = f"Give a speed above 0 and of at most {FASTEST_LATHE:,.0f} rpm, like 500."
+        raise ShopError(where, _shown(value), "rpm is no speed of a lathe", fix)
+    return rpm
+
+
+def _quantity(dimension, example, *, from_zero=False):
+    def read(value, where):
+        size = NAN
+        if isinstance(value, str):
+            size = read_quantity(
+                value, field=where, dimension=dimension, error=ShopError, positive=not from_zero, at_least=0
+            )
+        if size != size or not re.search("[A-Za-z\"'°]", plain(value)):
+            problem = "is not a size with its unit" if isinstance(value, (dict, list, bool)) else "has no unit"
+            raise ShopError(where, _shown(value), problem, f"Write it with its unit in quotes, like {example}.")
+        return size
+
+    return read
+
+
+_length = _quantity("length", '"60 mm" or "2-1/2 in"')
+_length_from_zero = _quantity("length", '"60 mm" or "2-1/2 in"', from_zero=True)
+_power = _quantity("power", '"2.2 kW" or "3 hp"')
+_angle = _quantity("angle", '"1 deg"')
+
+
+def _list_of(read, *, example):
+    def read_list(value, where):
+        if not isinstance(value, list) or not value:
+            raise ShopError(where, _shown(value), "is not a list with something in it", f"Give a list, like {example}.")
+        return tuple(read(one, f"{where}: entry {n}") for n, one in enumerate(value, start=1))
+
+    return read_list
+
+
+def _ascending_lengths(value, where):
+    return tuple(sorted(set(_list_of(_length, example='["6 mm", "8 mm"]')(value, where))))
+
+
+def _speeds(value, where):
+    speeds = _list_of(_speed, example="[90, 125, 180, 250]")(value, where)
+    for slower, faster in pairwise(speeds):
+        if faster <= slower:
+            raise ShopError(
+                where, f"{faster:g} rpm", f"follows {slower:g} rpm", "Give the speeds from the slowest to the fastest."
+            )
+    return speeds
+
+
+def _limits(value, where):
+    """A table of this shop's own limits: texts with a unit and plain numbers -> texts."""
+    for name, entry in _a_table(value, where).items():
+        _number_or_text(entry, f"{where}: {shown(name)}")
+    return {name: entry if isinstance(entry, str) else repr(entry) for name, entry in value.items()}
+
+
+def _practice(value, where):
+    """A table of this shop's own minutes or spreads: numbers, texts with a unit, and lists of them, as written."""
+    for name, entry in _a_table(value, where).items():
+        read = (
+            _list_of(_number_or_text, example='["5 min", "8 min", "12 min"]')
+            if isinstance(entry, list)
+            else _number_or_text
+        )
+        read(entry, f"{where}: {shown(name)}")
+    return value
+
+
+def _number_or_text(value, where):
+    return (_text if isinstance(value, str) else _number)(value, where)
+
+
+def _inch_tolerances(value, where):
+    """Tolerance of a size in inches by its number of decimals, "fraction" for a fraction -> mm."""
+    known = ("0", "1", "2", "3", "4", "5", "fraction")
+    for name in _a_table(value, where):
+        if name not in known:
+            fix = 'Give the keys 0 to 5 or "fraction", like 3 = "0.005 in".'
+            raise ShopError(where, shown(name), "is no number of decimals", fix)
+    tolerances = {name: _length(value[name], f"{where}: {name}") for name in known if name in value}
+    for fewer, more in pairwise(name for name in tolerances if name != "fraction"):
+        _check_order(where, value, tolerances, more, fewer)
+    return tolerances
+
+
+def _a_table(value, where):
+    if not isinstance(value, dict):
+        name = where.rpartition(": ")[2]
+        raise ShopError(where, _shown(value), "is not a table", f"Write [{name}] on a line and its keys below.")
+    return value
+
+
+def _table(kind):
+    def read(value, where):
+        return _read_table(kind, value, where)
+
+    return read
+
+
+def _tables(kind):
+    def read(value, where):
+        name = where.rpartition(": ")[2]
+        if not isinstance(value, list) or not value:
+            raise ShopError(where, _shown(value), "is not a list of tables", f"Write [[{name}]] in double brackets.")
+        if len(value) > MOST_TABLES:
+            raise ShopError(where, "", f"stands {len(value)} times", f"Give at most {MOST_TABLES} of them.")
+        return tuple(_read_table(kind, one, f"{where} {n}") for n, one in enumerate(value, start=1))
+
+    return read
+
+
+def _read_table(kind, table, where):
+    """One of the classes below from a table of the file, every key checked."""
+    keys = {entry.metadata.get("key", entry.name): entry for entry in fields(kind)}
+    for key in _a_table(table, where):
+        if key not in keys:
+            known = [*keys, *kind.also]
+            hint = did_you_mean(key, known) or f"Give only {', '.join(known)}."
+            raise ShopError(where, shown(key), "is not a key known here", hint.strip())
+    values = {}
+    for key, entry in keys.items():
+        if key in table:
+            values[entry.name] = entry.metadata["read"](table[key], f"{where}: {key}")
+        elif entry.default is MISSING and entry.default_factory is MISSING:
+            raise ShopError(f"{where}: {key}", "", "is missing", f"Add {key}: {entry.metadata['meaning']}.")
+    _check_ranges(table, values, [key[:-4] for key in keys if key.endswith("_min")], where)
+    made = kind(**values)
+    made.check(where, table)
+    return made
+
+
+def _check_ranges(table, values, ranges, where):
+    """At least one range is given where there are any, with both of its ends, the lower first."""
+    if ranges and not any(f"{name}_min" in values or f"{name}_max" in values for name in ranges):
+        pairs = " or ".join(f"{name}_min and {name}_max" for name in ranges)
+        raise ShopError(where, "", "reaches nothing", f"Give {pairs}, or all of them.")
+    for name in ranges:
+        low, high = f"{name}_min", f"{name}_max"
+        for given, absent in ((low, high), (high, low)):
+            if given in values and absent not in values:
+                problem = f"is missing while {given} is given"
+                raise ShopError(f"{where}: {absent}", "", problem, f"Give both or neither of {low} and {high}.")
+        if low in values:
+            _check_order(where, table, values, low, high)
+
+
+def _check_order(where, written, values, small, large):
+    """The value of the key `small` is not more than that of the key `large`."""
+    if values[small] > values[large]:
+        problem = f"is more than {large}, {_shown(written[large])}"
+        raise ShopError(f"{where}: {small}", _shown(written[small]), problem, "Exchange them or correct one.")
+
+
+def _key(read, default=MISSING, *, meaning="", key=None):
+    """A field read from a key of the file; without a default the key must be there."""
+    metadata = {"read": read, "meaning": meaning} | ({"key": key} if key else {})
+    if default == {}:
+        return field(default_factory=dict, metadata=metadata)
+    return field(default=default, metadata=metadata)
+
+
+class _Table:
+    also = ()  # keys of the file that are no fields
+
+    def check(self, where, written):
+        """Raise ShopError where the keys of one table, as written, contradict each other."""
+
+
+# The tables of a shop file.
+
+
+@dataclass(frozen=True, kw_only=True)
+class Compound(_Table):
+    """The compound slide, swung about its swivel: where it can put the tool tip.
+
+    tip_past_min, tip_past_max: tip past the swivel, as for a concave arc [mm]; tip_short_min, tip_short_max:
+    tip short of the swivel, as for a convex arc [mm], both with the tool clamped once; travel: of the slide [mm];
+    graduation: of the swivel [deg]; front: from the swivel to the front end of the slide's base [mm]; half_width: half
+    the width of slide and tool post together [mm]; largest_work_over: work diameter that turns clear above the slide
+    swung under it [mm].
+    """
+
+    tip_past_min: float = _key(_length_from_zero, NAN)
+    tip_past_max: float = _key(_length_from_zero, NAN)
+    tip_short_min: float = _key(_length_from_zero, NAN)
+    tip_short_max: float = _key(_length_from_zero, NAN)
+    travel: float = _key(_length, NAN)
+    graduation: float = _key(_angle, meaning='graduation of the swivel, like "1 deg"')
+    front: float = _key(_length, NAN)
+    half_width: float = _key(_length, NAN)
+    largest_work_over: float = _key(_length, NAN)
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        for low, high in ((self.tip_past_min, self.tip_past_max), (self.tip_short_min, self.tip_short_max)):
+            if high - low > self.travel:
+                problem = f"is less than the {high - low:g} mm from one end of a window to the other"
+                fix = "Measure the travel from stop to stop, and each window with the tool clamped once."
+                raise ShopError(f"{where}: travel", _shown(written["travel"]), problem, fix)
+
+
+@dataclass(frozen=True, kw_only=True)
+class RodGear(_Table):
+    """Seats for a radius rod.
+
+    headstock_min, headstock_max: rod between headstock and carriage, seat to seat, for a convex arc [mm];
+    tailstock_min, tailstock_max: rod between carriage and tailstock, for a concave arc [mm];
+    largest_tilt: where the rod binds in its seats [deg]; ball_diameter: of its ball ends [mm].
+    """
+
+    headstock_min: float = _key(_length, NAN)
+    headstock_max: float = _key(_length, NAN)
+    tailstock_min: float = _key(_length, NAN)
+    tailstock_max: float = _key(_length, NAN)
+    largest_tilt: float = _key(_angle, meaning='tilt at which the rod binds, like "20 deg"')
+    ball_diameter: float = _key(_length, meaning='diameter of the ball ends, like "12 mm"')
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        if self.largest_tilt >= 90:
+            tilt = _shown(written["largest_tilt"])
+            raise ShopError(f"{where}: largest_tilt", tilt, "is more than a rod can tilt", "Give less than 90 deg.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lathe(_Table):
+    """One lathe.
+
+    swing_over_bed, swing_over_cross_slide, between_centres: largest work [mm]; spindle_speeds: ascending [rpm];
+    motor_power [kW]; chuck_diameter [mm]; chuck_depth: from the spindle nose to the front of the jaws [mm];
+    chuck_highest_speed [rpm]; tool_overhang: from the tool post to the tip, as usually clamped [mm];
+    dials: what the cross-slide dial counts, "radius" or "diameter"; dial_graduation [mm];
+    tools: materials at hand; nose_radii: of the round-nose tools at hand, ascending [mm].
+    """
+
+    name: str = _key(_text, meaning='name of the lathe, like "engine lathe"')
+    swing_over_bed: float = _key(_length, meaning='largest diameter over the bed, like "340 mm"')
+    swing_over_cross_slide: float = _key(_length, meaning='largest diameter over the cross slide, like "205 mm"')
+    between_centres: float = _key(_length, meaning='length between centres, like "1000 mm"')
+    spindle_speeds: tuple = _key(_speeds, meaning="list of spindle speeds in rpm, like [90, 125, 180, 250]")
+    motor_power: float = _key(_power, meaning='power of the motor, like "2.2 kW" or "3 hp"')
+    chuck_diameter: float = _key(_length, meaning='diameter of the chuck, like "200 mm"')
+    chuck_depth: float = _key(_length, meaning='how far chuck and jaws stand out from the spindle nose, like "115 mm"')
+    chuck_highest_speed: float = _key(_speed, NAN)
+    tool_overhang: float = _key(_length, meaning='how far the tool stands out of its post, like "25 mm"')
+    dials: str = _key(_word("radius", "diameter"), meaning='what the cross-slide dial counts, "radius" or "diameter"')
+    dial_graduation: float = _key(_length, meaning='one line of the cross-slide dial, like "0.02 mm"')
+    tools: tuple = _key(_list_of(_word(*TOOL_MATERIALS), example='["high-speed steel"]'), ("high-speed steel",))
+    nose_radii: tuple = _key(_ascending_lengths, ())
+    compound: Compound | None = _key(_table(Compound), None)
+    rod: RodGear | None = _key(_table(RodGear), None)
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
+        _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
+        slowest = self.spindle_speeds[0]
+        if slowest * math.pi * self.chuck_diameter / 60_000 > FASTEST_RIM:
+            problem = f"turns the rim of a {show_length(self.chuck_diameter, 'mm')} chuck past {FASTEST_RIM:g} m/s"
+            fix = "Give all the speeds of the lathe, from the slowest on."
+            raise ShopError(f"{where}: spindle_speeds", f"{slowest:g} rpm, the slowest,", problem, fix)
+        if slowest > self.chuck_highest_speed:
+            problem = f"is slower than the slowest spindle speed, {slowest:g} rpm"
+            fix = "Give the speed that is stamped on the chuck, or the speeds that this lathe runs at with it."
+            raise ShopError(f"{where}: chuck_highest_speed", f"{self.chuck_highest_speed:g} rpm", problem, fix)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PivotAttachment(_Table):
+    """Radius-turning attachment: an arm that swings the tool about a post on the cross slide.
+
+    convex_min, convex_max, concave_min, concave_max: radii it turns [mm]; post_diameter: of the post that a depth
+    micrometer is set over [mm]; largest_work_over: work diameter that turns clear above it [mm]; base_half_width: half
+    the width of the base, along the bed [mm]; lathes: names of the lathes that it fits.
+    """
+
+    convex_min: float = _key(_length_from_zero, NAN)
+    convex_max: float = _key(_length, NAN)
+    concave_min: float = _key(_length_from_zero, NAN)
+    concave_max: float = _key(_length, NAN)
+    post_diameter: float = _key(_length, meaning='diameter of the pivot post, like "16 mm"')
+    largest_work_over: float = _key(_length, meaning='largest work that turns clear above the post, like "90 mm"')
+    base_half_width: float = _key(_length, meaning='half the width of the base along the bed, like "38 mm"')
+    lathes: tuple = _key(_list_of(_text, example='["engine lathe"]'), meaning="names of the lathes that it fits")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadyTool(_Table):
+    """A form tool that is ground already.
+
+    radius [mm]; form: of the arc that it turns on the work, "convex" or "concave" (its own edge is the opposite);
+    width: of the edge [mm]; edge_good_for: how far the edge may lie from its radius, as last checked [mm].
+    """
+
+    radius: float = _key(_length, meaning='radius that it turns, like "4 mm"')
+    form: str = _key(_word(*FORMS), meaning='form of the arc on the work, "convex" or "concave"')
+    width: float = _key(_length, meaning='width of its edge, like "8 mm"')
+    edge_good_for: float = _key(_length, NAN)
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        if self.edge_good_for >= self.radius:
+            problem = f"is not less than the radius, {_shown(written['radius'])}"
+            fix = "Give how far the edge may lie from its radius."
+            raise ShopError(f"{where}: edge_good_for", _shown(written["edge_good_for"]), problem, fix)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FormTools(_Table):
+    """Blanks and grinding for form tools. widths: of the blanks, ascending [mm]."""
+
+    widths: tuple = _key(_ascending_lengths, ())
+    grinding: str = _key(_word(*GRINDING), meaning='how an edge is ground, "none", "bench grinder" or "radius dresser"')
+    ready: tuple = _key(_tables(ReadyTool), ())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rod(_Table):
+    """A radius rod on the shelf: seat to seat, or overall with its ball ends [mm]."""
+
+    seat_to_seat: float = _key(_length, NAN)
+    overall: float = _key(_length, NAN)
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        given = [name for name in ("seat_to_seat", "overall") if getattr(self, name) > 0]
+        if len(given) != 1:
+            problem = "has both lengths" if given else "has no length"
+            raise ShopError(where, "", problem, "Give either seat_to_seat or overall.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class GaugeSet(_Table):
+    """Radius gauges: a list of leaves, or all from one size to another by a step [mm]. A leaf gauges both forms."""
+
+    leaves: tuple = _key(_ascending_lengths, ())
+    from_: float = _key(_length, NAN, key="from")
+    to: float = _key(_length, NAN)
+    step: float = _key(_length, NAN)
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        stepped = [size for size in (self.from_, self.to, self.step) if size > 0]
+        if bool(self.leaves) == bool(stepped) or len(stepped) not in (0, 3):
+            raise ShopError(where, "", "gives no leaves", "Give either leaves, or all three of from, to and step.")
+        if not stepped:
+            return
+        _check_order(where, written, {"from": self.from_, "to": self.to}, "from", "to")
+        steps = (self.to - self.from_) / self.step
+        if steps > MOST_LEAVES or abs(steps - round(steps)) > 1e-6:
+            problem = f"does not lead from {_shown(written['from'])} to {_shown(written['to'])}"
+            fix = f"Give a step that reaches the last leaf in at most {MOST_LEAVES} leaves."
+            raise ShopError(f"{where}: step", _shown(written["step"]), problem, fix)
+
+    def sizes(self):
+        """Every leaf [mm]."""
+        if self.leaves:
+            return self.leaves
+        return tuple(self.from_ + n * self.step for n in range(round((self.to - self.from_) / self.step) + 1))
+
+
+@dataclass(frozen=True, kw_only=True)
+class DepthMicrometer(_Table):
+    """graduation: of its thimble [mm]."""
+
+    graduation: float = _key(_length, meaning='one line of its thimble, like "0.01 mm"')
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparator(_Table):
+    """Optical comparator. magnification: of its screen; accuracy: the smallest error that it shows [mm]."""
+
+    magnification: float = _key(_number, NAN)
+    accuracy: float = _key(_length, meaning='smallest error that it shows, like "0.02 mm"')
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gauges(_Table):
+    """What a radius is proved with. template_stock: sheet and rod for making a template."""
+
+    sets: tuple = _key(_tables(GaugeSet), (), key="set")
+    micrometer: bool = _key(_truth, False)
+    depth_micrometer: DepthMicrometer | None = _key(_table(DepthMicrometer), None)
+    pins: bool = _key(_truth, False)
+    comparator: Comparator | None = _key(_table(Comparator), None)
+    template_stock: bool = _key(_truth, False)
+
+    def leaves(self):
+        """The leaves of all sets, ascending, each once [mm]."""
+        sizes = sorted(size for one in self.sets for size in one.sizes())
+        return tuple(size for i, size in enumerate(sizes) if i == 0 or size - sizes[i - 1] > SAME_LENGTH)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Files(_Table):
+    """Files for turning work by their lengths [mm]. handles: each has its handle; without one it is not used."""
+
+    mill_bastard: tuple = _key(_ascending_lengths, ())
+    mill_smooth: tuple = _key(_ascending_lengths, ())
+    handles: bool = _key(_truth, meaning="true if every file has its handle")
+
+    def usable(self):
+        """True if there is a file that may be used on turning work."""
+        return self.handles and bool(self.mill_bastard or self.mill_smooth)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop(_Table):
+    """One shop.
+
+    name, about; units: of its dials and its speech, "mm" or "inch"; hourly_rate: in the currency, per hour;
+    inch_tolerances: number of decimals or "fraction" -> mm; limits, minutes, spreads: this shop's own values by the
+    names of rules/limits.toml and rules/practice.toml, as written.
+    """
+
+    also = ("like", "without")
+
+    name: str = _key(_text, meaning="name of the shop")
+    about: str = _key(_text, "")
+    units: str = _key(_word("mm", "inch"), meaning='units of its dials, "mm" or "inch"')
+    hourly_rate: float = _key(_number, NAN)
+    currency: str = _key(_text, "")
+    lathes: tuple = _key(_tables(Lathe), key="lathe", meaning="at least one table [[lathe]]")
+    pivot_attachment: PivotAttachment | None = _key(_table(PivotAttachment), None)
+    form_tools: FormTools = _key(_table(FormTools), FormTools(grinding="none"))
+    rods: tuple = _key(_tables(Rod), ())
+    gauges: Gauges = _key(_table(Gauges), Gauges())
+    files: Files = _key(_table(Files), Files(handles=False))
+    inch_tolerances: dict = _key(_inch_tolerances, {})
+    limits: dict = _key(_limits, {})
+    minutes: dict = _key(_practice, {})
+    spreads: dict = _key(_practice, {})
+
+    def check(self, where, written):
+        """Raise ShopError where this table contradicts itself."""
+        names = [lathe.name for lathe in self.lathes]
+        for name in names:
+            if names.count(name) > 1:
+                fix = "Give each lathe a name of its own."
+                raise ShopError(f"{where}: lathe", name, "is the name of two lathes", fix)
+        if self.pivot_attachment:
+            self._check_pivot(f"{where}: pivot_attachment", written["pivot_attachment"], names)
+        if self.rods:
+            self._check_rods(f"{where}: rods", written["rods"])
+
+    def _check_pivot(self, where, written, names):
+        for name in self.pivot_attachment.lathes:
+            if name not in names:
+                fix = (did_you_mean(name, names) or _one_of(names)).strip()
+                raise ShopError(f"{where}: lathes", name, "is no lathe of this shop", fix)
+        for lathe in self.lathes:
+            fits = lathe.name in self.pivot_attachment.lathes
+            if fits and self.pivot_attachment.largest_work_over >= lathe.swing_over_bed:
+                problem = f"is more than the {lathe.name} swings over its bed"
+                fix = "Give the largest diameter that turns clear above the post."
+                raise ShopError(f"{where}: largest_work_over", _shown(written["largest_work_over"]), problem, fix)
+
+    def _check_rods(self, where, written):
+        balls = [lathe.rod.ball_diameter for lathe in self.lathes if lathe.rod]
+        if not balls:
+            fix = "Give a lathe its [lathe.rod], or leave the rods out."
+            raise ShopError(where, "", "fit no lathe of this shop", fix)
+        for n, rod in enumerate(self.rods, start=1):
+            if rod.overall <= max(balls):
+                problem = f"is no longer than a ball end, {max(balls):g} mm"
+                fix = "Give the length over both ball ends."
+                raise ShopError(f"{where} {n}: overall", _shown(written[n - 1]["overall"]), problem, fix)
+
+
+def _one_of(names):
+    return f"Give {' or '.join(names)}."
+
+
+# Reading the file.
+
+
+def read_shop(name_or_path, *, folder=SHOPS):
+    """The shop of that name in the folder, or of a path to a .toml file.
+
+    A file with like = "another shop" starts from that shop, drops what its list `without` names ("rods",
+    "lathe.rod"), and lets its own keys replace or add to what is left. Lists are replaced whole.
+    Raises ShopError, which names file and key, for anything that cannot be used.
+    """
+    return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[0]
+
+
+def _find(name_or_path, folder, beside):
+    """Path of a shop: a bare name lies in the folder, a path starts where the file that says it lies."""
+    text = str(name_or_path)
+    if not text.strip() or not text.isprintable():
+        fix = "Give the name of a shop or the path of its file."
+        raise ShopError("shop", shown(text), "is no name of a shop", fix)
+    bare = not re.search(r"[/\\]", text) and not text.endswith(".toml")
+    path = folder / f"{text}.toml" if bare else beside / text
+    try:
+        if path.is_dir():
+            raise ShopError("shop", shown(text), "is a folder", "Give the file of a shop in it.")
+        if not path.is_file():
+            known = sorted(p.stem for p in folder.glob("*.toml"))
+            listed = f"one of {', '.join(known)}, or " if known else ""
+            fix = f"{did_you_mean(text, known)}Give {listed}the path of a .toml file."
+            raise ShopError("shop", shown(text), "is not there", fix)
+    except OSError as error:
+        raise ShopError("shop", shown(text), "cannot be looked up", "Give a shorter or a plainer path.") from error
+    return path
+
+
+def _read(path, folder, seen):
+    """The shop of a file, and the tables of that file with those of the shops that it is like."""
+    file = path.name if path.parent == folder else shown(path)
+    if path.resolve() in seen:
+        raise ShopError(
+            f"{file}: like", shown(path.stem), "comes back to itself", "Let one of these shops stand alone."
+        )
+    tables = _parse(_load(path, file), file)
+    tables.setdefault("name", path.stem)
+    like, without = tables.pop("like", None), tables.pop("without", None)
+    if like is not None:
+        parent = _find(_text(like, f"{file}: like"), folder, path.parent)
+        _, inherited = _read(parent, folder, (*seen, path.resolve()))
+        tables = _merged(_without(inherited, without, f"{file}: without"), tables)
+    elif without is not None:
+        raise ShopError(f"{file}: without", "", "stands without like", 'Say from which shop, like = "training-shop".')
+    return _read_table(Shop, tables, file), tables
+
+
+def _without(tables, names, where):
+    """The tables that a shop takes over from another: not its name, nor what about it, nor what is named."""
+    kept = {key: value for key, value in tables.items() if key not in ("name", "about")}
+    names = () if names is None else _list_of(_text, example='["pivot_attachment"]')(names, where)
+    for name in names:
+        if not _drop(kept, name.split(".")):
+            fix = did_you_mean(name, kept).strip() or _one_of(kept)
+            raise ShopError(where, shown(name), "is nothing that the other shop has", fix)
+    return kept
+
+
+def _drop(tables, path):
+    """Take what a dotted path names out of tables in place, from every table of a list; true if it was there."""
+    first, *rest = path
+    if first not in tables:
+        return False
+    if not rest:
+        del tables[first]
+        return True
+    inside = tables[first] if isinstance(tables[first], list) else [tables[first]]
+    return any([_drop(one, rest) for one in inside if isinstance(one, dict)])
+
+
+def _merged(base, own):
+    """Tables of base with those of own laid over them; tables are merged, everything else replaced."""
+    merged = dict(base)
+    for key, value in own.items():
+        both_tables = isinstance(value, dict) and isinstance(base.get(key), dict)
+        merged[key] = _merged(base[key], value) if both_tables else value
+    return merged
+
+
+def _load(path, file):
+    """Text of a shop file."""
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise ShopError(file, "", "cannot be opened", "Check that the file is there and may be read.") from error
+    if len(raw) > LARGEST_FILE:
+        raise ShopError(file, "", f"is larger than {LARGEST_FILE // 1024} KiB", "A shop file is a page or two of text.")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise ShopError(f"{file}: line {line}", "", "is not text in UTF-8", "Save the file as UTF-8 text.") from error
+    return text
+
+
+def _parse(text, file):
+    """Tables of a TOML text; the message shows the line, never the words of the parser."""
+    try:
+        return toml(text)
+    except RecursionError as error:
+        raise ShopError(file, "", "is nested too deeply", "Two levels of tables are enough for a shop.") from error
+    except ValueError as error:
+        message = str(error)
+        found = re.search(r"at line (\d+), column (\d+)", message)
+        lines = text.splitlines() or [""]
+        number = min(int(found[1]), len(lines)) if found else len(lines)
+        line = shown(lines[number - 1])
+        where = f"{file}: line {number}"
+        if re.match(r"Cannot (overwrite|declare|mutate)|Duplicate", message):
+            raise ShopError(where, line, "gives again what stands above", "Keep one of the two.") from error
+        fix = 'Write key = value, text in "double quotes", and tables as [name].'
+        raise ShopError(where, line, "is not TOML", fix) from error
+
+
+# What rules and formulas ask for.
+
+
+def shop_values(shop, lathe):
+    """What the rules are given about one lathe of a shop.
+
+    shop: Shop; lathe: one of shop.lathes. Returns name -> number, truth value, word, or ascending tuple of numbers;
+    a number that is not known or not there is not a number. Lengths in mm, speeds in rpm, power in kW, angles in deg.
+    ready_tools is a tuple of (radius, convex, width, edge_good_for) for ready_tool_serves.
+    """
+    compound, rod = lathe.compound, lathe.rod
+    pivot = shop.pivot_attachment
+    if pivot and lathe.name not in pivot.lathes:
+        pivot = None
+    tools, gauges = shop.form_tools, shop.gauges
+
+    def of(thing, name):
+        return getattr(thing, name) if thing else NAN
+
+    return {
+        "swing_over_bed": lathe.swing_over_bed,
+        "swing_over_cross_slide": lathe.swing_over_cross_slide,
+        "between_centres": lathe.between_centres,
+        "spindle_speeds": lathe.spindle_speeds,
+        "lowest_spindle_speed": lathe.spindle_speeds[0],
+        "highest_spindle_speed": lathe.spindle_speeds[-1],
+        "motor_power": lathe.motor_power,
+        "chuck_diameter": lathe.chuck_diameter,
+        "chuck_depth": lathe.chuck_depth,
+        "chuck_highest_speed": lathe.chuck_highest_speed,
+        "tool_overhang": lathe.tool_overhang,
+        "diameter_dial": lathe.dials == "diameter",
+        "dial_graduation": lathe.dial_graduation,
+        "carbide_in_shop": "carbide" in lathe.tools,
+        "nose_radii": lathe.nose_radii,
+        "has_compound": compound is not None,
+        "compound_past_min": of(compound, "tip_past_min"),
+        "compound_past_max": of(compound, "tip_past_max"),
+        "compound_short_min": of(compound, "tip_short_min"),
+        "compound_short_max": of(compound, "tip_short_max"),
+        "compound_graduation": of(compound, "graduation"),
+        "slide_front_measured": of(compound, "front"),
+        "slide_half_width_measured": of(compound, "half_width"),
+        "work_over_slide_measured": of(compound, "largest_work_over"),
+        "has_rod_gear": rod is not None,
+        "rod_head_min": of(rod, "headstock_min"),
+        "rod_head_max": of(rod, "headstock_max"),
+        "rod_tail_min": of(rod, "tailstock_min"),
+        "rod_tail_max": of(rod, "tailstock_max"),
+        "rod_largest_tilt": of(rod, "largest_tilt"),
+        "rod_ball_diameter": of(rod, "ball_diameter"),
+        "shelf_rods": _shelf_rods(shop, rod),
+        "has_pivot": pivot is not None,
+        "pivot_convex_min": of(pivot, "convex_min"),
+        "pivot_convex_max": of(pivot, "convex_max"),
+        "pivot_concave_min": of(pivot, "concave_min"),
+        "pivot_concave_max": of(pivot, "concave_max"),
+        "post_diameter": of(pivot, "post_diameter"),
+        "largest_work_over_post": of(pivot, "largest_work_over"),
+        "pivot_base_half_width": of(pivot, "base_half_width"),
+        "widest_blank": tools.widths[-1] if tools.widths else 0.0,
+        "tool_grinding": tools.grinding,
+        "ready_tools": tuple((t.radius, t.form == "convex", t.width, t.edge_good_for) for t in tools.ready),
+        "has_micrometer": gauges.micrometer,
+        "has_depth_micrometer": gauges.depth_micrometer is not None,
+        "depth_micrometer_graduation": of(gauges.depth_micrometer, "graduation"),
+        "has_pins": gauges.pins,
+        "has_comparator": gauges.comparator is not None,
+        "comparator_sees": of(gauges.comparator, "accuracy"),
+        "has_template_stock": gauges.template_stock,
+        "gauge_leaves": gauges.leaves(),
+        "has_files": shop.files.usable(),
+        "hourly_rate": shop.hourly_rate,
+    }
+
+
+def _shelf_rods(shop, rod_gear):
+    """Rods on the shelf, seat to seat on this lathe's ball ends, ascending [mm]."""
+    if rod_gear is None:
+        return ()
+    lengths = (r.seat_to_seat if r.seat_to_seat > 0 else r.overall - rod_gear.ball_diameter for r in shop.rods)
+    return tuple(sorted(lengths))
+
+
+def ready_tool(shop, *, radius_low, radius_high, form, width):
+    """The form tool on the shelf that serves (see ready_tool_serves), nearest to the middle; None if none does.
+
+    radius_low, radius_high, width [mm]; form: of the arc on the work, "convex" or "concave".
+    """
+    middle = (radius_low + radius_high) / 2
+    serving = [
+        tool
+        for tool in shop.form_tools.ready
+        if ready_tool_serves(
+            radius_low=radius_low,
+            radius_high=radius_high,
+            convex=form == "convex",
+            width=width,
+            tools=((tool.radius, tool.form == "convex", tool.width, tool.edge_good_for),),
+        )
+    ]
+    return min(serving, key=lambda tool: abs(tool.radius - middle), default=None)
+
+
+def takes(lathe, *, largest_diameter, stickout, swing="swing_over_bed"):
+    """Whether work goes on a lathe, for numbers or arrays: it has to swing, and to lie between the centres.
+
+    largest_diameter, stickout: of the work [mm]; swing: the field of the lathe that it has to clear.
+    """
+    return both(largest_diameter <= getattr(lathe, swing), stickout <= lathe.between_centres)
+
+
+def choose_lathe(shop, *, largest_diameter, stickout=0.0, name=None):
+    """The lathe for the work: the named one, or the first that swings it over the cross slide, or else over the bed.
+
+    largest_diameter: of the work that has to swing [mm]; stickout: how far it stands out of the chuck [mm]; name: of a
+    lathe, or None.
+    Raises ShopError if the shop has no lathe of that name, or if none that may be taken holds the work.
+    """
+    candidates = shop.lathes
+    if name is not None:
+        names = [lathe.name for lathe in shop.lathes]
+        candidates = [lathe for lathe in shop.lathes if lathe.name == name]
+        if not candidates:
+            fix = did_you_mean(name, names).strip() or _one_of(names)
+            raise ShopError("lathe", _shown(name), f"is no lathe of {shop.name}", fix)
+    for swing in ("swing_over_cross_slide", "swing_over_bed"):
+        for lathe in candidates:
+            if takes(lathe, largest_diameter=largest_diameter, stickout=stickout, swing=swing):
+                return lathe
+    swinging = [lathe for lathe in candidates if largest_diameter <= lathe.swing_over_bed]
+    if swinging:
+        longest = max(swinging, key=lambda lathe: lathe.between_centres)
+        room = show_length(longest.between_centres, shop.units)
+        raise ShopError(
+            "stickout",
+            show_length(stickout, shop.units),
+            f"is longer than the {longest.name} takes between its centres, {room}",
+            f"Give at most {room}, or a shop with a longer lathe.",
+        )
+    largest = max(candidates, key=lambda lathe: lathe.swing_over_bed)
+    swung = show_length(largest.swing_over_bed, shop.units)
+    raise ShopError(
+        "diameter",
+        show_length(largest_diameter, shop.units),
+        f"does not swing over the bed of the {largest.name}, which takes {swung}",
+        f"Give at most {swung}, or a shop with a larger lathe.",
+    )

@@ -1,0 +1,352 @@
+"""The lengths of a callout, held against each other: what each of the six shapes needs, and what must hold.
+
+`agreed` is the one statement of it, for one callout as for columns of them; `read_sizes` words what does not hold for
+one callout. Checks compare the radius that is aimed at. The fields come as `given`, which reads a length by its name,
+shows it as the user wrote it, and keeps what was assumed (see callout.py).
+"""
+
+from advisor.formulas.geometry import chord_of_arc, depth_of_arc, swung_diameter
+from advisor.formulas.numeric import NAN, absolute, both, either, known, maximum, minimum, negate, otherwise, where
+from advisor.ground.errors import CalloutError
+
+# Sizes that only some shapes have. A length may stand anywhere: the turned diameter must then be long enough.
+SIZES = {
+    ("corner", "convex"): (),
+    ("corner", "concave"): ("shoulder_height",),
+    ("end", "convex"): ("width", "depth"),
+    ("end", "concave"): ("width", "depth", "rim"),
+    ("outside diameter", "convex"): ("width", "depth", "from_end"),
+    ("outside diameter", "concave"): ("width", "depth", "from_end"),
+}
+STATED = ("diameter", "width", "depth", "shoulder_height", "length", "stickout", "from_end", "rim", "bore")
+CLEARANCE = 15.0  # mm from the feature to the chuck in the stickout that is assumed
+USUAL_STICKOUT = 1.5  # diameters
+LONGEST_PAST = 70.0  # mm that thick work is let out past the feature where nobody says more
+DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated depth may differ from its width's
+ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
+# What nobody turns in the chuck alone: so many diameters out, and more than so many mm. Three or four diameters are
+# what handbooks allow without support; at ten a light cut already springs the work by a tenth, and past it it climbs.
+OUT_ALONE = (10.0, 60.0)
+
+
+def agreed(stated, *, radius, convex, corner, end, alone):
+    """What a callout's lengths come to with every default that they leave, and what must hold between them.
+
+    stated: name of STATED -> length [mm], not a number where nothing is written; radius [mm]; convex, corner, end: the
+    shape; alone: whether the chuck alone holds the work. Numbers and truth values, or arrays of them. Returns the
+    sizes (diameter, chord, from_end, shoulder_height, length, bore, stickout; reach: of the feature from the free
+    end; swung: largest diameter) and the checks: list of (what is wrong, where it is), in the order in which they are told.
+    """
+    checks = []
+    outside = negate(either(corner, end))
+    fillet, dome, dish = both(corner, negate(convex)), both(end, convex), both(end, negate(convex))
+    has = {
+        "width": negate(corner),
+        "depth": negate(corner),
+        "rim": dish,
+        "from_end": outside,
+        "shoulder_height": fillet,
+    }
+    for name in ("width", "depth", "from_end", "shoulder_height", "rim"):
+        checks.append(("not a size of this shape", both(known(stated[name]), negate(has[name]))))
+    diameter, width, depth = stated["diameter"], stated["width"], stated["depth"]
+    bore, rim = otherwise(stated["bore"], 0.0), otherwise(stated["rim"], 0.0)
+    length, height, from_end = stated["length"], stated["shoulder_height"], stated["from_end"]
+    wall = (diameter - bore) / 2
+    checks += [
+        ("bore as wide as the work", reaches(bore, diameter)),
+        ("radius over half the diameter", both(both(corner, convex), exceeds(radius, wall))),
+        ("shoulder too low", both(fillet, exceeds(radius, height))),
+        ("radius under half the diameter", both(dome, exceeds(diameter / 2, radius))),
+        ("dome not across the face", both(dome, either(exceeds(width, diameter), exceeds(diameter, width)))),
+        ("rim over the face", both(dish, reaches(2 * rim, diameter))),
+        ("width missing", both(outside, negate(either(known(width), known(depth))))),
+    ]
+    chorded = either(dish, outside)
+    checks += [
+        ("wider than the circle", both(chorded, exceeds(width, 2 * radius))),
+        ("deeper than half the circle", both(chorded, exceeds(depth, radius))),
+    ]
+    by_depth = chord_of_arc(radius=radius, depth=minimum(depth, radius))
+    chord = where(dome, diameter, otherwise(width, by_depth))
+    widest = diameter - 2 * rim
+    open_mouth = both(dish, negate(known(chord)))
+    checks += [
+        ("width missing from a dish", both(open_mouth, exceeds(widest, 2 * radius))),
+        ("wider than the face", both(dish, exceeds(chord, widest))),
+    ]
+    chord = where(corner, NAN, where(open_mouth, widest, chord))
+    deep = depth_of_arc(radius=radius, chord=minimum(chord, 2 * radius))
+    apart = absolute(depth - deep) > maximum(DEPTH_AGREES[0], DEPTH_AGREES[1] * deep)
+    checks += [
+        ("bore as wide as the dish", both(dish, reaches(bore, chord))),
+        ("depth against width", both(negate(corner), apart)),
+        ("deeper than the work", both(outside, reaches(deep, wall))),
+    ]
+    from_end = where(outside, otherwise(from_end, chord), NAN)
+    in_front = otherwise(length, 0.0)
+    at_corner = where(convex, radius, maximum(radius, in_front))
+    reach = where(corner, at_corner, where(end, deep, from_end + chord))
+    far_side = where(fillet, radius + where(in_front > 0, in_front, radius), reach)
+    stickout = otherwise(stated["stickout"], usual_stickout(diameter=diameter, far_side=far_side))
+    across = swung_diameter(diameter=diameter, radius=radius, shoulder_height=height, convex=convex, corner=corner)
+    checks += [
+        ("length too short", exceeds(reach, length)),
+        ("stickout too short", exceeds(reach, stated["stickout"])),
+        ("too far out of the chuck alone", both(alone, exceeds(stickout, longest_alone(diameter=across)))),
+    ]
+    sizes = {"diameter": diameter, "chord": chord, "from_end": from_end, "shoulder_height": height, "length": length}
+    return sizes | {"bore": bore, "stickout": stickout, "reach": reach, "swung": across}, checks
+
+
+def exceeds(a, b):
+    """True where a is more than b, by more than rounding; untrue where either is unknown."""
+    return a > b * (1 + ROUNDING)
+
+
+def reaches(a, b):
+    """True where a is as much as b or more, but for rounding; untrue where either is unknown."""
+    return a >= b * (1 - ROUNDING)
+
+
+def usual_stickout(*, diameter, far_side):
+    """The stickout that is assumed [mm]: one and a half diameters, but from 15 to 70 mm past the feature.
+
+    diameter [mm]; far_side: from the free end to the far side of the feature [mm]. Numbers or arrays. Nobody lets a
+    large piece out by its diameter to round its edge.
+
+    >>> usual_stickout(diameter=40.0, far_side=6.0), usual_stickout(diameter=10.0, far_side=6.0)
+    (60.0, 21.0)
+    >>> usual_stickout(diameter=180.0, far_side=10.0)
+    80.0
+    """
+    return maximum(minimum(USUAL_STICKOUT * diameter, far_side + LONGEST_PAST), far_side + CLEARANCE)
+
+
+def longest_alone(*, diameter):
+    """How far work may stand out of the chuck with nothing else to hold it [mm]. diameter [mm]; numbers or arrays.
+
+    >>> longest_alone(diameter=40.0), longest_alone(diameter=3.0)
+    (400.0, 60.0)
+    """
+    return maximum(OUT_ALONE[0] * diameter, OUT_ALONE[1])
+
+
+# ---- one callout
+
+
+def read_sizes(given, *, radius, location, form, alone):
+    """Every length of the callout but the radius, name -> mm, None where the shape has no such size.
+
+    radius [mm]; location, form: words; alone: whether the chuck alone holds the work. Raises CalloutError with the
+    numbers that clash.
+    """
+    for key in ("width", "depth", "from_end", "shoulder_height", "rim"):
+        if given[key] is not None and key not in SIZES[location, form]:
+            problem = f"is not a size of a {form} radius at the {location}"
+            raise CalloutError(key, given.show(key), problem, "Leave it out, or change form or location.")
+    sizes = {key: given.length(key) for key in ("diameter", "width", "depth", "shoulder_height", "length")}
+    sizes |= {key: given.length(key, zero=True) for key in ("from_end", "rim", "bore")}
+    stickout = given.length("stickout")
+    stated = {key: NAN if value is None else value for key, value in (sizes | {"stickout": stickout}).items()}
+    shape = {"convex": form == "convex", "corner": location == "corner", "end": location == "end"}
+    found, checks = agreed(stated, radius=radius, alone=alone, **shape)
+    for check, broken in checks:
+        if broken:
+            raise _WORDED[check](_Clash(given, sizes, radius, found, location, form))
+    return _with_assumed(given, sizes, found, location, form) | {"stickout": _stickout(given, found)}
+
+
+def _with_assumed(given, sizes, found, location, form):
+    """The sizes with what nobody stated filled in and listed as assumed."""
+    sizes = dict(sizes)
+    if sizes["bore"] is None:
+        sizes["bore"] = given.assume("bore", found["bore"], "no bore is stated")
+    if location == "corner":
+        return sizes
+    by_width = sizes["width"] is not None or sizes["depth"] is not None
+    if (location, form) == ("end", "concave"):
+        if sizes["rim"] is None:
+            rim = max((sizes["diameter"] - found["chord"]) / 2, 0.0)
+            origin = "what the width leaves of the face" if by_width else "no rim is stated"
+            sizes["rim"] = given.assume("rim", rim, origin)
+        if not by_width:
+            given.assume("width", found["chord"], "diameter less the rim on both sides")
+    sizes["width"] = found["chord"]
+    if location == "outside diameter" and sizes["from_end"] is None:
+        feature = _feature(location, form)
+        origin = f"one width of the {feature}, for lack of a distance"
+        sizes["from_end"] = given.assume("from_end", found["from_end"], origin)
+    return sizes
+
+
+def _stickout(given, found):
+    if given["stickout"] is not None:
+        return found["stickout"]
+    origin = "one and a half diameters, but from 15 to 70 mm past the feature"
+    return given.assume("stickout", found["stickout"], origin)
+
+
+def _feature(location, form):
+    return {
+        ("corner", "convex"): "rounded corner",
+        ("corner", "concave"): "fillet",
+        ("end", "convex"): "dome",
+        ("end", "concave"): "dish",
+        ("outside diameter", "convex"): "crown",
+        ("outside diameter", "concave"): "groove",
+    }[location, form]
+
+
+# ---- what does not hold, in words
+
+
+class _Clash:
+    """Sizes that do not go together, as the user wrote them. found: as `agreed` gives them."""
+
+    def __init__(self, given, sizes, radius, found, location, form):
+        self.given, self.sizes, self.radius, self.found = given, sizes, radius, found
+        self.feature = _feature(location, form)
+        self.show, self.size = given.show, given.size
+
+    @property
+    def r(self):
+        """The radius as R and its number."""
+        return "R" + self.size(self.radius).split(" ")[0]
+
+    @property
+    def chord_key(self):
+        """The field that states the width: width or depth."""
+        return "width" if self.given["width"] is not None else "depth"
+
+    def error(self, key, problem, fix):
+        """The error about a length that is given."""
+        return CalloutError(key, self.r if key == "radius" else self.show(key), problem, fix)
+
+
+def _bore_as_wide(c):
+    problem = f"is not smaller than the {c.show('diameter')} diameter"
+    return c.error("bore", problem, "Give a smaller bore, or leave it out for solid work.")
+
+
+def _radius_over_half(c):
+    wall = c.size((c.sizes["diameter"] - (c.sizes["bore"] or 0.0)) / 2)
+    over = "half the diameter" if not c.sizes["bore"] else "the wall between bore and diameter"
+    return c.error("radius", f"is more than {wall}, {over}", f"Give a radius of at most {wall}.")
+
+
+def _shoulder_too_low(c):
+    problem = f"is lower than the fillet {c.r} is high"
+    return c.error("shoulder_height", problem, f"Give at least {c.size(c.radius)}, or a smaller radius.")
+
+
+def _radius_under_half(c):
+    problem = f"is less than half the {c.show('diameter')} diameter, and a dome has to cover the whole face"
+    half = c.size(c.sizes["diameter"] / 2)
+    return c.error("radius", problem, f"Give a radius of at least {half}, or the location corner.")
+
+
+def _dome_not_across(c):
+    problem = f"is not the {c.show('diameter')} diameter, which a dome covers from edge to edge"
+    return c.error("width", problem, "Leave it out.")
+
+
+def _rim_over_face(c):
+    problem = f"on both sides leaves nothing of the {c.show('diameter')} face"
+    return c.error("rim", problem, f"Give less than {c.size(c.sizes['diameter'] / 2)}.")
+
+
+def _width_missing(c):
+    fix = f"Give the width of the {c.feature}, at most {c.size(2 * c.radius)}, or its depth."
+    return CalloutError("width", "", "is missing", fix)
+
+
+def _wider_than_circle(c):
+    problem = f"is wider than the {c.size(2 * c.radius)} circle of {c.r}"
+    return c.error("width", problem, f"Give a width of at most {c.size(2 * c.radius)}, or a larger radius.")
+
+
+def _deeper_than_half(c):
+    problem = f"is deeper than half the circle of {c.r}"
+    return c.error("depth", problem, f"Give a depth of at most {c.size(c.radius)}, or a larger radius.")
+
+
+def _width_missing_from_dish(c):
+    widest = c.size(c.sizes["diameter"] - 2 * (c.sizes["rim"] or 0.0))
+    problem = f"is missing: a dish {widest} wide does not fit {c.r}"
+    fix = f"Give a width of at most {c.size(2 * c.radius)}, a wider rim, or a larger radius."
+    return CalloutError("width", "", problem, fix)
+
+
+def _wider_than_face(c):
+    widest = c.size(c.sizes["diameter"] - 2 * (c.sizes["rim"] or 0.0))
+    room = f"the {c.show('diameter')} face"
+    if c.sizes["rim"] is not None:
+        room += f" less a rim of {c.show('rim')}"
+    dish = "is" if c.chord_key == "width" else f"makes a dish {c.size(c.found['chord'])} wide,"
+    return c.error(c.chord_key, f"{dish} wider than {room}", f"The width may be at most {widest}.")
+
+
+def _bore_as_wide_as_dish(c):
+    problem = f"leaves nothing of a dish {c.size(c.found['chord'])} wide"
+    return c.error("bore", problem, "Give a smaller bore, or leave it out for solid work.")
+
+
+def _depth_against_width(c):
+    width = c.show("width") if c.given["width"] is not None else c.size(c.found["chord"])
+    deep = depth_of_arc(radius=c.radius, chord=min(c.found["chord"], 2 * c.radius))
+    problem = f"does not agree with the width {width} and {c.r}, which make {c.size(deep)} of depth"
+    return c.error("depth", problem, "Correct width, depth or radius, or leave the depth out.")
+
+
+def _deeper_than_work(c):
+    deep = depth_of_arc(radius=c.radius, chord=min(c.found["chord"], 2 * c.radius))
+    deepest = c.size((c.sizes["diameter"] - (c.sizes["bore"] or 0.0)) / 2)
+    inside = f"the {c.show('bore')} bore" if c.sizes["bore"] else "the axis"
+    problem = f"makes the {c.feature} {c.size(deep)} deep, and {inside} lies {deepest} below the surface"
+    return c.error(c.chord_key, problem, "Give a narrower or shallower one, or a larger diameter.")
+
+
+def _length_too_short(c):
+    reach = c.size(c.found["reach"])
+    problem = f"is less than the {reach} from the free end to the far side of the {c.feature}"
+    return c.error("length", problem, f"Give at least {reach}, or leave it out.")
+
+
+def _stickout_too_short(c):
+    reach = c.size(c.found["reach"])
+    problem = f"does not reach the far side of the {c.feature}, {reach} from the free end"
+    return c.error("stickout", problem, f"Give at least {reach}.")
+
+
+def _too_far_out(c):
+    stated = c.given["stickout"] is not None
+    shown = c.show("stickout") if stated else c.size(c.found["stickout"])
+    across = c.size(c.found["swung"])
+    longest = c.size(longest_alone(diameter=c.found["swung"]))
+    problem = f"is farther than the chuck alone holds work of {across}, {longest}"
+    if not stated:
+        problem += f", and the far side of the {c.feature} lies {c.size(c.found['reach'])} from the free end"
+    fix = f"Give at most {longest}, or support it with a tailstock or a steady rest."
+    return CalloutError("stickout", shown, problem, fix)
+
+
+_WORDED = {
+    "bore as wide as the work": _bore_as_wide,
+    "radius over half the diameter": _radius_over_half,
+    "shoulder too low": _shoulder_too_low,
+    "radius under half the diameter": _radius_under_half,
+    "dome not across the face": _dome_not_across,
+    "rim over the face": _rim_over_face,
+    "width missing": _width_missing,
+    "wider than the circle": _wider_than_circle,
+    "deeper than half the circle": _deeper_than_half,
+    "width missing from a dish": _width_missing_from_dish,
+    "wider than the face": _wider_than_face,
+    "bore as wide as the dish": _bore_as_wide_as_dish,
+    "depth against width": _depth_against_width,
+    "deeper than the work": _deeper_than_work,
+    "length too short": _length_too_short,
+    "stickout too short": _stickout_too_short,
+    "too far out of the chuck alone": _too_far_out,
+}

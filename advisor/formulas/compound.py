@@ -1,0 +1,55 @@
+"""Swung compound, for ends, corners and grooves: the tool turns with the slide, locked R from the swivel."""
+
+from advisor.formulas.common import plain, speeds_and_layout, whole
+from advisor.formulas.numeric import NAN, where
+
+
+def tip_side(*, convex):
+    """Where the tip stands: a convex arc is cut from outside its centre, a concave one from within.
+
+    convex: truth value of one callout.
+
+    >>> tip_side(convex=False)
+    'past the swivel'
+    """
+    return "short of the swivel" if convex else "past the swivel"
+
+
+def window_low(*, convex, short_low, past_low):
+    """Smallest radius that the slide reaches: short of the swivel for convex, past it for concave [mm].
+
+    convex: truth value; short_low, past_low: least distance of the tip on that side [mm].
+
+    >>> window_low(convex=True, short_low=8.0, past_low=0.0)
+    8.0
+    """
+    return where(convex, short_low, past_low)
+
+
+def window_high(*, convex, short_high, past_high):
+    """Largest radius that the slide reaches: short of the swivel for convex, past it for concave [mm].
+
+    convex: truth value; short_high, past_high: greatest distance of the tip on that side [mm].
+
+    >>> window_high(convex=False, short_high=60.0, past_high=45.0)
+    45.0
+    """
+    return where(convex, short_high, past_high)
+
+
+def setup(values):
+    """Setup numbers of the swung compound; lengths [mm], angles [deg], speeds [rpm].
+
+    values: named numbers and truth values. None for a crown, whose centre lies under the middle of the work.
+    """
+    if values["convex"] and not (values["end"] or values["corner"]):
+        return None
+    return {
+        **speeds_and_layout(values, "compound"),
+        "tip_to_swivel_mm": plain(values["radius"]),
+        "tip_side": tip_side(convex=values["convex"]),
+        "sweep_deg": plain(values["sweep"]),
+        "passes": whole(values.get("compound_passes", NAN)),
+        "height_allowance_mm": plain(values.get("compound_height_allowance", NAN)),
+        "offset_allowance_mm": plain(values.get("compound_offset_allowance", NAN)),
+    }

@@ -1,0 +1,509 @@
+"""The work in the lathe: where the cut lies, how fast it turns, what it springs, what an attachment leaves free.
+
+Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in m/min, spindle speeds in rpm.
+"""
+
+from math import inf, pi
+
+from advisor.formulas import cutting, form_tool, freehand, rod, swung_gear
+from advisor.formulas.numeric import (
+    absolute,
+    both,
+    divide,
+    either,
+    highest_not_above,
+    known,
+    maximum,
+    minimum,
+    nearest,
+    negate,
+    next_above,
+    otherwise,
+    sqrt,
+    where,
+)
+
+
+def cut_position(*, from_end, chord, length, corner, end, convex):
+    """Distance from the end face to the middle of the cut [mm].
+
+    p = 0   rounded corner and ends
+    p = l   fillet: at its shoulder
+    p = 0   fillet without a stated length: at the face, the worst place
+    p = e + c/2   groove and crown
+
+    from_end: e [mm]; chord: c [mm]; length: l [mm]; corner, end, convex: the shape. Source: first principles.
+
+    >>> cut_position(from_end=20.0, chord=10.0, length=float("nan"), corner=False, end=False, convex=False)
+    25.0
+    """
+    fillet = both(corner, negate(convex))
+    at_shoulder = where(fillet, otherwise(length, 0.0), 0.0)
+    at_face = either(corner, end)
+    return where(at_face, at_shoulder, otherwise(from_end, 0.0) + otherwise(chord, 0.0) / 2)
+
+
+def face_to_far_side(*, radius, chord, from_end, length, convex, corner):
+    """Distance from the end face to the end of the arc that lies farthest from it [mm].
+
+    f = R   rounded corner
+    f = l   fillet: its shoulder
+    f = e + c   groove and crown
+
+    Not a number at a fillet whose shoulder has no stated distance from the face. radius: R [mm]; chord: c [mm];
+    from_end: e [mm]; length: l [mm]; convex, corner: the shape. Means nothing on an end. Source: first principles.
+
+    >>> face_to_far_side(radius=6.0, chord=8.0, from_end=20.0, length=50.0, convex=False, corner=False)
+    28.0
+    """
+    return where(corner, where(convex, radius, length), from_end + chord)
+
+
+def cut_overhang(*, stickout, cut_position):
+    """Distance from the chuck to the cut [mm], never less than nothing.
+
+    o = max(s − p, 0)
+
+    stickout: s [mm]; cut_position: p [mm]. Source: first principles.
+    """
+    return maximum(stickout - cut_position, 0.0)
+
+
+def difference(*, a, b):
+    """Difference between two values, without sign.
+
+    d = |a − b|
+
+    a: a; b: b. Source: first principles.
+    """
+    return absolute(a - b)
+
+
+# ---- spindle speeds
+
+
+def spindle_choice(*, speed, diameter, spindle_speeds, chuck_highest_speed):
+    """Highest spindle speed of the lathe that exceeds neither the surface speed nor the chuck's rating [rpm].
+
+    n ≤ min(1000 v / (π D), m)   the highest step that is
+    n ≤ 1000 v / (π D)   the highest step that is
+
+    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; spindle_speeds: of the lathe [rpm];
+    chuck_highest_speed: m [rpm], not a number where it is not known. Source: machinery-handbook, cutting speed
+    formulas.
+
+    >>> spindle_choice(speed=30.0, diameter=25.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
+    355.0
+    """
+    wanted = cutting.spindle_speed(speed=speed, diameter=diameter)
+    limit = otherwise(chuck_highest_speed, inf)
+    return highest_not_above(spindle_speeds, minimum(wanted, limit))
+
+
+def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_highest_speed):
+    """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm].
+
+    n ≤ min(1000 k v / (π D), m)   the highest step that is
+    n ≤ 1000 k v / (π D)   the highest step that is
+
+    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; share: k [1]; spindle_speeds: of the
+    lathe [rpm]; chuck_highest_speed: m [rpm], not a number where it is not known. Source: common practice.
+    """
+    return spindle_choice(
+        speed=speed * share,
+        diameter=diameter,
+        spindle_speeds=spindle_speeds,
+        chuck_highest_speed=chuck_highest_speed,
+    )
+
+
+def next_speed_up(*, rpm, spindle_speeds, chuck_highest_speed):
+    """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm].
+
+    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number
+    where it is not known. Source: common practice.
+
+    >>> next_speed_up(rpm=355.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
+    500.0
+    """
+    above = next_above(spindle_speeds, rpm)
+    return where(above <= otherwise(chuck_highest_speed, inf), above, above * float("nan"))
+
+
+def filing_spindle_choice(
+    *,
+    straight_surface_speed,
+    factor,
+    fastest,
+    highest_rpm,
+    largest_diameter,
+    spindle_speeds,
+    chuck_highest_speed,
+):
+    """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm].
+
+    n ≤ min(1000 min(k v, u) / (π D), h, m)   the highest step that is
+    n ≤ min(1000 min(k v, u) / (π D), h)   the highest step that is
+
+    The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u
+    [m/min]; highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm];
+    chuck_highest_speed: m [rpm], not a number where it is not known. Source: tc-9-524.
+    """
+    limit = minimum(otherwise(chuck_highest_speed, inf), highest_rpm)
+    return spindle_choice(
+        speed=minimum(straight_surface_speed * factor, fastest),
+        diameter=largest_diameter,
+        spindle_speeds=spindle_speeds,
+        chuck_highest_speed=limit,
+    )
+
+
+def finishing_feed(*, finish, nose_radius, slowest, ordinary):
+    """Hand feed a revolution that leaves the roughness asked for [mm].
+
+    f = max(min(√(31.18 r a / 1000), o), s)   a roughness is asked for
+    f = o   none is
+
+    Held between the finest feed that a hand keeps even and the ordinary one. finish: Ra, a [um]; nose_radius: r [mm];
+    slowest: s [mm]; ordinary: o [mm]. Source: ideal roughness of a round nose, Ra = f²/(31.18 r).
+    """
+    wanted = sqrt(31.18 * nose_radius * finish / 1000)
+    return where(known(wanted), maximum(minimum(wanted, ordinary), slowest), ordinary)
+
+
+def turning_nose(*, nose_radii, radius, convex, usual_nose_radius):
+    """Nose radius of the tool for the swung methods: the smallest in the shop, and under R for a hollow [mm].
+
+    nose_radii: in the shop, ascending [mm]; radius: R [mm]; convex: truth value; usual_nose_radius: where the
+    shop states none [mm].
+    Source: common practice.
+
+    >>> turning_nose(nose_radii=(0.8, 1.6), radius=30.0, convex=True, usual_nose_radius=0.4)
+    0.8
+    """
+    smallest = nose_radii[0] if len(nose_radii) else usual_nose_radius
+    return where(convex, smallest, minimum(smallest, radius / 2))
+
+
+# ---- form tool
+
+
+def form_next_speed_up(*, rpm, spindle_speeds, chuck_highest_speed, form_tool_surface_speed, straight_speed_hss, share):
+    """Next spindle speed above a form tool's, not past the chuck's rating; not a number where the edge runs fast [rpm].
+
+    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number
+    where it is not known; form_tool_surface_speed, straight_speed_hss [m/min]; share: of the base speed that a form
+    tool starts at [1]. Source: common practice.
+
+    >>> chuck = {"spindle_speeds": (200.0, 355.0, 500.0), "chuck_highest_speed": 3000.0}
+    >>> form_next_speed_up(rpm=355.0, **chuck, form_tool_surface_speed=15.0, straight_speed_hss=30.0, share=0.5)
+    500.0
+    >>> form_next_speed_up(rpm=355.0, **chuck, form_tool_surface_speed=16.0, straight_speed_hss=30.0, share=0.5)
+    nan
+    """
+    up = next_speed_up(rpm=rpm, spindle_speeds=spindle_speeds, chuck_highest_speed=chuck_highest_speed)
+    return where(form_tool_surface_speed <= share * straight_speed_hss, up, up * float("nan"))
+
+
+def nose_tool_serves(*, nose_radii, radius_low, radius_high, true_within, convex, end):
+    """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, safely within its limits.
+
+    A nose is only so true, so the whole of what it may be has to lie within the limits. nose_radii: in the shop,
+    ascending [mm]; radius_low, radius_high: limits of the radius [mm]; true_within: the nose's own error [mm]; convex,
+    end: the shape. Source: common practice.
+
+    >>> shop = {"nose_radii": (0.8, 3.0), "true_within": 0.03, "convex": False, "end": False}
+    >>> nose_tool_serves(radius_low=2.9, radius_high=3.1, **shop)
+    True
+    >>> nose_tool_serves(radius_low=2.9, radius_high=3.0, **shop)
+    False
+    """
+    hollow = both(negate(convex), negate(end))
+    if not len(nose_radii):
+        return both(hollow, radius_low != radius_low)
+    nose = nearest(nose_radii, (radius_low + radius_high) / 2)
+    return both(hollow, both(nose - true_within >= radius_low, nose + true_within <= radius_high))
+
+
+def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, unchecked):
+    """Radius of the form tool on the shelf that serves, nearest to the middle; not a number where none does [mm].
+
+    radius: the middle; the rest as for form_tool.ready_tool_serves. Source: common practice.
+
+    >>> shelf = ((4.1, True, 8.0, 0.02), (3.9, True, 8.0, 0.02), (4.0, False, 8.0, 0.02))
+    >>> limits = {"radius_low": 3.8, "radius_high": 4.2}
+    >>> shelf_tool_radius(radius=3.98, **limits, convex=True, width=4.0, tools=shelf, unchecked=0.03)
+    3.9
+    """
+    best = radius * float("nan")
+    limits = {"radius_low": radius_low, "radius_high": radius_high, "convex": convex, "width": width}
+    limits["unchecked"] = unchecked
+    for tool in tools:
+        nearer = either(negate(known(best)), absolute(tool[0] - radius) < absolute(best - radius))
+        best = where(both(form_tool.ready_tool_serves(**limits, tools=(tool,)), nearer), tool[0], best)
+    return best
+
+
+def ready_radius(*, shelf_tool, shelf_tool_radius, nose_tool, nose_radii, radius):
+    """Radius of the tool at hand: the form tool on the shelf, or a round nose; not a number where there is none [mm].
+
+    shelf_tool, nose_tool: truth values; shelf_tool_radius, radius [mm]; nose_radii: ascending [mm].
+    Source: common practice.
+    """
+    nose = nearest(nose_radii, radius) if len(nose_radii) else radius * float("nan")
+    return where(shelf_tool, shelf_tool_radius, where(nose_tool, nose, float("nan")))
+
+
+def form_tool_aim_off(*, ready_tool, ready_radius, radius):
+    """How far the radius of a form tool lies from the middle of the limits [mm]: nothing for one that is ground to it.
+
+    a = |r − R|   a tool at hand
+    a = 0   a tool is ground
+
+    ready_tool: truth value; ready_radius: of the tool at hand, r [mm]; radius: the middle of the limits, R [mm].
+    Source: first principles.
+
+    >>> form_tool_aim_off(ready_tool=True, ready_radius=3.0, radius=2.95) > 0.049
+    True
+    """
+    return where(ready_tool, absolute(ready_radius - radius), 0.0)
+
+
+def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
+    """Cutting force with the whole edge in the work [N].
+
+    F = k max(f, 0.005)^(−m) f L   (Kienzle)
+
+    Taken over the length along the arc, which errs to the safe side of the width across it. arc_length: L [mm]; feed: f
+    [mm]; cutting_force_1: of a chip 1 mm by 1 mm, k [MPa]; cutting_force_slope: exponent, m [1]. Source: kienzle.
+    """
+    return cutting.cutting_force(width=arc_length, thickness=feed, force_1=cutting_force_1, slope=cutting_force_slope)
+
+
+def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, tailstock):
+    """How far the work springs under the form tool [mm]; with a tailstock the worst place between supports.
+
+    I = π (D^4 − d^4) / 64
+    y = F o³ / (3 E I)   from the chuck
+    y = F s³ / (48 E I)   with a tailstock
+
+    force: F [N]; cut_overhang: o [mm]; stickout: s [mm]; diameter: D [mm]; bore: d [mm]; modulus: E [MPa]; tailstock:
+    truth value. Source: first principles (bending of beams).
+    """
+    return cutting.deflection(
+        force=force,
+        length=where(tailstock, stickout, cut_overhang),
+        diameter=diameter,
+        bore=bore,
+        modulus=modulus,
+        tailstock=tailstock,
+    )
+
+
+def form_wear_metres(*, depth, feed, diameter):
+    """Metres of work that pass the edge while it is fed in by a depth [m].
+
+    l = π D s / (1000 f)
+
+    depth: s [mm]; feed: f [mm]; diameter: D [mm]. Source: first principles.
+    """
+    return pi * diameter * divide(depth, feed) / 1000
+
+
+# ---- freehand
+
+
+def freehand_nose(*, nose_radii, radius, convex):
+    """Nose radius of the round-nose tool for hand work; not a number where none goes into the hollow [mm].
+
+    nose_radii: in the shop, ascending [mm]; radius [mm]; convex: truth value. See freehand.nose_for.
+    Source: common practice.
+    """
+    return freehand.nose_for(radius=radius, convex=convex, nose_radii=nose_radii)
+
+
+# ---- swung methods
+
+
+def centre_under_work(*, centre_from_axis, half_diameter, convex):
+    """Whether the centre of the arc lies inside the work, so that a post stands under it.
+
+    Only a convex arc has its centre inside; a hollow has it in front of the face or beside the work.
+    centre_from_axis: u [mm]; half_diameter: a [mm]; convex: truth value. Source: first principles.
+    """
+    return both(absolute(centre_from_axis) < half_diameter, convex)
+
+
+def work_over_hollow(*, disc, radius, depth, diameter, swung_diameter, centre_from_axis, convex, corner, end):
+    """Diameter of the work that hangs over whatever swings or stands within a disc about the centre of a hollow [mm].
+
+    The disc comes within x of the axis beside the arc, and within y past a shoulder. Work of radius a hangs √(a² − x²)
+    low there, and clears what work of twice that would.
+
+    x = max(u − f, 0)
+    y = max(u − √(max(f² − R², 0)), 0)
+    w = 2 √(max(D²/4 − x², 0))   groove; small diameter of a fillet
+    w = 2 √(max(d²/4 − y², 0))   shoulder of a fillet, where f > R
+    w = D   dish where f > R − s, for then the disc reaches under the face
+    w = 0   other dishes, and convex arcs, whose centre itself lies inside the work
+
+    disc: radius that the base or slide reaches from the centre, f [mm]; radius: R [mm]; depth: s [mm]; diameter: D
+    [mm]; swung_diameter: over the shoulder, d [mm]; centre_from_axis: u [mm]; convex, corner, end: the shape.
+    Source: first principles.
+
+    >>> fillet = dict(radius=10.0, depth=10.0, diameter=180.0, swung_diameter=200.0, centre_from_axis=100.0)
+    >>> round(work_over_hollow(disc=38.0, **fillet, convex=False, corner=True, end=False), 1)
+    154.8
+    """
+    beside = maximum(centre_from_axis - disc, 0.0)
+    straight = 2 * sqrt(maximum((diameter / 2) ** 2 - beside**2, 0.0))
+    past = maximum(centre_from_axis - sqrt(maximum(disc**2 - radius**2, 0.0)), 0.0)
+    shoulder = where(disc > radius, 2 * sqrt(maximum((swung_diameter / 2) ** 2 - past**2, 0.0)), 0.0)
+    dish = where(disc > radius - depth, diameter, 0.0)
+    hollow = where(end, dish, where(corner, maximum(straight, shoulder), straight))
+    return where(convex, 0.0, hollow)
+
+
+def miss_of_window(*, radius, low, high):
+    """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range.
+
+    m = max(l − R, R − h, 0) / R
+
+    radius: R [mm]; low: l [mm]; high: h [mm]. Source: first principles.
+    """
+    return divide(swung_gear.outside_window(radius=radius, window_low=low, window_high=high), radius)
+
+
+def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex, corner, end, cut_position):
+    """Stickout that lets a base swinging about the arc's centre clear the chuck [mm].
+
+    n = s   hollows, whose centre lies in front of the work
+    n = max(s, R + b + g)   dome and rounded corner: the centre lies R behind the face, next to the chuck
+    n = max(s, R + g)   the same, where the base has no stated width
+    n = max(s, p + b + g)   crown: the centre lies under its own middle
+    n = max(s, p + g)   the same, where the base has no stated width
+
+    set_radius: R [mm]; half_width: of the base, b [mm]; clearance: g [mm]; stickout: as it is, s [mm]; cut_position: p
+    [mm]; convex, corner, end: the shape. Source: first principles.
+    """
+    behind = where(either(corner, end), set_radius, cut_position)
+    needed = behind + otherwise(half_width, 0.0) + clearance
+    return where(convex, maximum(stickout, needed), stickout)
+
+
+def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, clearance, stickout, convex, corner):
+    """Stickout that lets a compound slide swinging about the arc's centre clear the chuck [mm].
+
+    φ = 90   rounded corner
+    φ = s/2   dome
+    β = atan(b/f)
+    p = √(f² + b²)   its edge comes round: φ ≥ β
+    p = f cos φ + b sin φ   the swing stops before it
+    n = o   hollows, whose centre lies in front of the work
+    n = max(o, R + p + g)   dome and rounded corner: the centre lies R behind the face
+
+    set_radius: R [mm]; slide_front: from the swivel to the front of the slide, f [mm]; slide_half_width: b [mm]; sweep:
+    of the arc, s [deg]; clearance: g [mm]; stickout: as it is, o [mm]; convex, corner: the shape. Source: first
+    principles. See reach.slide_in_front.
+    """
+    swing = where(corner, 90.0, sweep / 2)
+    front = swung_gear.slide_in_front(front=slide_front, half_width=slide_half_width, swing=swing)
+    return where(convex, maximum(stickout, set_radius + front + clearance), stickout)
+
+
+def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
+    """Overhang of the cut in diameters once the work is let out to a stickout.
+
+    k = (o + max(n − s, 0)) / D
+
+    needed: n [mm]; stickout: s [mm]; cut_overhang: o [mm]; diameter: D [mm]. Source: first principles.
+    """
+    return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
+
+
+def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_share, most_off_centre, end):
+    """How far a swung tip may stand off centre height [mm]; the edge limits it as well, and on an end the pip.
+
+    h = min(√(k T (2R + k T)), c D, m, p)   ends
+    h = min(√(k T (2R + k T)), c D, m)   elsewhere
+
+    set_radius: R [mm]; tolerance: T [mm]; share: k [1]; pip: p [mm]; diameter: D [mm]; off_centre_share: beyond it the
+    edge rubs or digs in, c [1]; most_off_centre: nobody sets a tool worse, m [mm]; end: truth value. Source: first
+    principles.
+    """
+    by_radius = swung_gear.height_allowance(radius=set_radius, tolerance=tolerance, share=share)
+    by_edge = minimum(minimum(by_radius, off_centre_share * diameter), most_off_centre)
+    return where(end, minimum(by_edge, pip), by_edge)
+
+
+def offset_allowance(*, tolerance, share, sweep, pip, corner, end):
+    """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too.
+
+    e = min(k T / sin(φ/2), p)   ends
+    e = k T   corners
+
+    Not a number on an outside diameter, where a pivot off its place only moves the whole groove or crown.
+    tolerance: T [mm]; share: k [1]; sweep: φ [deg]; pip: p [mm]; corner, end: the shape. Source: first principles.
+    """
+    by_profile = swung_gear.offset_allowance(tolerance=tolerance, share=share, sweep=sweep, end=end)
+    return where(end, minimum(by_profile, pip), where(corner, by_profile, float("nan")))
+
+
+def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
+    """Shortest rod that works on the side it stands on [mm]: on the headstock side the gap decides as well.
+
+    l = max(m, g)   convex
+    l = t   concave
+
+    convex: truth value; rod_head_min: m [mm]; rod_tail_min: t [mm]; rod_gap: g [mm]. Source: first principles.
+    """
+    return where(convex, maximum(rod_head_min, rod_gap), rod_tail_min)
+
+
+def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius, convex, spread):
+    """Whether a rod on the shelf gives a radius inside the tolerance, by no less than the spread that a rod has.
+
+    shelf_rods: seat to seat, ascending [mm]; rod_length: of the rod that is wanted [mm]; radius_low, radius_high:
+    limits of the radius [mm]; nose_radius, spread [mm]; convex: truth value. Source: first principles.
+
+    >>> limits = {"radius_low": 119.5, "radius_high": 120.5}
+    >>> rod_on_shelf(shelf_rods=(121.5,), rod_length=121.4, **limits, nose_radius=1.5, convex=True, spread=0.1)
+    True
+    """
+    if not len(shelf_rods):
+        return rod_length != rod_length
+    length = nearest(shelf_rods, rod_length)
+    turned = length - where(convex, nose_radius, -nose_radius)
+    return both(turned - spread >= radius_low, turned + spread <= radius_high)
+
+
+def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, profile_tolerance, share, pip):
+    """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too.
+
+    y = min(k P / sin φ, √(L² − (L − k T)²), p)
+
+    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: half width on R, T [mm]; profile_tolerance: P [mm]; share: k [1];
+    pip: p [mm]. Source: first principles.
+    """
+    by_tolerance = rod.offset_allowance(
+        length=rod_length, tolerance=tolerance, profile_tolerance=profile_tolerance, share=share, tilt=rod_tilt
+    )
+    return minimum(by_tolerance, pip)
+
+
+def template_gap(*, radius, template_sees, largest_template):
+    """Smallest gap that a template of this radius shows; not a number where 2R is too large to turn or bore [mm].
+
+    radius: R [mm]; template_sees [mm]; largest_template: diameter [mm]. Source: common practice.
+    """
+    return where(2 * radius <= largest_template, template_sees, float("nan"))
+
+
+def standing_after_three(*, radius):
+    """Metal left on a corner's arc after tangent facets at 22½°, 45° and 67½° [mm].
+
+    t = R (sec 11.25° − 1)
+
+    radius: R [mm]. Source: first principles.
+    """
+    return freehand.standing(radius=radius, level=2)

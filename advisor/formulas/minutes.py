@@ -1,0 +1,443 @@
+"""Minutes, misses and money: every thing that counts for or against a method, as minutes.
+
+Pure functions of numbers or arrays. The starting values come from rules/practice.toml or from the shop.
+"""
+
+from advisor.formulas.numeric import (
+    divide,
+    erf,
+    interpolate,
+    log,
+    maximum,
+    minimum,
+    otherwise,
+    power,
+    sqrt,
+    where,
+)
+
+ROOT_2 = 1.4142135623730951
+NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
+MOST_ROUNDS = 12  # after which nobody has a hope left
+
+
+def mean(*, low, likely, high):
+    """Mean of a three-point estimate [min].
+
+    m = (l + 4k + h) / 6
+
+    low: l [min]; likely: k [min]; high: h [min]. Source: PERT three-point estimate (pert).
+
+    >>> round(mean(low=4.0, likely=6.0, high=12.0), 4)
+    6.6667
+    """
+    return (low + 4 * likely + high) / 6
+
+
+def deviation(*, low, high):
+    """Standard deviation of a three-point estimate [min].
+
+    d = (h − l) / 6
+
+    low: l [min]; high: h [min]. Source: PERT three-point estimate (pert).
+
+    >>> round(deviation(low=4.0, high=12.0), 4)
+    1.3333
+    """
+    return (high - low) / 6
+
+
+def grinding(
+    *,
+    tolerance,
+    radius,
+    ready_tool,
+    grind_loose,
+    grind_ordinary,
+    grind_close,
+    grind_very_close,
+    grind_per_mm,
+    grind_radius,
+):
+    """Minutes to grind a form tool to a tolerance; nothing for one that lies ready on the shelf [min].
+
+    b = V   at ±0.05 mm and finer
+    b = V + (C − V) ln(T/0.05) / ln(0.075/0.05)   up to ±0.075 mm
+    b = C + (O − C) ln(T/0.075) / ln(0.1/0.075)   up to ±0.1 mm
+    b = O + (L − O) ln(T/0.1) / ln(0.4/0.1)   up to ±0.4 mm
+    b = L   beyond
+    g = 0   a tool lies ready
+    g = b max(0.05/T, 1) (1 + k max(R − r, 0))
+
+    Read off the shop's four figures (at ±0.4, ±0.1, ±0.075 and ±0.05 mm) on a logarithmic scale of the tolerance;
+    finer than ±0.05 it grows in proportion, and large radii take longer for each millimetre over a stated one.
+    tolerance: as a corner asks for it, T [mm]; radius: R [mm]; ready_tool: truth value; grind_loose: L [min]; grind_ordinary: O [min];
+    grind_close: C [min]; grind_very_close: V [min]; grind_per_mm: k [1/mm]; grind_radius: r [mm].
+    Source: estimate.
+    """
+    steps = (0.05, 0.075, 0.1, 0.4)  # what the four figures are minutes for
+    at_step = interpolate(
+        log(maximum(tolerance, 1e-6)),
+        tuple(log(step) for step in steps),
+        (grind_very_close, grind_close, grind_ordinary, grind_loose),
+    )
+    finer = maximum(divide(steps[0], tolerance), 1.0)
+    larger = 1 + grind_per_mm * maximum(radius - grind_radius, 0.0)
+    return where(ready_tool, 0.0, at_step * finer * larger)
+
+
+def ground_spread(
+    *, profile_tolerance, arc_size, ground_share, form_tool_ground_best, form_tool_ground_per_size
+):  # fmt: skip
+    """Spread of profile of a ground edge [mm].
+
+    e = max(k P, b + c A)
+
+    A share of what the profile may be off, since a grinder stops when the gauge is content, but never under what the
+    grinding can do. profile_tolerance: P [mm]; arc_size: A [mm]; ground_share: k [1]; form_tool_ground_best: b [mm];
+    form_tool_ground_per_size: c [1]. Source: estimate.
+    """
+    return maximum(ground_share * profile_tolerance, form_tool_ground_best + form_tool_ground_per_size * arc_size)
+
+
+def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer):
+    """Minutes for one arc with a form tool [min]: approach, roughing over the section, plunge of what is left.
+
+    t = a + q s L / 2 + u / (f n)
+
+    depth: of the arc, s [mm]; cut: part of it that is left for the form tool, u [mm]; arc_length: edge in the cut, L
+    [mm]; feed: a revolution, f [mm]; rpm: n; approach: a [min]; form_tool_chamfer: roughing, q [min/mm²]. Source:
+    estimate.
+    """
+    plunge = divide(cut, feed * rpm)
+    return approach + form_tool_chamfer * depth * arc_length / 2 + plunge
+
+
+def eye_spread(*, stock_to_rough, radius, nose_radius, convex, eye_left_share, eye_share, factor):
+    """Spread of profile of an arc led by eye, roughed and not gauged yet [mm].
+
+    e = min(k l S f, S)   convex
+    e = min(k l (1 − n/R) S f, S)   concave
+
+    A share of how far the roughed shape stands from the arc, and never more than the metal that stood there; in a hollow
+    the round nose is part of the shape itself. stock_to_rough: thickest metal square to the arc before roughing, S [mm];
+    radius: R [mm]; nose_radius: n [mm]; convex: truth value; eye_left_share: part of it that stands after roughing, l
+    [1]; eye_share: k [1]; factor: skill and shape, f [1]. Source: estimate.
+
+    >>> round(eye_spread(stock_to_rough=2.485, radius=6.0, nose_radius=3.0, convex=True, eye_left_share=0.2,
+    ...                  eye_share=0.5, factor=1.0), 3)
+    0.248
+    """
+    left = where(convex, 1.0, 1 - nose_radius / radius)
+    return minimum(eye_share * eye_left_share * left * stock_to_rough * factor, stock_to_rough)
+
+
+def step_spread(*, cusp, dial_graduation, step_dial_spread, step_cusp_share, factor):
+    """Spread of profile of an arc stepped off by the dials and blended, not gauged yet [mm].
+
+    e = (max(d, g) + k c) f
+
+    cusp: c [mm]; dial_graduation: g [mm]; step_dial_spread: dials and backlash, d [mm]; step_cusp_share: part of the cusp
+    that blending leaves uncertain, k [1]; factor: skill, f [1]. Source: estimate.
+
+    >>> round(step_spread(cusp=0.1, dial_graduation=0.02, step_dial_spread=0.03, step_cusp_share=0.3, factor=1.0), 6)
+    0.06
+    """
+    return (maximum(step_dial_spread, dial_graduation) + step_cusp_share * cusp) * factor
+
+
+def gauging(*, hand_arc, gauging_start, gauging_round, gauging_length):
+    """Minutes for one round by hand: stop, gauge, mark, take off what stands proud [min].
+
+    g = a + b min(L/l, √(L/l))
+
+    It grows with the arc, but a long arc is not gauged at every millimetre. hand_arc: length of arc that is worked on, L
+    [mm]; gauging_start: a [min]; gauging_round: b [min]; gauging_length: that it is stated for, l [mm]. Source: estimate.
+    """
+    part = hand_arc / gauging_length
+    return gauging_start + gauging_round * minimum(part, sqrt(part))
+
+
+def rounds(*, spread, allowed, floor, wanted_spreads):
+    """Rounds of gauging and correcting, each of which halves the error, until it is as small as asked or as can be.
+
+    l = max(P, F) / z
+    n = ⌈ln(s / l) / ln(2)⌉
+    n = 0   as small as that already
+
+    At most twelve; none where nothing can be gauged. spread: before the first, s [mm]; allowed: what the profile may be
+    off, P [mm]; floor: what neither gauge nor hand gets under, F [mm]; wanted_spreads: standard deviations that have to
+    fit in, z [1]. Counted by comparing, so that numbers and arrays agree at every whole power.
+    Source: first principles (halving); estimate for the half.
+
+    >>> rounds(spread=0.25, allowed=0.0414, floor=0.025, wanted_spreads=2.0)
+    4.0
+    """
+    limit = maximum(allowed, floor) / wanted_spreads
+    count = 0.0
+    for halvings in range(MOST_ROUNDS):
+        count = count + where(spread > limit * 2.0**halvings, 1.0, 0.0)
+    return count
+
+
+def after_rounds(*, spread, rounds, floor, wanted_spreads):
+    """Spread that is left after rounds of correcting [mm].
+
+    e = max(s / 2^n, min(s, F / z))
+
+    spread: before, s [mm]; rounds: n; floor: F [mm]; wanted_spreads: z [1]. Source: first principles (halving).
+
+    >>> after_rounds(spread=0.2, rounds=3.0, floor=0.02, wanted_spreads=2.0)
+    0.025
+    """
+    return maximum(spread / power(2.0, rounds), least_spread(spread=spread, floor=floor, wanted_spreads=wanted_spreads))
+
+
+def least_spread(*, spread, floor, wanted_spreads):
+    """Spread when everything is corrected that can be [mm].
+
+    e = min(s, F / z)
+
+    spread: before, s [mm]; floor: F [mm]; wanted_spreads: z [1]. Source: first principles.
+    """
+    return minimum(spread, floor / wanted_spreads)
+
+
+def setting_floor(*, gauge_floor, least, wanted_spreads):
+    """Error of profile below which a trial piece cannot correct a setting [mm].
+
+    f = max(g, z b)
+
+    gauge_floor: what the best gauge does not show, g [mm]; least: spread of a setting made with care, b [mm];
+    wanted_spreads: z [1]. Source: first principles.
+    """
+    return maximum(gauge_floor, wanted_spreads * least)
+
+
+def hand_floor(*, gauge_or_hand_floor, spread, wanted_spreads):
+    """Error of profile below which hand work cannot go; where it starts nearer than that, what it starts with [mm].
+
+    f = min(h, z s)
+
+    gauge_or_hand_floor: h [mm]; spread: before gauging, s [mm]; wanted_spreads: z [1]. Source: first principles.
+    """
+    return minimum(gauge_or_hand_floor, wanted_spreads * spread)
+
+
+def eye_piece(
+    *,
+    hand_arc,
+    largest_diameter,
+    removed_volume,
+    freehand_start,
+    freehand_start_length,
+    freehand_blending,
+    freehand_blending_diameter,
+    blended_again,
+    freehand_per_volume,
+    freehand_volume,
+    roughing_per_volume,
+    gauging_minutes,
+    rounds,
+):
+    """Minutes for one arc by eye [min]: start, metal to remove, surface to blend, and the rounds of gauging.
+
+    h = min(V, m)
+    t = a min(L / l, 1) + b L √(D/e) (1 + k n) + c h + d (V − h) + g (n + 1)
+
+    Only so much metal as freehand_volume goes by hand; the rest is first taken off in steps under power. What is right
+    at once is gauged once all the same. hand_arc: L [mm]; finished_area: S [mm²]; removed_volume: V [mm³];
+    largest_diameter: D [mm]; freehand_start: a [min]; freehand_start_length: l [mm]; freehand_blending: b [min/mm];
+    freehand_blending_diameter: that it is stated for, e [mm]; blended_again: part of it that each round blends anew, k [1]; freehand_per_volume: c
+    [min/mm³]; freehand_volume: m [mm³]; roughing_per_volume: d [min/mm³]; gauging_minutes: a round, g [min]; rounds: n.
+    Source: estimate.
+    """
+    by_hand = minimum(removed_volume, freehand_volume)
+    turned = freehand_per_volume * by_hand + roughing_per_volume * (removed_volume - by_hand)
+    started = freehand_start * minimum(hand_arc / freehand_start_length, 1.0)
+    blended = freehand_blending * hand_arc * sqrt(largest_diameter / freehand_blending_diameter)
+    blended = blended * (1 + blended_again * rounds)
+    return started + blended + turned + gauging_minutes * (rounds + 1)
+
+
+def step_piece(
+    *,
+    steps,
+    hand_arc,
+    largest_diameter,
+    removed_volume,
+    step_start,
+    step_each,
+    freehand_blending,
+    freehand_blending_diameter,
+    blended_again,
+    roughing_per_volume,
+    gauging_minutes,
+    rounds,
+):
+    """Minutes for one arc stepped off [min]: zeros, roughing under power, steps, surface to blend, rounds of gauging.
+
+    t = a + q p + b L √(D/e) (1 + k n) + d V + g (n + 1)
+
+    steps: q; hand_arc: L [mm]; largest_diameter: D [mm]; removed_volume: V [mm³]; step_start: a [min]; step_each: p [min];
+    freehand_blending: b [min/mm]; freehand_blending_diameter: that it is stated for, e [mm]; blended_again: part of it that each round
+    blends anew, k [1]; roughing_per_volume: d [min/mm³]; gauging_minutes: a round, g [min]; rounds: n.
+    Source: estimate.
+    """
+    turned = step_start + steps * step_each + roughing_per_volume * removed_volume
+    blended = freehand_blending * hand_arc * sqrt(largest_diameter / freehand_blending_diameter)
+    blended = blended * (1 + blended_again * rounds)
+    return turned + blended + gauging_minutes * (rounds + 1)
+
+
+def swung_piece(*, passes, finishing, arc_length, end, rough_feed, feed, rpm, each_pass, approach, roughing_minutes):
+    """Minutes for one arc swung in passes [min], of which the last are finishing passes at a finer feed.
+
+    l = L / 2   on an end, where the tip travels from rim to axis
+    l = L   elsewhere
+    t = a + r + p e + l ((p − q) / g + q / f) / n
+
+    passes: p; finishing: q; arc_length: L [mm]; end: truth value; rough_feed: a revolution, g [mm]; feed: when
+    finishing, f [mm]; rpm: n; each_pass: e [min]; approach: a [min]; roughing_minutes: r [min]. Source: estimate.
+    """
+    path = where(end, arc_length / 2, arc_length)
+    turns = divide(passes - finishing, rough_feed) + divide(finishing, feed)
+    return approach + roughing_minutes + passes * each_pass + path * divide(turns, rpm)
+
+
+def chance(*, limit, spread):
+    """Chance that a normal error stays within ± limit; 1 where nothing spreads.
+
+    c = erf(T / (e √2))
+    c = 1   nothing spreads
+
+    limit: T [mm]; spread: standard deviation, e [mm]. Source: normal distribution.
+
+    >>> round(chance(limit=1.0, spread=1.0), 4)
+    0.6827
+    """
+    return where(spread > 0, erf(divide(limit, spread) / ROOT_2), 1.0)
+
+
+def in_tolerance(*, set_error, piece_error, profile_tolerance, record=1.0):
+    """Chance that a piece lies in tolerance, all errors being errors of profile.
+
+    c = erf(P / (r √(e² + p²) √2))
+
+    set_error: what is left of a setting, e [mm]; piece_error: from piece to piece, p [mm]; profile_tolerance: P [mm];
+    record: what the shop's own misses make of the whole spread, r [1]. Source: normal distribution.
+
+    >>> round(in_tolerance(set_error=0.3, piece_error=0.4, profile_tolerance=1.0), 4)
+    0.9545
+    """
+    return chance(limit=profile_tolerance, spread=record * sqrt(set_error * set_error + piece_error * piece_error))
+
+
+def holds(*, set_error, piece_error, best_sees, record=1.0):
+    """Error of profile that a method keeps within on nine pieces in ten, and that can be seen [mm].
+
+    h = 1.644854 max(r √(e² + p²), g)
+    h = 1.644854 r √(e² + p²)   nothing gauges it
+
+    set_error: e [mm]; piece_error: p [mm]; best_sees: what the best gauge does not show, g [mm], not a number where there
+    is none; record: what the shop's own misses make of the spread, r [1]. Source: normal distribution.
+    """
+    own = record * sqrt(set_error * set_error + piece_error * piece_error)
+    return NINE_IN_TEN * maximum(own, otherwise(best_sees, 0.0))
+
+
+def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):
+    """Minutes of rework and scrap that each arc bears [min].
+
+    m = (1 − c) ((1 − s) w t + s (t + o))
+
+    A miss is put right in a share of the arc's minutes, or scraps the piece: then the arc is made again on a new piece,
+    with all the work that was in the old one. in_tolerance: c [1]; piece: t [min]; rework_share: w [1]; scrap_share: s
+    [1]; minutes_in_piece: o [min]. Source: first principles.
+    """
+    rework = (1 - scrap_share) * rework_share * piece
+    scrap = scrap_share * (piece + minutes_in_piece)
+    return (1 - in_tolerance) * (rework + scrap)
+
+
+def batch_deviation(*, tooling_low, tooling_high, setup_low, setup_high, piece_low, piece_high, quantity, places):
+    """Standard deviation of the batch minutes [min].
+
+    d = √(((b − a)/6)² + ((e − c)/6)² + (n p (h − g)/6)²)
+
+    The arcs of a batch run fast or slow together, since what is uncertain is the estimate and not the hand, so their
+    deviation counts in proportion to their number. tooling_low: a [min]; tooling_high: b [min]; setup_low: c [min];
+    setup_high: e [min]; piece_low: g [min]; piece_high: h [min]; quantity: n; places: p.
+    Source: PERT three-point estimate (pert).
+    """
+    tooling = deviation(low=tooling_low, high=tooling_high)
+    setup = deviation(low=setup_low, high=setup_high)
+    pieces = quantity * places * deviation(low=piece_low, high=piece_high)
+    return sqrt(tooling * tooling + setup * setup + pieces * pieces)
+
+
+def cost(*, batch_mean, hourly_rate, stock, tooling_mean):
+    """Cost of the batch: hours at the shop's rate, and stock where tooling is made [money].
+
+    k = t/60 r + s   tooling is made
+    k = t/60 r   nothing is made
+
+    batch_mean: t [min]; hourly_rate: r [money/h]; stock: s [money]; tooling_mean: minutes [min]. Source: first
+    principles.
+    """
+    return batch_mean / 60 * hourly_rate + where(tooling_mean > 0, stock, 0.0)
+
+
+def if_standing(*, ruled_out, batch_mean):
+    """The batch minutes of a method that stands; without end for one that is ruled out [min].
+
+    m = t
+
+    ruled_out: truth value; batch_mean: t [min]. Source: first principles.
+    """
+    return where(ruled_out, float("inf"), otherwise(batch_mean, float("inf")))
+
+
+def least(
+    *,
+    form_tool_standing_minutes,
+    freehand_standing_minutes,
+    pivot_standing_minutes,
+    rod_standing_minutes,
+    compound_standing_minutes,
+):
+    """The least of the five methods' standing minutes [min].
+
+    m = min(a, b, c, d, e)
+
+    form_tool_standing_minutes: a [min]; freehand_standing_minutes: b [min]; pivot_standing_minutes: c [min];
+    rod_standing_minutes: d [min]; compound_standing_minutes: e [min]. Source: first principles.
+    """
+    a = minimum(form_tool_standing_minutes, freehand_standing_minutes)
+    b = minimum(pivot_standing_minutes, rod_standing_minutes)
+    return minimum(minimum(a, b), compound_standing_minutes)
+
+
+def second_least(
+    *,
+    form_tool_standing_minutes,
+    freehand_standing_minutes,
+    pivot_standing_minutes,
+    rod_standing_minutes,
+    compound_standing_minutes,
+):
+    """The second least of the five methods' standing minutes [min].
+
+    form_tool_standing_minutes, freehand_standing_minutes, pivot_standing_minutes, rod_standing_minutes,
+    compound_standing_minutes: of each method [min]. Source: first principles.
+
+    >>> names = ("form_tool", "freehand", "pivot", "rod", "compound")
+    >>> second_least(**{f"{n}_standing_minutes": m for n, m in zip(names, (30.0, 20.0, 25.0, 40.0, 90.0))})
+    25.0
+    """
+    least_so_far = minimum(form_tool_standing_minutes, freehand_standing_minutes)
+    second = maximum(form_tool_standing_minutes, freehand_standing_minutes)
+    for value in (pivot_standing_minutes, rod_standing_minutes, compound_standing_minutes):
+        second = minimum(second, maximum(least_so_far, value))
+        least_so_far = minimum(least_so_far, value)
+    return second

@@ -1,0 +1,1 @@
+"""What everybody needs: errors, units at the door, folders, whole files, text for spreadsheets."""

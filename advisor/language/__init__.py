@@ -1,0 +1,1 @@
+"""The language of conditions and amounts in the rule base."""

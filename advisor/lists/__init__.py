@@ -1,0 +1,1 @@
+"""Lists of callouts as files: read, priced, written."""

@@ -1,0 +1,748 @@
+"""Lists as files: CSV, XLSX and Parquet, read in blocks of rows and written whole or not at all.
+
+A kind of file is a class with two functions that worker processes call: `rows`, from a block to columns of what is
+written, and `encoded`, from columns and results to what the target writes. The libraries for XLSX and Parquet are
+loaded only for such a file. Text that a spreadsheet would take for a formula leaves as text.
+"""
+
+import csv
+import datetime
+import decimal
+import io
+import re
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy
+
+from advisor.ground import whole_files
+from advisor.ground.errors import CalloutError
+from advisor.ground.spreadsheet import MARKS, safe
+from advisor.ground.units import shown
+from advisor.lists.listing import Coded
+from advisor.lists.pricing import NUMBERS, Rows, result_columns
+
+BLOCK_BYTES = 1 << 21
+BLOCK_ROWS = 8192
+QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a short list
+LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
+MOST_XLSX_ROWS = 1_048_576
+MOST_COLUMNS = 16_384  # as many as an XLSX sheet has
+LONGEST_CELL = 32_767  # characters of a text in a Parquet file, as many as an XLSX cell takes
+# What an XLSX file may come to when it is unpacked: a file that grows more than so many times and past so many bytes is
+# none that was ever typed.
+GROWS, UNPACKED = 200, 64 << 20
+KINDS = {".csv": "csv", ".txt": "csv", ".tsv": "csv", ".xlsx": "xlsx", ".parquet": "parquet"}
+_UNPRINTED = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+
+
+def kind_of(path):
+    """The kind of file that an ending means: "csv", "xlsx" or "parquet"; "csv" for "-". Raises CalloutError."""
+    if path == "-":
+        return "csv"
+    ending = Path(path).suffix.lower()
+    if ending not in KINDS:
+        raise CalloutError(
+            path, "", "has an ending that is no kind of list", "Give a file named .csv, .xlsx or .parquet."
+        )
+    return KINDS[ending]
+
+
+def delimiter_for(path, source):
+    """What divides the fields of a priced list: a tab where its ending says so, or else what divides those of the
+    list.
+    """
+    return "\t" if Path(path).suffix.lower() == ".tsv" else source.delimiter
+
+
+def library(name, kind):
+    """A library that only some files need. Raises CalloutError where it is not installed."""
+    import importlib
+
+    try:
+        return importlib.import_module(name)
+    except ImportError:
+        package = name.partition(".")[0]
+        fix = "Install it with: pip install 'turn-radius[tables]', or use CSV."
+        raise CalloutError(kind, "", f"needs the library {package}, which is not installed", fix) from None
+
+
+def for_text(cell):
+    """A cell of any file as the text of a CSV file."""
+    if cell is None:
+        return ""
+    if isinstance(cell, (datetime.datetime, datetime.date)):
+        return cell.isoformat(" ") if isinstance(cell, datetime.datetime) else cell.isoformat()
+    if isinstance(cell, bool):
+        return str(cell).lower()
+    return str(cell)
+
+
+def open_source(path, stream=None):
+    """A list to read: its header, kind, and blocks. path: of a file, or "-" for the binary stream. Raises
+    CalloutError.
+    """
+    kind = kind_of(path)
+    label = "standard input" if path == "-" else Path(path).name
+    if path == "-":
+        if stream is None:
+            raise CalloutError("standard input", "", "is closed", "Give the path of a list.")
+        return CsvSource(stream, label, None)
+    where = Path(path)
+    if not where.exists():
+        raise CalloutError(path, "", "is not there", "Give the path of a list.")
+    if not where.is_file():
+        raise CalloutError(path, "", "is not a file", "Give the path of a list.")
+    return {"csv": _csv_file, "xlsx": XlsxSource, "parquet": ParquetSource}[kind](where, label)
+
+
+def _csv_file(path, label):
+    return CsvSource(path.open("rb"), label, path.stat().st_size)
+
+
+# ---- CSV
+
+
+class Csv:
+    """Blocks are (text, number of its first line, delimiter); the target writes bytes."""
+
+    @staticmethod
+    def rows(block, order):
+        """The block as Rows; own: columns of texts, or _Lines where nothing in the lines has to be changed."""
+        quick = _quick_rows(block, order)
+        if quick:
+            return quick
+        text, first_line, delimiter = block
+        csv.field_size_limit(LONGEST_ROW)
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+        found, numbers, before = [], [], first_line
+        try:
+            for row in reader:
+                if row:
+                    found.append(row)
+                    numbers.append(before)
+                before = first_line + reader.line_num
+        except csv.Error:
+            raise _unreadable_line(order.label, before) from None
+        width, strays = len(order.header), {}
+        for place, row in enumerate(found):
+            if len(row) != width:
+                if any(cell and not cell.isspace() for cell in row):
+                    strays[place] = f"has {len(row)} fields where the heading has {width}"
+                found[place] = (row + [""] * width)[:width]
+        columns = [list(column) for column in zip(*found)] if found else [[] for _ in order.header]
+        return Rows.of(columns, numbers, strays, order)
+
+    @staticmethod
+    def encoded(rows, results, order):
+        """The rows with their results, as the bytes of CSV lines."""
+        if isinstance(rows.own, _Lines):
+            return rows.own.encoded(results, order)
+        columns = [_field_texts(texts_of(column), order.delimiter) for column in carried(rows, order)]
+        for name, column in results.items():
+            texts = _number_texts(column, order) if name in NUMBERS else _in_quotes(texts_of(column), order.delimiter)
+            columns.append(texts)
+        return _csv_lines(columns, order)
+
+
+def _unreadable_line(label, line):
+    """The error of a line that is no row of a CSV file."""
+    fix = "Look for a quote that nobody closed, and write each cell shorter than 16 MB."
+    return CalloutError(f"{label}, line {line}", "", "is too long to be a row", fix)
+
+
+def carried(rows, order):
+    """The columns that are carried through, as lists of cells."""
+    if isinstance(rows.own, _Lines):
+        rows.own = [column.to_pylist() for column in rows.own.table.columns]
+    columns = rows.own
+    if hasattr(rows.own, "schema"):
+        cells = _OnDemand(rows.own, order)
+        columns = [cells[place] for place in range(rows.own.num_columns)]
+    return [columns[place] for place in order.carried]
+
+
+def texts_of(column):
+    """A column of cells as texts."""
+    if isinstance(column, Coded):
+        return column.cells()
+    return column if set(map(type, column)) <= {str} else [for_text(cell) for cell in column]
+
+
+def _csv_lines(columns, order):
+    lines = order.newline.join(map(order.delimiter.join, zip(*columns)))
+    return (lines + order.newline).encode("utf-8") if lines else b""
+
+
+def _field_texts(texts, delimiter):
+    """Texts of others as fields of a CSV file: safe, and in quotes where they have to be."""
+    return _in_quotes([safe(text) if text[:1] in MARKS else text for text in texts], delimiter)
+
+
+def _in_quotes(texts, delimiter):
+    """Texts as fields of a CSV file, in quotes where they have to be. Most columns need none."""
+    joined = "".join(texts)
+    if any(mark in joined for mark in '"\n\r'):
+        marks = re.compile(f'[{delimiter}"\n\r]')
+        texts = ['"' + text.replace('"', '""') + '"' if marks.search(text) else text for text in texts]
+    elif delimiter in joined:
+        texts = [f'"{text}"' if delimiter in text else text for text in texts]
+    return texts
+
+
+def _number_texts(values, order):
+    """Rounded numbers as fields of a CSV file, empty where not known."""
+    texts = numpy.full(len(values), "", dtype=object)
+    known = numpy.flatnonzero(values == values)
+    written = [repr(value).removesuffix(".0") for value in values[known].tolist()]
+    if order.delimiter == ";":  # where the semicolon divides, a comma marks the decimals
+        written = [text.replace(".", ",") for text in written]
+    texts[known] = written
+    return texts.tolist()
+
+
+# Long lists of tidy lines go the quick way, through pyarrow where it is installed, to the very same bytes.
+
+
+def _quick_rows(block, order):
+    """Rows of a block whose every line is one row that can stay as it is; None for any other block."""
+    text, first_line, delimiter = block
+    if order.carried != tuple(range(len(order.header))) or text[:1] in MARKS or len(text) < QUICK_FROM:
+        return None
+    if delimiter != order.delimiter:
+        return None
+    if not text.endswith(order.newline) or not _well_quoted(text, delimiter):
+        return None
+    lines = text.removesuffix(order.newline).split(order.newline)
+    returns = len(lines) if "\r" in order.newline else 0
+    if (text.count("\n"), text.count("\r")) != (len(lines), returns) or any(
+        "\n" in part for part in text.split('"')[1::2]
+    ):
+        return None
+    data = text.encode("utf-8")
+    if _has_formulas(text, data, delimiter):
+        return None
+    table = _arrow_table(text, data, delimiter)
+    if table is None or table.num_rows != len(lines) or table.num_columns != len(order.header):
+        return None
+    keyed = {key: _arrow_coded(table.column(place)) for key, place in order.keys.items()}
+    if "radius" not in keyed or None in keyed["radius"].distinct:
+        return None
+    numbers = range(first_line, first_line + len(lines))
+    return Rows(numbers, keyed, {}, numpy.zeros(len(lines), dtype=bool), _Lines(lines, table))
+
+
+def _has_formulas(text, data, delimiter):
+    """Whether some field, in quotes or not, may begin with one of MARKS."""
+    starts, marks = numpy.zeros(256, dtype=bool), numpy.zeros(256, dtype=bool)
+    starts[list(f'{delimiter}\n"'.encode())] = True
+    marks[[ord(mark) for mark in MARKS if mark.isascii() and mark not in "\r\n"]] = True
+    held = numpy.frombuffer(data, dtype=numpy.uint8)
+    return any(mark in text for mark in MARKS if not mark.isascii()) or bool(
+        (starts[held[:-1]] & marks[held[1:]]).any()
+    )
+
+
+def _arrow_table(text, data, delimiter):
+    """A block of CSV as a table of texts; None without pyarrow, or where it cannot read the block."""
+    try:
+        import pyarrow
+        from pyarrow import csv as arrow_csv
+    except ImportError:
+        return None
+    names = [f"f{place}" for place in range(text.partition("\n")[0].count(delimiter) + 1)]
+    try:
+        return arrow_csv.read_csv(
+            pyarrow.BufferReader(data),
+            read_options=arrow_csv.ReadOptions(
+                use_threads=False, autogenerate_column_names=True, block_size=len(data) + 1
+            ),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter),
+            convert_options=arrow_csv.ConvertOptions(
+                column_types=dict.fromkeys(names, pyarrow.string()), strings_can_be_null=False
+            ),
+        )
+    except pyarrow.ArrowInvalid:
+        return None
+
+
+def _arrow_coded(column):
+    column = column.combine_chunks().dictionary_encode()
+    distinct = [text if text and not text.isspace() else None for text in column.dictionary.to_pylist()]
+    return Coded(column.indices.to_numpy(), distinct)
+
+
+class _Lines:
+    """The lines of a block as they stand in the file, and the table of their cells."""
+
+    def __init__(self, lines, table):
+        self.lines = lines
+        self.table = table
+
+    def encoded(self, results, order):
+        """The lines with their results behind them, as bytes."""
+        import pyarrow
+        from pyarrow import compute
+
+        columns = [pyarrow.array(self.lines)]
+        for name, column in results.items():
+            if name in NUMBERS and order.delimiter != ";" and not (numpy.abs(column) >= 1e10).any():
+                columns.append(pyarrow.array(column, from_pandas=True).cast(pyarrow.string()))
+            elif name in NUMBERS:
+                columns.append(pyarrow.array(_number_texts(column, order)))
+            elif isinstance(column, Coded):
+                distinct = pyarrow.array(_in_quotes(column.distinct, order.delimiter))
+                columns.append(distinct.take(pyarrow.array(column.codes)))
+            else:
+                columns.append(pyarrow.array(_in_quotes(column, order.delimiter)))
+        columns[-1] = compute.binary_join_element_wise(columns[-1], "", order.newline)
+        joined = compute.binary_join_element_wise(
+            *columns, order.delimiter, null_handling="replace", null_replacement=""
+        )
+        return joined.buffers()[2].to_pybytes() if len(joined) else b""
+
+
+class CsvSource:
+    """A CSV file or stream in UTF-8, divided by commas, semicolons or tabs."""
+
+    kind = Csv
+    row = "line"
+
+    def __init__(self, stream, label, size):
+        self.stream, self.label, self.total = stream, label, size
+        self.done = 0
+        self.line = 1
+        self.rest = ""
+        first = self._more()
+        self.newline = "\r\n" if first.partition("\n")[0].endswith("\r") else "\n"
+        self.delimiter = _delimiter(first)
+        self.rest = first
+        self.header = self._take_header()
+        self.about_rows = None if size is None else size // 40
+
+    def _take_header(self):
+        csv.field_size_limit(LONGEST_ROW)
+        reader = csv.reader(io.StringIO(self.rest, newline=""), delimiter=self.delimiter)
+        try:
+            header = next((row for row in reader if row), [])
+        except csv.Error:
+            raise _unreadable_line(self.label, 1) from None
+        _check_columns(self.label, header)
+        lines = io.StringIO(self.rest, newline="")
+        length = sum(len(lines.readline()) for _ in range(reader.line_num))
+        self.line += reader.line_num
+        self.rest = self.rest[length:]
+        return tuple(header)
+
+    def _more(self):
+        """The next lines as text, about a block; '' at the end."""
+        data = self.stream.read(BLOCK_BYTES)
+        if data and not data.endswith(b"\n"):
+            data += self.stream.readline(LONGEST_ROW)
+            if len(data) >= LONGEST_ROW:
+                raise _unreadable_line(self.label, self.line + self.rest.count("\n") + data.count(b"\n"))
+        start, self.done = self.done, self.done + len(data)
+        if start == 0:
+            if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+                raise CalloutError(self.label, "", "is in UTF-16", 'Save the list as "CSV UTF-8".')
+            data = data.removeprefix(b"\xef\xbb\xbf")
+        try:
+            return data.decode("utf-8")
+        except UnicodeDecodeError as wrong:
+            line = self.line + self.rest.count("\n") + data[: wrong.start].count(b"\n")
+            problem = "has a character that is not UTF-8"
+            raise CalloutError(f"{self.label}, line {line}", "", problem, 'Save the list as "CSV UTF-8".') from None
+
+    def blocks(self):
+        """Blocks of whole rows; one without rows where the list has none."""
+        sent = False
+        while True:
+            more = self._more()
+            text = self.rest + more
+            if not more and (sent and not text):
+                return
+            length = len(text) if not more else _whole_rows(text, self.delimiter)
+            if length == 0 and more and len(text) > LONGEST_ROW:
+                problem, fix = "opens a quote that is never closed", "Close it, or take it out."
+                raise CalloutError(f"{self.label}, line {self.line}", "", problem, fix)
+            block, self.rest = text[:length], text[length:]
+            if block or not more:
+                yield block, self.line, self.delimiter
+                sent = True
+            self.line += block.count("\n") + block.count("\r") - block.count("\r\n")
+            if not more:
+                return
+
+
+def _check_columns(label, header):
+    """Refuse a heading with more columns than any list has."""
+    if len(header) > MOST_COLUMNS:
+        problem = f"has {len(header):,} columns"
+        raise CalloutError(f"{label}, heading", "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
+
+
+def _delimiter(text):
+    """What divides the fields of the heading: a comma, a semicolon or a tab."""
+    heading = re.sub(r'"[^"]*"', "", text.lstrip().partition("\n")[0])
+    return max(",;\t", key=lambda mark: (heading.count(mark), mark == ","))
+
+
+def _well_quoted(text, delimiter):
+    """True where every quote stands round a whole field, and the last one is closed."""
+    outside = text.split('"')[::2]  # what is written in quotes lies between; a doubled quote leaves an empty part
+    edges = delimiter + "\r\n"
+    if text.count('"') % 2:
+        return False
+    return all(part[0] in edges for part in outside[1:] if part) and all(
+        part[-1] in edges for part in outside[:-1] if part
+    )
+
+
+def _whole_rows(text, delimiter):
+    """How much of a text that ends with a line is whole rows: all but a last one whose quote is still open."""
+    if _well_quoted(text, delimiter):
+        return len(text)
+    lines = io.StringIO(text, newline="").readlines()
+    ended = []
+
+    def feed():
+        yield from lines
+        ended.append(True)
+
+    csv.field_size_limit(1 << 30)
+    reader = csv.reader(feed(), delimiter=delimiter)
+    whole = 0
+    for _ in reader:
+        if ended:
+            break
+        whole = reader.line_num
+    return sum(map(len, lines[:whole]))
+
+
+class CsvTarget:
+    """Writes CSV to a binary stream."""
+
+    kind = Csv
+
+    def __init__(self, stream, order, against):
+        self.stream = stream
+        heading = [str(order.header[place]) for place in order.carried] + result_columns(against=against)
+        self.stream.write(_csv_lines([_field_texts([name], order.delimiter) for name in heading], order))
+
+    def write(self, lines):
+        """The lines of one block."""
+        self.stream.write(lines)
+
+    def finish(self):
+        """Nothing is left to write."""
+
+
+# ---- XLSX
+
+
+class Xlsx:
+    """Blocks are (rows, number of the first row); the target writes rows."""
+
+    @staticmethod
+    def rows(block, order):
+        """The block as Rows; own: columns of cells."""
+        found, first = block
+        width, strays, kept = len(order.header), {}, []
+        for place, row in enumerate(found):
+            if any(cell is not None for cell in row[width:]):
+                strays[place] = f"has more cells than the {width} of the heading"
+            kept.append((*row, *(None,) * width)[:width])
+        columns = [list(column) for column in zip(*kept)] if kept else [[] for _ in order.header]
+        return Rows.of(columns, range(first, first + len(kept)), strays, order)
+
+    @staticmethod
+    def encoded(rows, results, order):
+        """The rows with their results."""
+        columns = carried(rows, order)
+        for name, column in results.items():
+            columns.append(
+                [value if value == value else None for value in column.tolist()]
+                if name in NUMBERS
+                else texts_of(column)
+            )
+        return list(zip(*columns))
+
+
+class XlsxSource:
+    """The sheet of an XLSX file that was last in front; formulas count as the values that were saved with them."""
+
+    kind = Xlsx
+    row = "row"
+    delimiter, newline = ",", "\n"
+
+    def __init__(self, path, label):
+        openpyxl = library("openpyxl", "XLSX")
+        self.label, self.done, self.total = label, 0, None
+        _check_unpacked(path, label)
+        try:
+            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+            sheet = book.active or book.worksheets[0]
+            sheet.reset_dimensions()
+            self.rows = sheet.iter_rows(values_only=True)
+            header = list(next(self.rows, ()))
+        except OSError:
+            raise
+        except Exception as problem:  # the library lets many kinds of error out
+            raise CalloutError(
+                label, "", "is not an XLSX file", "Save the list as an Excel workbook (.xlsx)."
+            ) from problem
+        while header and header[-1] is None:
+            header.pop()
+        _check_columns(label, header)
+        self.header = tuple("" if name is None else str(name) for name in header)
+        self.about_rows = path.stat().st_size // 10
+        self.total = None
+
+    def blocks(self):
+        """Blocks of rows; one without rows where the sheet has none."""
+        rows, first = [], 2
+        for row in self._read():
+            rows.append(row)
+            if first + len(rows) > MOST_XLSX_ROWS + 1:
+                problem, fix = f"has more than {MOST_XLSX_ROWS:,} rows", "Give a sheet without rows that are empty."
+                raise CalloutError(self.label, "", problem, fix)
+            if len(rows) == BLOCK_ROWS:
+                yield rows, first
+                first += len(rows)
+                self.done += len(rows)
+                rows = []
+        if rows or first == 2:
+            yield rows, first
+            self.done += len(rows)
+
+    def _read(self):
+        """The rows below the heading."""
+        count = 1
+        try:
+            for row in self.rows:
+                count += 1
+                yield row
+        except OSError:
+            raise
+        except Exception as problem:  # the library lets many kinds of error out
+            fix = "Save the list anew as an Excel workbook (.xlsx)."
+            raise CalloutError(f"{self.label}, row {count + 1}", "", "cannot be read", fix) from problem
+
+
+def _check_unpacked(path, label):
+    """Refuse a file that would come to far more than it is; CalloutError also where it is no such file at all."""
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(path) as packed:
+            sizes = [(one.file_size, one.compress_size) for one in packed.infolist()]
+    except (zipfile.BadZipFile, ValueError, NotImplementedError) as problem:
+        fix = "Save the list as an Excel workbook (.xlsx)."
+        raise CalloutError(label, "", "is not an XLSX file", fix) from problem
+    if any(full > UNPACKED and full > GROWS * max(small, 1) for full, small in sizes):
+        fix = "Copy the list into a new workbook."
+        raise CalloutError(label, "", "is far larger inside than any list that was written", fix)
+
+
+class XlsxTarget:
+    """Writes one sheet to an XLSX file. Text is written as text, whatever it begins with."""
+
+    kind = Xlsx
+
+    def __init__(self, stream, order, against):
+        openpyxl = library("openpyxl", "XLSX")
+        self.stream, self.written = stream, 0
+        self.book = openpyxl.Workbook(write_only=True)
+        self.sheet = self.book.create_sheet("priced")
+        self.sheet.freeze_panes = "A2"
+        self.cell = openpyxl.cell.WriteOnlyCell
+        self.write([[*(order.header[place] for place in order.carried), *result_columns(against=against)]])
+
+    def write(self, rows):
+        """The rows of one block."""
+        for row in rows:
+            self.written += 1
+            if self.written > MOST_XLSX_ROWS:
+                fix = "Write CSV or Parquet instead."
+                raise CalloutError("XLSX", "", f"takes {MOST_XLSX_ROWS:,} rows at most", fix)
+            self.sheet.append([self._cell(value) for value in row])
+
+    def _cell(self, value):
+        if isinstance(value, (decimal.Decimal, int, float, bool, type(None))):
+            return value
+        if isinstance(value, (datetime.datetime, datetime.date, datetime.time)):
+            return value.replace(tzinfo=None) if getattr(value, "tzinfo", None) else value
+        text = _UNPRINTED.sub("", str(value))
+        if not text.startswith("="):
+            return text or None
+        cell = self.cell(self.sheet, value=text)
+        cell.data_type = "s"
+        return cell
+
+    def finish(self):
+        """Write the file."""
+        self.book.save(self.stream)
+
+
+# ---- Parquet
+
+
+class Parquet:
+    """Blocks are (record batch, number of its first row); the target writes tables."""
+
+    @staticmethod
+    def rows(block, order):
+        """The block as Rows; own: the record batch."""
+        batch, first = block
+        columns = _OnDemand(batch, order)
+        found = Rows.of(columns, range(first, first + batch.num_rows), {}, order)
+        found.own = batch
+        return found
+
+    @staticmethod
+    def encoded(rows, results, order):
+        """The rows with their results, as a table; own columns of a Parquet file keep their types, all others are
+        texts.
+        """
+        arrow = library("pyarrow", "Parquet")
+        names, arrays = [], []
+        typed = hasattr(rows.own, "schema")
+        cells = None if typed else carried(rows, order)
+        for number, place in enumerate(order.carried):
+            name = str(order.header[place])
+            names.append(name if typed else name.strip() or f"column {place + 1}")
+            texts = None if typed else [for_text(cell) or None for cell in cells[number]]
+            arrays.append(rows.own.column(place) if typed else arrow.array(texts, type=arrow.string()))
+        for name, column in results.items():
+            names.append(name)
+            if name in NUMBERS:
+                arrays.append(arrow.array(column, type=arrow.float64(), from_pandas=True))
+            else:
+                arrays.append(arrow.array([cell or None for cell in texts_of(column)], type=arrow.string()))
+        return arrow.table(arrays, names=names)
+
+
+class _OnDemand:
+    """The columns of a record batch as lists of cells, each made when it is asked for."""
+
+    def __init__(self, batch, order):
+        self.batch, self.order = batch, order
+
+    def __getitem__(self, place):
+        try:
+            return self.batch.column(place).to_pylist()
+        except Exception as problem:  # times without a counterpart, texts that are none, whatever a file may hold
+            where, name = f"{self.order.label}, column", shown(str(self.order.header[place]))
+            fix = "Write it as text or as plain numbers."
+            raise CalloutError(where, name, "holds values that cannot be read", fix) from problem
+
+
+class ParquetSource:
+    """A Parquet file."""
+
+    kind = Parquet
+    row = "row"
+    delimiter, newline = ",", "\n"
+
+    def __init__(self, path, label):
+        library("pyarrow", "Parquet")
+        parquet = library("pyarrow.parquet", "Parquet")
+        self.label, self.done = label, 0
+        try:
+            with parquet.ParquetFile(path) as looked_at:
+                self.schema = looked_at.schema_arrow
+            texts = [field.name for field in self.schema if str(field.type) in ("string", "large_string")]
+            self.file = parquet.ParquetFile(path, read_dictionary=texts)
+        except Exception as problem:  # the library lets several kinds of error out
+            if getattr(problem, "errno", None):
+                raise
+            raise CalloutError(label, "", "is not a Parquet file", "Give a Parquet file.") from problem
+        self.header = tuple(self.schema.names)
+        _check_columns(label, self.header)
+        self.total = self.about_rows = self.file.metadata.num_rows
+
+    def blocks(self):
+        """Blocks of rows; one without rows where the file has none."""
+        arrow = library("pyarrow", "Parquet")
+        first = 1
+        for batch in self._read():
+            yield batch, first
+            first += batch.num_rows
+            self.done += batch.num_rows
+        if first == 1:
+            schema = self.schema
+            yield (
+                arrow.RecordBatch.from_arrays([arrow.array([], type=field.type) for field in schema], schema=schema),
+                1,
+            )
+
+    def _read(self):
+        """The batches, each text written out, which is looked at before."""
+        arrow = library("pyarrow", "Parquet")
+        from pyarrow import compute
+
+        row = 1
+        try:
+            for batch in self.file.iter_batches(batch_size=BLOCK_ROWS):
+                columns = []
+                for field, column in zip(self.schema, batch.columns, strict=True):
+                    if arrow.types.is_dictionary(column.type) and not arrow.types.is_dictionary(field.type):
+                        longest = compute.max(compute.binary_length(column.dictionary)).as_py() or 0
+                        if longest > 4 * LONGEST_CELL:
+                            problem = f"holds a text of {longest:,} bytes"
+                            fix = f"Give texts of at most {LONGEST_CELL:,} characters."
+                            raise CalloutError(f"{self.label}, column", shown(field.name), problem, fix)
+                        column = column.cast(field.type)
+                    columns.append(column)
+                yield arrow.RecordBatch.from_arrays(columns, schema=self.schema)
+                row += batch.num_rows
+        except (CalloutError, GeneratorExit):
+            raise
+        except Exception as problem:
+            if getattr(problem, "errno", None):
+                raise
+            fix = "Write the list anew as a Parquet file."
+            raise CalloutError(f"{self.label}, after row {row - 1}", "", "cannot be read", fix) from problem
+
+
+class ParquetTarget:
+    """Writes a Parquet file, a row group a block."""
+
+    kind = Parquet
+
+    def __init__(self, stream, order, against):
+        self.parquet = library("pyarrow.parquet", "Parquet")
+        self.stream, self.writer = stream, None
+
+    def write(self, table):
+        """The rows of one block."""
+        if self.writer is None:
+            self.writer = self.parquet.ParquetWriter(self.stream, table.schema)
+        self.writer.write_table(table)
+
+    def finish(self):
+        """Write the end of the file."""
+        if self.writer is not None:
+            self.writer.close()
+
+
+TARGETS = {"csv": CsvTarget, "xlsx": XlsxTarget, "parquet": ParquetTarget}
+
+
+@contextmanager
+def open_target(path, order, *, against, replace, stream=None):
+    """A list to write, in a `with`: it takes its place when all is written, and where it fails the old file is left.
+
+    path: of a file, or "-" for the binary stream; replace: whether a file that is there may be replaced. Raises
+    CalloutError.
+    """
+    target = TARGETS[kind_of(path)]
+    if path == "-":
+        yield target(stream, order, against)
+        stream.flush()
+        return
+    whole_files.check(path, replace=replace)
+    with whole_files.whole(path, replace=replace) as file:
+        opened = target(file, order, against)
+        yield opened
+        opened.finish()

@@ -1,0 +1,456 @@
+"""Lists of callouts: columns of what is written in, columns of what the rule base is given out.
+
+Every distinct text is read once, by the very functions that read a single callout. What the sizes of a callout must
+hold against each other is checked for all at once; a callout that does not pass, or that has a text that cannot be
+read, goes through `callout.read_callout`, which alone decides and alone words the error.
+"""
+
+import re
+from dataclasses import dataclass
+
+import numpy
+
+from advisor.answer.advice import tolerance_source, tool_open
+from advisor.asked import callout as callouts
+from advisor.asked import materials, sizes
+from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, solid
+from advisor.asked.radius_text import MOST, read_radius
+from advisor.formulas.cutting import brinell_from_rockwell_c
+from advisor.formulas.numeric import NAN
+from advisor.ground.errors import InputError
+from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, read_hardness, read_quantity, shown
+
+LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
+LENGTHS_FROM_ZERO = ("from_end", "rim", "bore")
+GIVEN_LENGTHS = ("diameter", "chord", "from_end", "shoulder_height", "length", "bore", "stickout")
+CODED = {
+    "form": ("convex", "concave"),
+    "location": ("corner", "end", "outside diameter"),
+    "units": ("mm", "inch"),
+    "support": ("chuck", "tailstock", "steady rest"),
+    "skill": ("apprentice", "journeyman", "expert"),
+    "tool": ("high-speed steel", "carbide"),
+    "interrupted": ("no", "yes"),
+    "symbol": ("R", "CR", "SR"),
+    "tolerance_source": ("written", "ISO 2768-1", "title block"),
+}
+DEFAULT = {"units": "mm", "support": "chuck", "skill": "journeyman", "tool": "high-speed steel", "interrupted": "no"}
+MOST_TEXTS = 60_000  # distinct texts kept for each column
+MOST_EXACT = 10_000  # callouts kept that were read one by one
+# The commonest ways to write a length and a radius. They are read the short way, to the very same digits, since a long
+# list may hold a million different ones; everything else takes the long way.
+_PLAIN = r"([0-9]{1,5}(?:[.,][0-9]{1,6})?|[.][0-9]{1,6})"
+_LENGTH = re.compile(rf"{_PLAIN}(?: ?(mm|in))?", re.ASCII)
+_RADIUS = re.compile(rf"(?:([0-9]{{1,3}})X )?(|S|C)R{_PLAIN} ?(?:±{_PLAIN}|\+{_PLAIN}/-{_PLAIN})", re.ASCII)
+WRONG = object()
+_NO_RADIUS = (NAN, NAN, NAN, NAN, 0, 0, 0)  # as Reader._radius gives it
+
+
+@dataclass
+class Listed:
+    """Callouts that were read.
+
+    given: name -> array [n], as `many.givens` takes it; errors: row -> InputError; inch: rows whose drawing is in
+    inches [n].
+    """
+
+    given: dict
+    errors: dict
+    inch: numpy.ndarray
+
+    @property
+    def sound(self):
+        """Numbers of the rows without an error."""
+        count = len(self.inch)
+        return numpy.setdiff1d(numpy.arange(count), numpy.fromiter(self.errors, dtype=int, count=len(self.errors)))
+
+
+class Coded:
+    """A column of cells, each distinct cell kept once. codes: place of each row's cell in `distinct`."""
+
+    def __init__(self, codes, distinct):
+        self.codes = codes
+        self.distinct = distinct
+
+    def __len__(self):
+        return len(self.codes)
+
+    def __getitem__(self, row):
+        return self.distinct[self.codes[row]]
+
+    def take(self, rows):
+        """The column of some rows."""
+        return Coded(self.codes[rows], self.distinct)
+
+    def holds(self, test):
+        """Rows whose cell passes a test [n]."""
+        return numpy.array([test(cell) for cell in self.distinct], dtype=bool).take(self.codes)
+
+    def cells(self):
+        """The cells as a list."""
+        return list(map(self.distinct.__getitem__, self.codes.tolist()))
+
+
+def coded(column, count):
+    """A Coded of a Coded, of a list of cells, or of one cell for all of `count` rows."""
+    if isinstance(column, Coded):
+        return column
+    if not isinstance(column, list):
+        return Coded(numpy.zeros(count, dtype=numpy.int8), [column])
+    places = {}
+    codes = [places.setdefault(cell, len(places)) for cell in column]
+    return Coded(numpy.array(codes, dtype=numpy.int32), list(places))
+
+
+class _Texts(dict):
+    """What was read of each distinct text, by the text; `wrong` for one that cannot be read."""
+
+    def __init__(self, read, wrong=WRONG):
+        self.read = read
+        self.wrong = wrong
+
+    def __missing__(self, text):
+        try:
+            value = self.read(text)
+        except (InputError, TypeError):
+            value = self.wrong
+        if len(self) >= MOST_TEXTS:
+            self.clear()
+        self[text] = value
+        return value
+
+
+class Reader:
+    """Reads lists for one shop. Keeps what it read, so that one Reader serves all pieces of a long list."""
+
+    def __init__(self, *, inch_tolerances):
+        self.inch_tolerances = inch_tolerances
+        self.table = materials.materials()
+        self.usual = numpy.array([_brinell(row["hardness"]) for row in self.table.values()])
+        self.names = {}
+        for place, (name, row) in enumerate(self.table.items()):
+            for word in (name, *row.get("aliases", ())):
+                self.names.setdefault(solid(word), place)
+        self.radii = _Texts(self._radius_place, wrong=0)
+        self.radius_rows = [_NO_RADIUS]
+        self.radius_table = numpy.array(self.radius_rows)
+        self.exact = {}
+        self.texts = {key: _Texts(lambda text, key=key: self._word(key, text)) for key in CODED if key in WORDS}
+        self.texts |= {
+            "material": _Texts(self._material),
+            "hardness": _Texts(_brinell),
+            "quantity": _Texts(lambda text: self._whole("quantity", text)),
+            "places": _Texts(lambda text: self._whole("places", text)),
+            "minutes_in_piece": _Texts(lambda text: read_quantity(text, field="", dimension="time", at_least=0.0)),
+        }
+        for inch in (False, True):
+            unit, roughness = ("in", "uin") if inch else ("mm", "um")
+            for key in LENGTHS + LENGTHS_FROM_ZERO:
+                self.texts[key, inch] = _Texts(_length_reader(unit, from_zero=key in LENGTHS_FROM_ZERO))
+            self.texts["finish", inch] = _Texts(
+                lambda text, unit=roughness: read_quantity(
+                    text, field="", dimension="roughness", default_unit=unit, positive=True
+                )
+            )
+
+    # ---- texts
+
+    def _radius_place(self, key):
+        """The place among the radii read so far, since a table is gathered faster than tuples."""
+        self.radius_rows.append(self._radius(key))
+        return len(self.radius_rows) - 1
+
+    def _radius(self, key):
+        text, inch, general, form = key
+        if general is None and isinstance(text, str) and (short := _short_radius(text, inch)):
+            return short
+        read = read_radius(
+            text,
+            units="inch" if inch else "mm",
+            general_tolerance=general,
+            inch_tolerances=self.inch_tolerances,
+            form=form,
+        )
+        codes = CODED["symbol"].index(read.symbol), CODED["tolerance_source"].index(tolerance_source(read))
+        return read.radius, read.tolerance, read.low, read.high, *codes, read.count or 0
+
+    @staticmethod
+    def _word(key, text):
+        spoken = as_spoken(shown(text))
+        for word, others in WORDS[key].items():
+            if spoken in {as_spoken(word), *map(as_spoken, others)}:
+                return CODED[key].index(word)
+        return WRONG
+
+    def _material(self, text):
+        return self.names.get(solid(text).removeprefix("aisi").removeprefix("sae"), WRONG)
+
+    @staticmethod
+    def _whole(key, text):
+        text = shown(text).removesuffix(".0") if isinstance(text, float) else shown(text).strip()
+        if not re.fullmatch(r"\+?[0-9]{1,12}", text) or not 1 <= int(text) <= MOST:
+            return WRONG
+        return float(int(text))
+
+    # ---- columns
+
+    def read(self, columns, count):
+        """The callouts in `count` rows -> Listed.
+
+        columns: name of a case file -> Coded, list of what is written in each row (None where nothing is), or one value
+        for all. Columns without a name of KEYS are not looked at.
+        """
+        nothing = Coded(numpy.zeros(count, dtype=numpy.int8), [None])
+        written = {key: coded(columns[key], count) if key in columns else nothing for key in KEYS}
+        job = _Rows(count)
+        inch = self._coded(job, "units", written) == 1
+        form, location = self._coded(job, "form", written), self._coded(job, "location", written)
+        stated = {key: self._lengths(job, key, written, inch) for key in LENGTHS + LENGTHS_FROM_ZERO}
+        finish = self._lengths(job, "finish", written, inch)
+        radius, tolerance, low, high, symbol, source, at_radius = self._radii(job, written, inch, form)
+        given = {
+            "radius": radius,
+            "tolerance": tolerance,
+            "radius_low": low,
+            "radius_high": high,
+            "symbol": symbol,
+            "tolerance_source": source,
+            "form": form,
+            "location": location,
+            "finish": finish,
+            "inch_drawing": inch,
+            "carbide": self._coded(job, "tool", written) == 1,
+            "tool_open": written["tool"].holds(lambda cell: cell is None),
+            "interrupted": self._coded(job, "interrupted", written) == 1,
+            "support": self._coded(job, "support", written),
+            "skill": self._coded(job, "skill", written),
+            "quantity": self._looked_up(job, "quantity", written["quantity"], 1.0),
+            "places": self._places(job, written["places"], at_radius),
+            "minutes_in_piece": self._looked_up(job, "minutes_in_piece", written["minutes_in_piece"], 0.0),
+            "material": self._looked_up(
+                job, "material", written["material"], self.names[solid("low-carbon steel")], numpy.int16
+            ),
+        }
+        hardness = self._looked_up(job, "hardness", written["hardness"], NAN)
+        given["hardness"] = numpy.where(numpy.isnan(hardness), self.usual[given["material"]], hardness)
+        with numpy.errstate(all="ignore"):
+            codes = {name: given[name] for name in ("form", "location", "support")}
+            given |= agreed_sizes(stated, radius=radius, broken=job.broken, **codes)
+        for key in REQUIRED:
+            job.broken("missing", written[key].holds(lambda cell: cell is None))
+        for key in ("shop", "lathe"):
+            job.broken("text", written[key].holds(lambda cell: cell is not None and not _is_name(cell)))
+        errors = self._through_the_door(written, given, job)
+        return Listed(given, errors, inch)
+
+    def _looked_up(self, job, key, column, default, dtype=float):
+        """The value of each cell; the default where nothing is written, and where it cannot be read, which is noted."""
+        texts = self.texts[key]
+        values = [default if cell is None else texts[cell] for cell in column.distinct]
+        if WRONG in values:
+            job.broken("text", column.holds(lambda cell: cell is not None and texts[cell] is WRONG))
+            values = [default if value is WRONG else value for value in values]
+        return numpy.array(values, dtype=dtype).take(column.codes)
+
+    def _coded(self, job, key, written):
+        default = CODED[key].index(DEFAULT[key]) if key in DEFAULT else 0
+        return self._looked_up(job, key, written[key], default, numpy.int8)
+
+    def _lengths(self, job, key, written, inch):
+        """Lengths [mm] or roughness [um], bare numbers in the drawing's unit; unknown where nothing is written."""
+        column = written[key]
+        if not inch.any() or column.distinct == [None]:
+            return self._looked_up(job, (key, False), column, NAN)
+        if inch.all():
+            return self._looked_up(job, (key, True), column, NAN)
+        found = numpy.empty(job.count)
+        for unit in (False, True):
+            rows = numpy.flatnonzero(inch == unit)
+            part = _Rows(len(rows))
+            found[rows] = self._looked_up(part, (key, unit), column.take(rows), NAN)
+            job.doubtful[rows] |= part.doubtful
+        return found
+
+    def _radii(self, job, written, inch, form):
+        """Radius, tolerance, limits, symbol, source of the tolerance and places as written at the radius."""
+        if len(self.radius_rows) > MOST_TEXTS:
+            self.radius_rows, self.radius_table = [_NO_RADIUS], numpy.array([_NO_RADIUS])
+            self.radii.clear()
+        cells, general = written["radius"], written["general_tolerance"]
+        kinds = (cells.codes.astype(numpy.int64) * len(general.distinct) + general.codes) * 4 + inch * 2 + form
+        kinds, rows = _distinct(kinds, most=len(cells.distinct) * len(general.distinct) * 4)
+        read = []
+        for kind in kinds.tolist():
+            kind, which = divmod(kind, 4)
+            cell, title = divmod(kind, len(general.distinct))
+            key = (cells.distinct[cell], which >= 2, general.distinct[title], CODED["form"][which % 2])
+            read.append(self.radii[key])
+        fresh = self.radius_rows[len(self.radius_table) :]
+        if fresh:
+            self.radius_table = numpy.concatenate([self.radius_table, numpy.array(fresh)])
+        places = numpy.array(read, dtype=numpy.intp).take(rows)
+        job.broken("text", places == 0)
+        table = self.radius_table.take(places, axis=0).T.copy()
+        return *table[:4], *table[4:6].astype(numpy.int8), table[6]
+
+    def _places(self, job, column, at_radius):
+        """Places on each piece: what the column says, or what is written at the radius, which must not disagree."""
+        places = self._looked_up(job, "places", column, NAN)
+        stated, counted = ~numpy.isnan(places), at_radius > 0
+        job.broken("places", stated & counted & (places != at_radius))
+        return numpy.where(stated, places, numpy.where(counted, at_radius, 1.0))
+
+    def _through_the_door(self, written, given, job):
+        """Read what is in doubt one by one -> row -> InputError; rows that turn out sound are put into `given`."""
+        errors = {}
+        columns = {key: column for key, column in written.items() if column.distinct != [None]}
+        for row in numpy.flatnonzero(job.doubtful).tolist():
+            fields = {key: cell for key, column in columns.items() if not _is_blank(cell := column[row])}
+            found = self._exactly(fields)
+            if isinstance(found, InputError):
+                errors[row] = found
+            else:
+                for name, value in self._values(found).items():
+                    given[name][row] = value
+        return errors
+
+    def _exactly(self, fields):
+        try:
+            key = tuple(fields.items())
+            if key in self.exact:
+                return self.exact[key]
+        except TypeError:
+            key = None
+        try:
+            found = callouts.read_callout(fields, materials=self.table, inch_tolerances=self.inch_tolerances)
+        except InputError as problem:
+            found = problem.with_traceback(None)
+        if len(self.exact) >= MOST_EXACT:
+            self.exact.clear()
+        if key is not None:
+            self.exact[key] = found
+        return found
+
+    def _values(self, callout):
+        """The given values of one callout, coded as the columns are."""
+        number = {"chord": callout.width, "from_end": callout.from_end, "shoulder_height": callout.shoulder_height}
+        number |= {name: getattr(callout, name) for name in ("length", "finish", "stickout", "bore", "hardness")}
+        return {
+            **{name: NAN if value is None else value for name, value in number.items()},
+            **{name: getattr(callout, name) for name in ("radius", "tolerance", "radius_low", "radius_high")},
+            **{
+                name: CODED[name].index(getattr(callout, name))
+                for name in ("symbol", "form", "location", "support", "skill")
+            },
+            **{name: getattr(callout, name) for name in ("quantity", "places", "minutes_in_piece", "interrupted")},
+            "tolerance_source": CODED["tolerance_source"].index(tolerance_source(callout)),
+            "inch_drawing": callout.units == "inch",
+            "carbide": callout.tool == "carbide",
+            "tool_open": tool_open(callout),
+            "material": list(self.table).index(callout.material),
+        }
+
+
+class _Rows:
+    """Which rows are in doubt, and for which reason."""
+
+    def __init__(self, count):
+        self.count = count
+        self.doubtful = numpy.zeros(count, dtype=bool)
+
+    def broken(self, check, rows):
+        self.doubtful |= rows
+
+
+def _distinct(values, *, most):
+    """The distinct ones of whole numbers under `most`, ascending, and the place of each row's among them."""
+    if most > 10_000_000:
+        return numpy.unique(values, return_inverse=True)
+    there = numpy.zeros(most, dtype=bool)
+    there[values] = True
+    found = numpy.flatnonzero(there)
+    places = numpy.empty(most, dtype=numpy.intp)
+    places[found] = numpy.arange(len(found))
+    return found, places[values]
+
+
+def _is_name(cell):
+    return isinstance(cell, str) and cell.isprintable() and len(cell) <= 1000
+
+
+def _is_blank(cell):
+    return cell is None or (isinstance(cell, str) and not cell.strip())
+
+
+def _length_reader(unit, *, from_zero):
+    bounds = {"at_least": 0.0} if from_zero else {"positive": True, "at_least": SMALLEST_LENGTH}
+    least = 0.0 if from_zero else SMALLEST_LENGTH
+
+    def read(text):
+        if isinstance(text, str) and (found := _LENGTH.fullmatch(text)):
+            number = _whole_number(found[1])
+            if number is not None:
+                value = _exactly(*number, (found[2] or unit) == "in")
+                if least <= value <= LARGEST_LENGTH:  # the long way words what lies outside
+                    return value
+        return read_quantity(text, field="", dimension="length", default_unit=unit, **bounds)
+
+    return read
+
+
+def _whole_number(text):
+    """Digits and number of decimals of a plain decimal number; None where the comma could also part thousands."""
+    whole, _, part = text.replace(",", ".").partition(".")
+    if "," in text and len(part) == 3:
+        return None
+    return int(whole + part), len(part)
+
+
+def _exactly(digits, decimals, inch):
+    """digits / 10^decimals, in inches or millimetres, as the nearest float [mm]."""
+    return digits * 254 / 10 ** (decimals + 1) if inch else digits / 10**decimals
+
+
+def _short_radius(text, inch):
+    """What `Reader._radius` gives for a radius with its own tolerance as most drawings write it; None for any other."""
+    found = _RADIUS.fullmatch(text)
+    if not found:
+        return None
+    count, letter, *written = found.groups()
+    size, equal, above, below = (None if part is None else _whole_number(part) for part in written)
+    tolerances = (equal, equal) if written[1] is not None else (above, below)
+    if size is None or None in tolerances:
+        return None
+    places = max(size[1], *(t[1] for t in tolerances))
+    middle, plus, minus = (digits * 10 ** (places - decimals) for digits, decimals in (size, *tolerances))
+    if minus >= middle or plus + minus == 0 or count is not None and int(count) < 1:
+        return None
+    ten = places + 1  # halves are written as tenths
+    sums = ((2 * middle + plus - minus) * 5, (plus + minus) * 5, (middle - minus) * 10, (middle + plus) * 10)
+    limits = [_exactly(digits, ten, inch) for digits in sums]
+    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH:
+        return None
+    written_at_radius = CODED["tolerance_source"].index("written")
+    return *limits, CODED["symbol"].index(f"{letter}R"), written_at_radius, int(count or 0)
+
+
+def _brinell(text):
+    value, scale = read_hardness(text, field="")
+    return value if scale == "HB" else brinell_from_rockwell_c(rockwell_c=value)
+
+
+# ---- sizes held against each other
+
+
+def agreed_sizes(stated, *, radius, form, location, support, broken):
+    """What a callout's lengths come to, as `sizes.agreed` works them out for one callout.
+
+    stated: name of sizes.STATED -> array [mm], unknown where nothing is written; radius [mm]; form, location, support:
+    codes; broken: function (what is wrong, rows in which it is). Returns the given values chord, from_end,
+    shoulder_height, length, bore, stickout and diameter [mm].
+    """
+    shape = {"convex": form == 0, "corner": location == 0, "end": location == 1}
+    found, checks = sizes.agreed(stated, radius=radius, alone=support == 0, **shape)
+    for check, rows in checks:
+        broken(check, rows)
+    return {name: found[name] for name in GIVEN_LENGTHS}

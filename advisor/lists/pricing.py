@@ -1,0 +1,685 @@
+"""A whole list priced: rows of a CSV, XLSX or Parquet file in, the same rows with the answer out.
+
+A list is read in blocks, which worker processes price side by side and the first process writes in order, so that
+memory does not grow with the list. lists/files.py knows the three kinds of file; this module knows what stands in the
+columns.
+"""
+
+import collections
+import functools
+import gc
+import heapq
+import math
+import os
+import signal
+import threading
+from dataclasses import dataclass, field
+
+import numpy
+
+from advisor.answer import column_advice, wording
+from advisor.answer.advice import rule_base
+from advisor.asked import shop as shops
+from advisor.asked.callout import KEYS, REQUIRED
+from advisor.engine.columns import decode
+from advisor.ground.errors import CalloutError, InputError, did_you_mean
+from advisor.ground.units import show_length, shown
+from advisor.language import expression
+from advisor.lists import listing
+from advisor.lists.listing import Coded, coded
+from advisor.records.experience import drawn
+
+SERIAL_UP_TO = 20_000  # rows, about, that are priced before a second process would have started
+MOST_WORKERS = 4
+TIGHTEST = 5
+EXAMPLES = 5
+STANDINGS = ("recommended", "usable", "ruled out", "")
+SHARES = ("minutes", "p80_minutes", "cost", "in_tolerance")
+AGAINST = ("against_method", "against_minutes", "against_cost", "saves_minutes", "saves_cost")
+DECIMALS = {"in_tolerance": 4, "feed_mm_rev": 4, "passes": 0, "spindle_rpm": 1, "filing_rpm": 1}
+DECIMALS |= {name: 3 for name in column_advice.SETUP if name.endswith("_mm")}  # all others have two
+NUMBERS = {*SHARES, *column_advice.SETUP, *AGAINST[1:]}
+
+
+def method_names():
+    """Names of the methods, in the order of the rule base."""
+    return [method["name"] for method in rule_base().methods]
+
+
+def standing_columns():
+    """Names of the columns that tell the standing of each method."""
+    return [name.replace(" ", "_") for name in method_names()]
+
+
+def result_columns(*, against):
+    """Names of the columns that a priced list has more than the list."""
+    further = AGAINST if against else ()
+    return [
+        "method",
+        *SHARES,
+        "close_call",
+        *standing_columns(),
+        "reason",
+        "rule",
+        *column_advice.SETUP,
+        *further,
+        "error",
+    ]
+
+
+@dataclass(frozen=True)
+class Order:
+    """What a list is to be priced with. shop, against: names or paths of shops, against may be None; defaults: name of
+    a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
+    what it calls a row; header: its column names; carried: places of those that go into the priced list; delimiter,
+    newline: of a CSV list.
+    """
+
+    shop: str
+    against: str | None
+    defaults: dict
+    records: tuple
+    label: str
+    row: str
+    header: tuple
+    carried: tuple
+    delimiter: str = ","
+    newline: str = "\n"
+
+    @functools.cached_property
+    def keys(self):
+        """Name of a case file -> place of its column."""
+        return {key: place for place, name in enumerate(self.header) if (key := key_of(name)) in KEYS}
+
+
+def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=None):
+    """The Order for a list that was opened; delimiter: of the priced list, the list's own if None. Raises CalloutError
+    where the heading cannot be used.
+    """
+    defaults = dict(defaults)
+    return Order(
+        shop=defaults.pop("shop", None) or shop,
+        against=against,
+        defaults=defaults,
+        records=tuple(records),
+        label=source.label if source.label[:1].isalnum() else f"list {source.label}",  # no formula either
+        row=source.row,
+        header=source.header,
+        carried=tuple(check_header(source.header, label=source.label, defaults=defaults, against=against is not None)),
+        delimiter=delimiter or source.delimiter,
+        newline=source.newline,
+    )
+
+
+def key_of(name):
+    """The name of a case file that a heading means: capitals, spaces and hyphens do not count.
+
+    >>> key_of(" From-End ")
+    'from_end'
+    """
+    return "_".join(str(name).strip().lower().replace("-", " ").replace("_", " ").split())
+
+
+def check_header(header, *, label, defaults=(), against=False):
+    """The heading of a list without results of an earlier run: places of the columns to carry. Raises CalloutError."""
+    where = f"{label}, heading"
+    if not any(str(name).strip() for name in header):
+        raise CalloutError(label, "", "is empty", "Give a list whose first line names its columns.")
+    results = result_columns(against=True)
+    earlier = set(result_columns(against=False)) <= {str(name) for name in header}
+    carried = [place for place, name in enumerate(header) if not (earlier and str(name) in results)]
+    seen = {}
+    for place in carried:
+        name = str(header[place]).strip()
+        same = key_of(name) if key_of(name) in KEYS else name
+        if not name:
+            continue
+        if same in seen:
+            other = seen[same]
+            what = "stands twice" if other == name else f'means the same as "{other}"'
+            raise CalloutError(where, f'"{name}"', what, "Rename or remove one of the two columns.")
+        seen[same] = name
+    for name in result_columns(against=against):
+        if name in seen:
+            raise CalloutError(where, f'"{name}"', "is a column that the priced list needs for itself", "Rename yours.")
+    for key, fix in REQUIRED.items():
+        if key not in seen and key not in defaults:
+            hint = did_you_mean(key, [name for name in seen if name not in KEYS])
+            raise CalloutError(where, f'"{key}"', "is a column that the list lacks", hint + fix)
+    return carried
+
+
+def misspelt(header):
+    """Own columns that look like a name of a case file written wrong: list of sentences."""
+    own = [str(name).strip() for name in header if key_of(name) not in KEYS]
+    hints = [(name, did_you_mean(key_of(name), KEYS)) for name in own if name and len(name) > 3]
+    return [f'The column "{name}" is carried through unread. {hint.strip()}' for name, hint in hints if hint]
+
+
+def as_written(cell):
+    """A cell as the readers of callouts take it: text, a number, or None where nothing is written."""
+    if isinstance(cell, str):
+        return cell if cell and not cell.isspace() else None
+    if cell is None or isinstance(cell, bool):
+        return None if cell is None else str(cell).lower()
+    if isinstance(cell, (int, float)):
+        return cell if math.isfinite(cell) else None
+    return str(cell)
+
+
+@dataclass
+class Rows:
+    """A block of a list as columns. numbers: of each row in the file; keyed: name of a case file -> Coded; strays: row
+    -> what is wrong with it as a row; blank: rows in which nothing at all is written; own: what the kind of file needs
+    to carry the columns through.
+    """
+
+    numbers: object
+    keyed: dict
+    strays: dict
+    blank: numpy.ndarray
+    own: object
+
+    @classmethod
+    def of(cls, columns, numbers, strays, order):
+        """Rows of columns of cells, as the file has them."""
+        keyed = {key: coded([as_written(cell) for cell in columns[place]], 0) for key, place in order.keys.items()}
+        blank = numpy.ones(len(numbers), dtype=bool)
+        for column in keyed.values():
+            blank &= column.holds(lambda cell: cell is None)
+        for row in numpy.flatnonzero(blank).tolist():
+            blank[row] = row not in strays and all(as_written(columns[place][row]) is None for place in order.carried)
+        return cls(numbers, keyed, strays, blank, columns)
+
+
+# ---- the tally
+
+
+@dataclass
+class Sum:
+    """Lines, minutes and cost of one method. cost is 0 where no rate is known."""
+
+    lines: int = 0
+    minutes: float = 0.0
+    cost: float = 0.0
+
+    def add(self, lines, minutes, cost):
+        self.lines += int(lines)
+        self.minutes += float(minutes)
+        self.cost += float(cost)
+
+
+@dataclass
+class Tally:
+    """What there is to say of a priced list. by_method: name -> Sum; tightest: (chance, line, radius, method), least
+    chance first; unread, unmade: why -> [lines, first example], of rows that could not be read, and of callouts that no
+    method makes; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only
+    one makes.
+    """
+
+    lines: int = 0
+    priced: int = 0
+    blank: int = 0
+    by_method: dict = field(default_factory=dict)
+    tightest: list = field(default_factory=list)
+    unread: dict = field(default_factory=dict)
+    unmade: dict = field(default_factory=dict)
+    currencies: set = field(default_factory=set)
+    here: Sum = field(default_factory=Sum)
+    there: Sum = field(default_factory=Sum)
+    only_here: int = 0
+    only_there: int = 0
+    changed: int = 0
+
+    @property
+    def failed(self):
+        """Rows without a price."""
+        return self.lines - self.priced - self.blank
+
+    def add(self, other):
+        """Take in the tally of the next block."""
+        for name in ("lines", "priced", "blank", "only_here", "only_there", "changed"):
+            setattr(self, name, getattr(self, name) + getattr(other, name))
+        for name, one in other.by_method.items():
+            self.by_method.setdefault(name, Sum()).add(one.lines, one.minutes, one.cost)
+        for mine, theirs in ((self.here, other.here), (self.there, other.there)):
+            mine.add(theirs.lines, theirs.minutes, theirs.cost)
+        self.tightest = heapq.nsmallest(TIGHTEST, self.tightest + other.tightest, key=lambda line: line[:2])
+        for mine, theirs in ((self.unread, other.unread), (self.unmade, other.unmade)):
+            for why, (count, example) in theirs.items():
+                mine.setdefault(why, [0, example])[0] += count
+        self.currencies |= other.currencies
+
+
+# ---- one shop
+
+
+class Desk:
+    """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself."""
+
+    def __init__(self, shop, records):
+        self.shop = shops.read_shop(shop) if isinstance(shop, str) else shop
+        starting = column_advice.rules_for(self.shop)
+        found = drawn(records, shop=self.shop.name, constants=starting.base) if records else None
+        self.rules = starting.revalued(found.factors) if found else starting
+        self.reader = listing.Reader(inch_tolerances=self.shop.inch_tolerances)
+        self.mentioned = column_advice.because_names(self.rules)
+
+    def answers(self, given, rows, lathe_names, inch, *, told=True):
+        """Answers for some rows of what was read: (rows in the order of the answers, Answers or None, reasons, errors).
+
+        given: as listing.Listed.given; lathe_names: name -> rows that ask for this lathe, None for the rest. errors:
+        row -> ShopError where no lathe takes the work; reasons: sentences, empty where not told.
+        """
+        errors, taken, answers, reasons = {}, [], [], []
+        large, long = column_advice.swung_diameter(given), given["stickout"]
+        for name, asked in lathe_names(rows):
+            chosen = column_advice.lathes(self.shop, large[asked], name, stickout=long[asked])
+            for row in asked[chosen < 0].tolist():
+                errors[row] = self._no_lathe(float(large[row]), float(long[row]), name)
+            for place, lathe in enumerate(self.shop.lathes):
+                here = asked[chosen == place]
+                if not len(here):
+                    continue
+                part = column_advice.givens(given, self.shop, lathe, None if len(here) == len(large) else here)
+                start = 0
+                for answer in column_advice.advise(
+                    self.rules, part, rows=len(here), want=self.mentioned if told else (), workers=1
+                ):
+                    if told:
+                        reasons += self.reasons(answer, inch[here[start : start + len(answer)]])
+                    answer.values = {}
+                    start += len(answer)
+                    answers.append(answer)
+                taken.append(here)
+        if not taken:
+            return numpy.zeros(0, dtype=int), None, [], errors
+        return numpy.concatenate(taken), column_advice.together(answers), reasons, errors
+
+    def _no_lathe(self, diameter, stickout, name):
+        try:
+            shops.choose_lathe(self.shop, largest_diameter=diameter, stickout=stickout, name=name)
+        except InputError as problem:
+            return problem.with_traceback(None)
+        raise AssertionError("a lathe that takes the work was not chosen")
+
+    # ---- reasons
+
+    def reasons(self, answers, inch):
+        """The deciding reason of each callout as a sentence, as `explain.why` words it."""
+        found = numpy.full(len(answers), "", dtype=object)
+        names = method_names()
+        for kind in numpy.unique(answers.decided).tolist():
+            of_kind = numpy.flatnonzero(answers.decided == kind)
+            for place in numpy.unique(answers.rival[of_kind]).tolist():
+                rows = of_kind[answers.rival[of_kind] == place]
+                the = wording.the(names[place])
+                if kind == column_advice.NEXT_BEST:
+                    more = answers.minutes[place, rows] - answers.of_best(answers.minutes)[rows]
+                    found[rows] = [f"Next best is {the}, about {wording.minutes(m)} dearer." for m in more.tolist()]
+                    continue
+                for number in numpy.unique(answers.rule[rows]).tolist():
+                    out = rows[answers.rule[rows] == number]
+                    found[out] = self._told(kind, the, number, answers.values, out, inch[out])
+        return found.tolist()
+
+    def _told(self, kind, the, number, values, rows, inch):
+        because = self.rules.rules[number].because if number >= 0 else "No rule says why."
+        if kind == column_advice.RIVAL_OUT:
+            before = f"{the.capitalize()} would be quicker but will not do. "
+        elif kind == column_advice.NO_METHOD:
+            before = f"No method stands. Nearest is {the}. "
+        else:
+            before = f"Nothing else stands here; {the}, for one: "
+            because = wording.lower(because)
+        template = (before + because).replace("%", "%%")
+        mentioned = expression.mentions(because)
+        if not mentioned:
+            return [before + because] * len(rows)
+        order = []
+        for name in _in_order(because):
+            template = template.replace("{" + name + "}", "%s", 1)
+            order.append(self._shown(name, values[name], rows, inch))
+        return [template % texts for texts in zip(*order)]
+
+    def _shown(self, name, value, rows, inch):
+        """A value of the rule base as text, for each row."""
+        declared = self.rules.names[name]
+        say = functools.partial(wording.quantity, name, declared, currency=self.shop.currency)
+        if not (isinstance(value, numpy.ndarray) and value.ndim):
+            value = decode(self.rules, name, value).item() if declared.holds == "words" else value
+            texts = [say(value, units="mm"), say(value, units="inch")]
+            return [texts[i] for i in inch.tolist()]
+        cells = decode(self.rules, name, value[rows]).tolist() if declared.holds == "words" else value[rows].tolist()
+        if declared.unit == "mm" and declared.holds == "number":
+            return _lengths(value[rows], inch)
+        return [say(v, units="inch" if i else "mm") for v, i in zip(cells, inch.tolist())]
+
+
+def _in_order(text):
+    """Every mention of a name in a text, as often as it stands there."""
+    return [part.partition("}")[0] for part in text.split("{")[1:]]
+
+
+def _lengths(mm, inch):
+    """As explain.length, for many: the usual ones the short way, the rest as that words them."""
+    texts = numpy.empty(len(mm), dtype=object)
+    usual = (mm >= 0.002) & (mm < 1e9)  # what is smaller takes more digits
+    with numpy.errstate(all="ignore"):
+        sixtyfourths = mm / 25.4 * 64
+        far = (
+            usual & inch & (numpy.abs(sixtyfourths - numpy.round(sixtyfourths)) > 1e-4)
+        )  # of any fraction that is named
+    near = usual & ~inch
+    texts[near] = [f"{v:.3f}".rstrip("0").rstrip(".") + " mm" for v in mm[near].tolist()]
+    texts[far] = [f"{v:.4f} in".removeprefix("0") for v in (mm[far] / 25.4).tolist()]
+    for row in numpy.flatnonzero(~(near | far)).tolist():
+        texts[row] = show_length(float(mm[row]), "inch" if inch[row] else "mm")
+    return texts.tolist()
+
+
+# ---- one block
+
+
+class Pricer:
+    """Prices blocks of one list. Keeps every shop and every text that it has read."""
+
+    def __init__(self, order):
+        self.order = order
+        self.desks = {}
+
+    def desk(self, name):
+        """The desk of a shop; raises ShopError where there is none."""
+        if name not in self.desks:
+            self.desks[name] = Desk(name, self.order.records)
+        return self.desks[name]
+
+    def price(self, rows):
+        """The results of Rows -> (name of a result column -> Coded texts, list of texts or array of numbers; Tally)."""
+        count = len(rows.numbers)
+        written = dict(rows.keyed)
+        for key, text in self.order.defaults.items():
+            column = written.get(key)
+            said = [text] if column is None else [text if cell is None else cell for cell in column.distinct]
+            written[key] = Coded(numpy.zeros(count, dtype=numpy.int8) if column is None else column.codes, said)
+        done = _Done(count, self.order.against is not None)
+        errors = dict(rows.strays)
+        for name, members in self._by_shop(written.get("shop"), rows.blank, errors):
+            self._price_in(name, members, written, count, done, errors)
+        return self._results(done, errors, rows), self._tally(done, errors, rows, written)
+
+    def _by_shop(self, named, blank, errors):
+        """Rows to price by shop: list of (name, rows). Rows whose shop cannot be read go into errors."""
+        rows = numpy.flatnonzero(~blank)
+        if errors:
+            rows = rows[~numpy.isin(rows, list(errors))]
+        if named is None:
+            return [(self.order.shop, rows)]
+        usable = []
+        for code, name in enumerate(named.distinct):
+            members = rows[named.codes[rows] == code]
+            name = self.order.shop if name is None else str(name)
+            try:
+                self.desk(name)
+            except InputError as problem:
+                errors |= dict.fromkeys(members.tolist(), self._no_shop(name, problem))
+            else:
+                usable.append((name, members))
+        return usable
+
+    def _no_shop(self, name, problem):
+        """The error of a row whose shop cannot be read. A list may come from anybody: nothing out of the file that it
+        names is shown."""
+        if problem.field == "shop":
+            return problem
+        if name == self.order.shop:
+            what = f"{problem.field}: {problem.value} {problem.problem}".strip()
+            return CalloutError("shop", "", what, problem.fix)
+        fix = "Look at it with turn-radius check."
+        return CalloutError("shop", shown(name), "is not a shop that can be read", fix)
+
+    def _price_in(self, name, rows, written, count, done, errors):
+        """Price some rows in one shop, and in the other one where there is one to compare with."""
+        if not len(rows):
+            return
+        desk = self.desk(name)
+        part = written if len(rows) == count else {key: column.take(rows) for key, column in written.items()}
+        read = desk.reader.read(part, len(rows))
+        for row, problem in read.errors.items():
+            errors[int(rows[row])] = problem
+        sound = read.sound
+        ask = functools.partial(_by_lathe, part.get("lathe"))
+        taken, answers, reasons, unswung = desk.answers(read.given, sound, ask, read.inch)
+        for row, problem in unswung.items():
+            errors[int(rows[row])] = problem
+        if answers is not None:
+            done.put(rows[taken], answers, reasons, desk)
+        if self.order.against is not None:
+            other = self.desk(self.order.against)
+            taken, answers, _, _ = other.answers(
+                read.given, sound, functools.partial(_by_lathe, None), read.inch, told=False
+            )
+            if answers is not None:
+                done.put_against(rows[taken], answers, other)
+
+    # ---- what comes out
+
+    def _results(self, done, errors, rows):
+        names = [*method_names(), ""]
+        made = done.best >= 0
+        results = {"method": Coded(done.best % len(names), names)}
+        for name in SHARES:
+            results[name] = rounded(name, done.numbers[name])
+        results["close_call"] = Coded(numpy.where(made, done.close_call.astype(numpy.int8), 2), ["no", "yes", ""])
+        for place, column in enumerate(standing_columns()):
+            results[column] = Coded(done.standing[place], list(STANDINGS))
+        results["reason"], results["rule"] = done.reason.tolist(), coded(done.rule.tolist(), 0)
+        for name in column_advice.SETUP:
+            results[name] = rounded(name, done.setup[name])
+        if done.against is not None:
+            results["against_method"] = Coded(done.against % len(names), names)
+            for name in AGAINST[1:]:
+                results[name] = rounded(name, done.numbers[name])
+        told = [""] * len(rows.numbers)
+        for row, problem in errors.items():
+            told[row] = self.message(problem, rows.numbers[row])
+        results["error"] = told
+        return results
+
+    def message(self, problem, line):
+        """An error as it stands in the list: file, row, column, and what is wrong."""
+        place = f"{self.order.label}, {self.order.row} {line}"
+        if not isinstance(problem, InputError):
+            return f"{place}: {problem}"
+        if problem.field in self.order.keys:
+            column = str(self.order.header[self.order.keys[problem.field]]).strip()
+            return f"{place}, column {column}: {str(problem).removeprefix(f'{problem.field}: ')}"
+        return f"{place}: {problem}"
+
+    def _tally(self, done, errors, rows, written):
+        made, names = done.best >= 0, method_names()
+        tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), currencies=done.currencies)
+        minutes, cost = done.numbers["minutes"], numpy.nan_to_num(done.numbers["cost"])
+        for place, name in enumerate(names):
+            of_method = done.best == place
+            if of_method.any():
+                tally.by_method[name] = Sum(
+                    int(of_method.sum()), float(minutes[of_method].sum()), float(cost[of_method].sum())
+                )
+        priced = numpy.flatnonzero(made)
+        chance = done.numbers["in_tolerance"]
+        for row in priced[numpy.argsort(chance[priced], kind="stable")[:TIGHTEST]].tolist():
+            tally.tightest.append(
+                (float(chance[row]), rows.numbers[row], str(written["radius"][row]), names[done.best[row]])
+            )
+        for row, problem in sorted(errors.items()):
+            why = problem.field if isinstance(problem, InputError) else "row"
+            tally.unread.setdefault(why, [0, None])[0] += 1
+            tally.unread[why][1] = tally.unread[why][1] or self.message(problem, rows.numbers[row])
+        unmade, rules = numpy.flatnonzero(~made & (done.rule != "")), done.rule
+        for why, count in collections.Counter(rules[unmade].tolist()).items():
+            row = unmade[numpy.argmax(rules[unmade] == why)]
+            tally.unmade[why] = [count, f"{self.order.row} {rows.numbers[row]}: {done.reason[row]}"]
+        if done.against is not None:
+            self._compare(tally, done)
+        return tally
+
+    @staticmethod
+    def _compare(tally, done):
+        here, there = done.best >= 0, done.against >= 0
+        both = here & there
+        for one, of in ((tally.here, ("minutes", "cost")), (tally.there, ("against_minutes", "against_cost"))):
+            minutes, cost = (done.numbers[name][both] for name in of)
+            one.add(both.sum(), minutes.sum(), numpy.nan_to_num(cost).sum())
+        tally.only_here, tally.only_there = int((here & ~there).sum()), int((there & ~here).sum())
+        tally.changed = int((both & (done.best != done.against)).sum())
+
+
+def _by_lathe(named, rows):
+    """Rows by the lathe that they ask for: list of (name or None, rows)."""
+    if named is None:
+        return [(None, rows)]
+    return [(name, rows[named.codes[rows] == code]) for code, name in enumerate(named.distinct)]
+
+
+def decimals(name):
+    """Decimals of a column of numbers."""
+    return DECIMALS.get(name, 2)
+
+
+def rounded(name, values):
+    """A column of numbers as it leaves: rounded, not a number where it is not known."""
+    return numpy.round(numpy.where(numpy.isfinite(values), values, numpy.nan), decimals(name)) + 0.0  # never -0
+
+
+class _Done:
+    """The answers of a block, each at its row."""
+
+    def __init__(self, count, against):
+        self.best = numpy.full(count, column_advice.NONE, dtype=numpy.int8)
+        self.against = numpy.full(count, column_advice.NONE, dtype=numpy.int8) if against else None
+        self.standing = numpy.full((len(method_names()), count), STANDINGS.index(""), dtype=numpy.int8)
+        self.close_call = numpy.zeros(count, dtype=bool)
+        self.numbers = {name: numpy.full(count, numpy.nan) for name in (*SHARES, *(AGAINST[1:] if against else ()))}
+        self.setup = {name: numpy.full(count, numpy.nan) for name in column_advice.SETUP}
+        self.reason, self.rule = numpy.full(count, "", dtype=object), numpy.full(count, "", dtype=object)
+        self.currencies = set()
+        self.currency = numpy.full(count, "", dtype=object)
+
+    def put(self, rows, answers, reasons, desk):
+        self.best[rows] = answers.best
+        ruled_out = ~numpy.isfinite(answers.standing_minutes)
+        standing = numpy.where(ruled_out, 2, 1).astype(numpy.int8)
+        made = numpy.flatnonzero(answers.best >= 0)
+        standing[answers.best[made], made] = 0
+        self.standing[:, rows] = standing
+        self.close_call[rows] = answers.close_call
+        for name, of_each in zip(SHARES, (answers.minutes, answers.p80, answers.cost, answers.chance)):
+            self.numbers[name][rows] = answers.of_best(of_each)
+        for name, values in answers.setup.items():
+            self.setup[name][rows] = values
+        self.reason[rows] = reasons
+        ids = numpy.array([*(rule.id for rule in desk.rules.rules), ""], dtype=object)
+        self.rule[rows] = ids[answers.rule]
+        self.currencies.add(desk.shop.currency)
+        self.currency[rows] = desk.shop.currency
+
+    def put_against(self, rows, answers, desk):
+        self.against[rows] = answers.best
+        self.numbers["against_minutes"][rows] = answers.of_best(answers.minutes)
+        self.numbers["against_cost"][rows] = answers.of_best(answers.cost)
+        self.numbers["saves_minutes"][rows] = self.numbers["minutes"][rows] - self.numbers["against_minutes"][rows]
+        saves = self.numbers["cost"][rows] - self.numbers["against_cost"][rows]
+        self.numbers["saves_cost"][rows] = numpy.where(self.currency[rows] == desk.shop.currency, saves, numpy.nan)
+
+
+# ---- the whole list
+
+
+def price_list(source, target, order, *, progress=lambda done: None, workers=None):
+    """Price a list -> Tally.
+
+    source, target: from lists/files.py, opened; order: Order; progress: called with how much of the source was read;
+    workers: processes, as many as the machine has and the list is worth if None.
+    """
+    pricer = Pricer(order)
+    for name in dict.fromkeys((order.shop, order.against)):
+        if name is not None:
+            pricer.desk(name)  # a shop that cannot be read is told before anything is written
+    tally = Tally()
+    if workers is None:
+        worth = source.about_rows is None or source.about_rows > SERIAL_UP_TO
+        workers = min(os.cpu_count() or 1, MOST_WORKERS) if worth else 1
+    price = functools.partial(_price_block, source.kind, target.kind)
+    for done, part in _in_turn(price, source.blocks(), order, workers, pricer):
+        target.write(done)
+        tally.add(part)
+        progress(source.done)
+    return tally
+
+
+def _in_turn(price, blocks, order, workers, pricer):
+    """The priced blocks in order. A list of one block is priced here, longer ones by worker processes."""
+    blocks = iter(blocks)
+    first = list(_up_to(blocks, 2))
+    if workers < 2 or len(first) < 2:
+        for block in first:
+            yield price(block, pricer)
+        for block in blocks:
+            yield price(block, pricer)
+        return
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_start_worker, initargs=(order,))
+    waiting = collections.deque()
+    try:
+        for block in (*first, *blocks):
+            waiting.append(pool.submit(price, block))
+            if len(waiting) > workers + 1:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+    except BrokenProcessPool:
+        raise CalloutError(
+            "batch", "", "lost one of its processes", "Close other programs, or price the list in parts."
+        ) from None
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _up_to(blocks, count):
+    for _ in range(count):
+        try:
+            yield next(blocks)
+        except StopIteration:
+            return
+
+
+_pricer = None
+
+
+def _start_worker(order):
+    global _pricer
+    threading.Thread(target=_end_with_the_first, daemon=True).start()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told, and ends the others
+    gc.disable()  # looking for cycles among millions of short texts takes time and finds none
+    _pricer = Pricer(order)
+
+
+def _end_with_the_first():
+    """End this process when the first one has gone, killed perhaps: nobody else would."""
+    import multiprocessing
+
+    multiprocessing.parent_process().join()
+    os._exit(1)
+
+
+def _price_block(source_kind, target_kind, block, pricer=None):
+    """One block priced: (what the target writes, Tally)."""
+    pricer = pricer or _pricer
+    rows = source_kind.rows(block, pricer.order)
+    results, tally = pricer.price(rows)
+    return target_kind.encoded(rows, results, pricer.order), tally

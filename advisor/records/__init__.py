@@ -1,0 +1,1 @@
+"""Jobs that were done, and what they make of the starting values."""

@@ -1,0 +1,698 @@
+"""What jobs really took, kept in one SQLite file of the user. Nothing in it is ever changed or taken out.
+
+Jobs are written once. That one is not typical, or is again, is a further line with its reason, so that this too is
+kept.
+Every write is one transaction of a rollback journal, forced to the disk before it counts; a writer waits for another
+one.
+That keeps the file whole through a kill at any time, and works in a folder that several machines share, where a
+write-ahead log would not. The library is loaded only where there is a file to open.
+"""
+
+import datetime
+import json
+import math
+import os
+from contextlib import contextmanager
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import NamedTuple
+
+from advisor.ground.errors import InputError, did_you_mean
+from advisor.ground.folders import user_folder
+from advisor.ground.spreadsheet import as_cell, from_cell
+from advisor.ground.units import read_quantity, shown
+
+ENVIRONMENT = "TURN_RADIUS_RECORDS"
+APPLICATION = 0x7452_6164  # "tRad": tells our files from other SQLite files
+WAIT = 5.0  # seconds that a writer waits for another one
+LONGEST = 2000  # characters of a note or a reason
+MOST_MINUTES = 1_000_000.0
+MOST_PIECES = 1_000_000
+_LETTERS = "bcdfghjkmnpqrstvwxz"  # an id spells no word, and no spreadsheet takes it for a number
+
+# What each version of the file added. Version n is reached by the statements up to the nth.
+MIGRATIONS = (
+    (
+        """CREATE TABLE jobs (
+            id TEXT PRIMARY KEY CHECK (id <> ''), recorded_at TEXT NOT NULL, done_on TEXT NOT NULL, shop TEXT NOT NULL,
+            method TEXT NOT NULL, radius TEXT NOT NULL, callout TEXT NOT NULL, pieces INTEGER NOT NULL,
+            places INTEGER NOT NULL, tooling REAL, setup REAL, minutes REAL, misses INTEGER, note TEXT NOT NULL,
+            predicted_tooling REAL, predicted_setup REAL, predicted_minutes REAL, predicted_in_tolerance REAL,
+            quoted REAL, program TEXT NOT NULL)""",
+    ),
+    (
+        """CREATE TABLE marks (
+            job TEXT NOT NULL REFERENCES jobs (id), at TEXT NOT NULL, typical INTEGER NOT NULL, why TEXT NOT NULL,
+            PRIMARY KEY (job, at, typical, why))""",
+    ),
+)
+VERSION = len(MIGRATIONS)
+
+
+class RecordError(InputError):
+    """The file of records, or what is to be recorded, cannot be used."""
+
+
+class Mark(NamedTuple):
+    """When somebody said whether a job is typical, and why."""
+
+    at: str
+    typical: bool
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """One job as it was. Minutes; None where nobody noted it.
+
+    done_on: date; radius: as on the drawing; callout: the whole callout as JSON; pieces, places: as made; tooling:
+    making the tool before the first trial; setup: up to the first good piece, corrections included; minutes: for all
+    pieces, rework and remakes included; misses: arcs out of tolerance. predicted_*: starting values at the time,
+    whatever the records said then; predicted_minutes: for these pieces with these misses; quoted: expected batch
+    minutes as the estimate gave them then; program: its version; marks: oldest first.
+    """
+
+    id: str
+    recorded_at: str
+    done_on: str
+    shop: str
+    method: str
+    radius: str
+    callout: str
+    pieces: int
+    places: int
+    tooling: float | None
+    setup: float | None
+    minutes: float | None
+    misses: int | None
+    note: str
+    predicted_tooling: float | None
+    predicted_setup: float | None
+    predicted_minutes: float | None
+    predicted_in_tolerance: float | None
+    quoted: float | None
+    program: str
+    marks: tuple = ()
+
+    @property
+    def typical(self):
+        """Whether the job counts in averages: what was said last."""
+        return self.marks[-1].typical if self.marks else True
+
+    @property
+    def not_typical(self):
+        """Why the job does not count; '' where it does."""
+        return "" if self.typical else self.marks[-1].why
+
+
+COLUMNS = tuple(field.name for field in fields(Job) if field.name != "marks")
+
+
+# ------------------------------------------------------------------------------------------------ where
+
+
+def default_file():
+    """Where records are kept unless somebody says otherwise: the user's data folder. None where the user has no
+    home."""
+    root = user_folder("data")
+    return root and root / "turn-radius" / "records.sqlite3"
+
+
+def nowhere():
+    """Whether nobody says where records are: no variable, and a user without a home."""
+    return not os.environ.get(ENVIRONMENT) and default_file() is None
+
+
+def place(stated=None):
+    """The file of records: the one stated, or that of the environment, or the user's own."""
+    if stated is not None and not stated.strip():
+        raise RecordError("records", "", "no file is named", "Give the path of a file.")
+    named = stated or os.environ.get(ENVIRONMENT)
+    found = Path(named) if named else default_file()
+    if found is None or "\0" in str(found):
+        raise RecordError("records", shown(named or "", 300), "is no place for a file", "Name a file with --records.")
+    return found
+
+
+def jobs_in(path, *, stated=False):
+    """Every recorded job in a file, oldest first. No file is no jobs, unless it was asked for by name."""
+    if not _is_there(path):
+        if stated:
+            raise RecordError("records", shown(path, 300), "is not there", "Record a job first, or name another file.")
+        return ()
+    return Records(path).jobs()
+
+
+def _is_there(path):
+    try:
+        return path.exists()
+    except OSError as problem:
+        raise RecordError(
+            "records", shown(path, 300), "cannot be looked up", "Give a shorter or a plainer path."
+        ) from problem
+
+
+# ------------------------------------------------------------------------------------------------ the file
+
+
+_MARKS = "SELECT job, at, typical, why FROM marks ORDER BY at, rowid"
+_NO_MARKS = "SELECT 1, 2, 3, 4 WHERE 0"
+
+
+class Records:
+    """A file of records. Made when something is first written to it. Raises RecordError for whatever goes wrong."""
+
+    def __init__(self, path, *, wait=WAIT):
+        self.path = Path(path)
+        self.wait = wait
+
+    def jobs(self):
+        """Every job with its marks, oldest first: tuple of Job."""
+        with self._open() as connection:
+            version = self._version(connection)  # older files are read as they are, and a new one is empty yet
+            if version == 0:
+                return ()
+            marks = {}
+            for job, *mark in connection.execute(_MARKS if version > 1 else _NO_MARKS):
+                marks.setdefault(job, []).append(Mark(mark[0], bool(mark[1]), mark[2]))
+            rows = connection.execute(f"SELECT {', '.join(COLUMNS)} FROM jobs ORDER BY done_on, recorded_at, id")
+            return tuple(
+                Job(**dict(zip(COLUMNS, row, strict=True)), marks=tuple(marks.get(row[0], ()))) for row in rows
+            )
+
+    def add(self, job):
+        """Record one job."""
+        with self._open(write=True) as connection:
+            self._insert(connection, job)
+
+    def find(self, started):
+        """The one job whose id starts like that."""
+        found = [job for job in self.jobs() if job.id.startswith(started.strip().lower())] if started.strip() else []
+        exact = [job for job in found if job.id == started.strip().lower()]
+        if len(exact or found) != 1:
+            problem = "is no recorded job" if not found else f"begins the ids of {len(found)} jobs"
+            raise RecordError("job", shown(started), problem, "Give the id of a job as turn-radius records lists it.")
+        return (exact or found)[0]
+
+    def mark(self, started, *, typical, why):
+        """Say of a job, by the beginning of its id, whether it is typical, and why. Returns the Job as it was
+        before."""
+        why = text_of(why, "why")
+        if not typical and not why:
+            raise RecordError("why", "", "is missing", 'Say why the job is not typical, such as --why "power cut".')
+        job = self.find(started)
+        if job.typical == typical:
+            told = "counts already" if typical else f"is marked already: {job.not_typical}"
+            raise RecordError("job", job.id, told, "Nothing was changed.")
+        with self._open(write=True) as connection:
+            self._insert_mark(connection, job.id, Mark(_after(job.marks), typical, why))
+        return job
+
+    def merge(self, jobs):
+        """Take over jobs from elsewhere, all or none: (added, marks added, already there).
+
+        jobs: list of (place for messages, Job). A job that is here already must be the very same; its marks are joined.
+        """
+        added = marked = known = 0
+        with self._open(write=True) as connection:
+            for where, job in jobs:
+                row = connection.execute(f"SELECT {', '.join(COLUMNS)} FROM jobs WHERE id = ?", (job.id,)).fetchone()
+                if row is None:
+                    self._insert(connection, job)
+                    added += 1
+                else:
+                    self._same(where, job, dict(zip(COLUMNS, row, strict=True)))
+                    known += 1
+                for mark in job.marks:
+                    marked += self._insert_mark(connection, job.id, mark)
+        return added, marked, known
+
+    @staticmethod
+    def _same(where, job, kept):
+        for name in COLUMNS:
+            if getattr(job, name) != kept[name]:
+                problem = f"differs from the recorded job {job.id}, which has {shown(kept[name])}"
+                fix = "What is recorded is never changed. Give a new job an id of its own."
+                raise RecordError(f"{where}: {name}", shown(getattr(job, name)), problem, fix)
+
+    @staticmethod
+    def _insert(connection, job):
+        values = [getattr(job, name) for name in COLUMNS]
+        connection.execute(f"INSERT INTO jobs ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})", values)
+
+    @staticmethod
+    def _insert_mark(connection, job, mark):
+        row = (job, mark.at, int(mark.typical), mark.why)
+        return connection.execute(
+            "INSERT OR IGNORE INTO marks (job, at, typical, why) VALUES (?, ?, ?, ?)", row
+        ).rowcount
+
+    @contextmanager
+    def _open(self, write=False):
+        """A connection inside one transaction, which counts as a whole or not at all."""
+        import sqlite3
+
+        ending = False
+        try:
+            connection = self._connect(sqlite3, write)
+            try:
+                connection.execute("BEGIN IMMEDIATE" if write else "BEGIN")
+                yield connection
+                ending = write
+                connection.execute("COMMIT")
+                ending = False
+            finally:
+                ending = ending and not connection.in_transaction
+                connection.close()  # what was not committed is undone
+        except sqlite3.Error as problem:
+            if ending:  # it may have failed after it was done
+                fix = "Look with turn-radius records whether it is there before you try again."
+                raise self._refused("failed at the very end of writing", fix) from problem
+            raise self._refusal(sqlite3, problem) from problem
+        except OSError as problem:
+            raise self._refused("cannot be opened", "Look at the folder and who may use it.") from problem
+
+    def _connect(self, sqlite3, write):
+        if self.path.is_dir():
+            raise self._refused("is a folder", "Give the path of a file.")
+        if write and not _is_there(self.path):
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+        mode = "rwc" if write else "rw"
+        if not write and not os.access(self.path, os.W_OK):
+            mode = "ro"
+        address = f"{self.path.absolute().as_uri()}?mode={mode}"
+        connection = sqlite3.connect(address, uri=True, timeout=self.wait, isolation_level=None)
+        try:
+            connection.execute("PRAGMA foreign_keys = ON")
+            connection.execute("PRAGMA synchronous = FULL")
+            if write:
+                self._bring_up(connection)
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+    def _bring_up(self, connection):
+        """See that the file is ours, and bring it to the version of this program."""
+        connection.execute("BEGIN")  # what is read here has to be of one moment: another program may be making the file
+        version = self._version(connection)
+        connection.execute("COMMIT")
+        if version == VERSION:
+            return
+        connection.execute("BEGIN IMMEDIATE")
+        version = self._version(connection)  # another program may have been quicker
+        for statements in MIGRATIONS[version:]:
+            for statement in statements:
+                connection.execute(statement)
+        connection.execute(f"PRAGMA application_id = {APPLICATION}")
+        connection.execute(f"PRAGMA user_version = {VERSION}")
+        connection.execute("COMMIT")
+
+    def _version(self, connection):
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+        owner = connection.execute("PRAGMA application_id").fetchone()[0]
+        empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+        if owner != APPLICATION and not (empty and version == 0 and owner == 0):
+            raise self._refused("is a database, but not one of ours", "Name another file with --records.")
+        if version > VERSION:
+            problem = f"was written by a newer program (its version is {version}, this one reads {VERSION})"
+            raise self._refused(problem, "Use the newer program. Nothing was changed.")
+        return version
+
+    def _refused(self, problem, fix):
+        return RecordError("records", shown(self.path, 300), problem, fix)
+
+    def _refusal(self, sqlite3, problem):
+        """Our error for one of the library's; none of its words."""
+        code = (getattr(problem, "sqlite_errorcode", None) or 0) & 0xFF
+        if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+            return self._refused(
+                f"is in use by another program; waited {self.wait:g} s", "Try again. Nothing was changed."
+            )
+        if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
+            return self._refused(
+                "may not be written", "Look at who may use the file and its folder. Nothing was changed."
+            )
+        if code == sqlite3.SQLITE_FULL:
+            return self._refused("does not fit on the disk", "Make room. Nothing was changed.")
+        if code == sqlite3.SQLITE_CANTOPEN:
+            return self._refused("cannot be opened", "Look at the folder and who may use it. Nothing was changed.")
+        if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT):
+            fix = "Nothing was changed. Put a copy back, name another file with --records, or use --without-records."
+            return self._refused("is not a file of records, or is damaged", fix)
+        return self._refused(
+            "cannot be used", "Nothing was changed. Put a copy back, or name another file with --records."
+        )
+
+
+# ------------------------------------------------------------------------------------------------ one job
+
+
+def now():
+    """This moment as text, to the microsecond, in UTC."""
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="microseconds")
+
+
+def _after(marks):
+    """This moment, or one just past the last of some marks where the clock has been set back since."""
+    moment = datetime.datetime.now(datetime.UTC)
+    if marks:
+        last = datetime.datetime.fromisoformat(marks[-1].at)
+        last = last if last.tzinfo else last.replace(tzinfo=datetime.UTC)
+        moment = max(moment, last + datetime.timedelta(microseconds=1))
+    return moment.isoformat(timespec="microseconds")
+
+
+def new_id():
+    """An id that no other job has: eight letters."""
+    import secrets
+
+    return "".join(secrets.choice(_LETTERS) for _ in range(8))
+
+
+def minutes_of(written, field):
+    """Minutes as somebody wrote them: a number from 0, or a time such as "1.5 h"; None where nothing is written."""
+    if written is None or written == "":
+        return None
+    return read_quantity(written, field=field, dimension="time", error=RecordError, at_least=0.0, at_most=MOST_MINUTES)
+
+
+def count_of(written, field, *, least):
+    """A whole number; None where nothing is written."""
+    if written is None or written == "":
+        return None
+    text = str(written).strip()
+    if not (text.isascii() and text.isdecimal()) or len(text) > 9 or not least <= int(text) <= MOST_PIECES:
+        fix = f"Give a whole number from {least} to {MOST_PIECES:,}."
+        raise RecordError(field, shown(written), "is not such a number", fix)
+    return int(text)
+
+
+def date_of(written, field, *, kept=False):
+    """A day as 2024-05-31; today where nothing is written. Not later than tomorrow, unless it was `kept` already: the
+    clock may have been wrong then."""
+    today = datetime.date.today()
+    if not written:
+        return today.isoformat()
+    try:
+        day = datetime.date.fromisoformat(written.strip())
+    except ValueError:
+        raise RecordError(field, shown(written), "is not a day", "Write it as 2024-05-31.") from None
+    if not kept and day > today + datetime.timedelta(days=1):
+        raise RecordError(field, shown(written), "is yet to come", "Give the day on which the job was done.")
+    return day.isoformat()
+
+
+def text_of(written, field):
+    """Words on one line, not too many."""
+    text = " ".join((written or "").split())
+    if len(text) > LONGEST:
+        raise RecordError(field, shown(text), f"is longer than {LONGEST} characters", "Say it shorter.")
+    if not text.isprintable():
+        raise RecordError(field, shown(text), "has characters that cannot be shown", "Write plain text.")
+    return text
+
+
+def method_of(written, field="method"):
+    """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
+    from advisor.records.experience import PREFIXES
+
+    spoken = " ".join(str(written).replace("_", " ").replace("-", " ").lower().split())
+    for name, prefix in PREFIXES.items():
+        if spoken in (name, prefix):
+            return name
+    hint = did_you_mean(spoken, [*PREFIXES, *PREFIXES.values()])
+    raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(PREFIXES)}.")
+
+
+def job_done(*, callout, starting, quoted, method, tooling, setup, minutes, misses, done_on, note, program):
+    """The Job that is to be recorded.
+
+    callout: with the pieces that were made as its quantity; starting: Advice for it without records; quoted: Advice as
+    the shop's records made it; the rest as in Job.
+    """
+    told = starting.methods[method]
+    v, prefix = starting.values, told.prefix
+    return Job(
+        id=new_id(),
+        recorded_at=now(),
+        done_on=done_on,
+        shop=text_of(starting.shop.name, "shop"),
+        method=method,
+        radius=text_of(callout.text, "radius"),
+        callout=json.dumps(_stated(callout), ensure_ascii=False, sort_keys=True),
+        pieces=callout.quantity,
+        places=callout.places,
+        tooling=tooling,
+        setup=setup,
+        minutes=minutes,
+        misses=misses,
+        note=note,
+        predicted_tooling=_known(told.minutes["tooling"]["mean"]),
+        predicted_setup=_known(told.minutes["setup"]["mean"] + told.minutes["resetting"]),
+        predicted_minutes=_known(
+            piece_minutes(
+                arcs=v["arcs"],
+                misses=v["arcs"] * (1 - v[f"{prefix}_in_tolerance"]) if misses is None else misses,
+                piece=told.minutes["per_piece"]["mean"],
+                wear=told.minutes["wear"],
+                rework_share=v["rework_share"],
+                scrap_share=v[f"{prefix}_scrap_share"],
+            )
+        ),
+        predicted_in_tolerance=_known(told.in_tolerance),
+        quoted=_known(quoted.methods[method].minutes["batch"]["mean"]),
+        program=program,
+    )
+
+
+def piece_minutes(*, arcs, misses, piece, wear, rework_share, scrap_share):
+    """Minutes to be expected for all pieces when so many arcs missed [min].
+
+    piece (arcs + misses ((1 − s) w + s)) + arcs wear: a miss takes a share w of an arc's minutes to put right, or with
+    the share s a whole arc on a new piece. Told by the misses that there were, so that they do not count as slowness
+    too.
+
+    >>> piece_minutes(arcs=10, misses=2, piece=3.0, wear=0.5, rework_share=0.5, scrap_share=0.0)
+    38.0
+    """
+    return piece * (arcs + misses * ((1 - scrap_share) * rework_share + scrap_share)) + arcs * wear
+
+
+def _stated(callout):
+    left = ("assumed", "expect")
+    return {field.name: getattr(callout, field.name) for field in fields(callout) if field.name not in left}
+
+
+def _known(number):
+    return number if math.isfinite(number) else None
+
+
+# ------------------------------------------------------------------------------------------------ CSV
+
+CSV_COLUMNS = (*COLUMNS, "not_typical", "marks")
+
+
+def export(path, jobs, *, records=None, replace=False):
+    """Write jobs to a CSV file, which is there as a whole or not at all.
+
+    records: the file that the jobs are from, which is never written over; replace: whether a file that is there may be.
+    """
+    import csv
+    import io
+
+    from advisor.ground import whole_files
+
+    path = whole_files.check(path, replace=replace or _same_file(path, records), field="export", error=RecordError)
+    if _same_file(path, records):
+        problem = "is the file of records itself"
+        raise RecordError("export", shown(path, 300), problem, "Give another name, such as jobs.csv.")
+    try:
+        with whole_files.whole(path, replace=replace) as file:
+            stream = io.TextIOWrapper(file, encoding="utf-8", newline="")
+            writer = csv.writer(stream)
+            writer.writerow(CSV_COLUMNS)
+            for job in jobs:
+                marks = json.dumps([list(mark) for mark in job.marks], ensure_ascii=False) if job.marks else ""
+                row = [*(getattr(job, name) for name in COLUMNS), job.not_typical, marks]
+                writer.writerow(as_cell(value) for value in row)
+            stream.flush()
+            stream.detach()
+    except (OSError, ValueError) as problem:
+        if isinstance(problem, InputError):
+            raise
+        raise RecordError(
+            "export", shown(path, 300), "cannot be written", "Look at the folder and who may use it."
+        ) from problem
+
+
+def _same_file(path, records):
+    """Whether a path leads to the file of records."""
+    try:
+        return records is not None and os.path.samefile(path, records)
+    except (OSError, ValueError):
+        return False
+
+
+def read_csv(path):
+    """The jobs of a CSV file as (place for messages, Job); RecordError names the first line that cannot be used, and
+    how many."""
+    import csv
+
+    name = shown(path, 300)
+    try:
+        with Path(path).open(encoding="utf-8-sig", newline="") as stream:
+            reader = csv.reader(stream, strict=True)
+            heads = next(reader, [])
+            _check_heads(name, heads)
+            found, wrong, first_line = [], [], {}
+            start = reader.line_num + 1
+            for row in reader:
+                where, start = f"{name}: line {start}", reader.line_num + 1
+                if not row:
+                    continue
+                try:
+                    job = _job_of(where, heads, row)
+                    if job.id in first_line:
+                        raise RecordError(
+                            f"{where}: id", job.id, f"stands already in {first_line[job.id]}", "Give each job once."
+                        )
+                    first_line[job.id] = where.rpartition(": ")[2]
+                    found.append((where, job))
+                except InputError as problem:
+                    wrong.append(problem)
+    except InputError:
+        raise
+    except (csv.Error, UnicodeDecodeError) as problem:
+        raise RecordError(
+            name, "", "is not a CSV file in UTF-8", "Give a file as --export writes it. Nothing was taken over."
+        ) from problem
+    except (OSError, ValueError) as problem:
+        raise RecordError(name, "", "cannot be read", "Give the path of a CSV file.") from problem
+    if wrong:
+        more = f" {len(wrong)} lines in all cannot be used." if len(wrong) > 1 else ""
+        raise RecordError(
+            wrong[0].field, wrong[0].value, wrong[0].problem, f"{wrong[0].fix}{more} Nothing was taken over."
+        )
+    return found
+
+
+def _check_heads(name, heads):
+    for head in heads:
+        if head not in CSV_COLUMNS:
+            raise RecordError(
+                f"{name}: line 1",
+                shown(head),
+                "is not a column",
+                f"{did_you_mean(head, CSV_COLUMNS)}Columns are {', '.join(CSV_COLUMNS)}.",
+            )
+        if heads.count(head) > 1:
+            raise RecordError(f"{name}: line 1", shown(head), "stands twice", "Give each column once.")
+    for column in COLUMNS:
+        if column not in heads:
+            raise RecordError(
+                f"{name}: line 1", "", f'has no column "{column}"', "Give a file with the columns that --export writes."
+            )
+
+
+def _job_of(where, heads, row):
+    if len(row) != len(heads):
+        raise RecordError(
+            where,
+            "",
+            f"has {len(row)} values for {len(heads)} columns",
+            "Give each column its value, or leave it empty between commas.",
+        )
+    cells = {head: from_cell(cell) for head, cell in zip(heads, row, strict=True)}
+
+    def at(column):
+        return f"{where}: {column}"
+
+    job_id = cells["id"].strip().lower()
+    if not (job_id.isascii() and job_id.isalnum() and len(job_id) <= 32):
+        raise RecordError(
+            at("id"), shown(cells["id"]), "is not an id", "Give each job letters and digits of its own, up to 32."
+        )
+    for column in ("shop", "radius"):
+        if not cells[column].strip():
+            raise RecordError(at(column), "", "is empty", "Say which one.")
+    if not cells["done_on"]:
+        raise RecordError(at("done_on"), "", "is empty", "Write the day as 2024-05-31.")
+    return Job(
+        id=job_id,
+        recorded_at=_moment(cells["recorded_at"], at("recorded_at")),
+        done_on=date_of(cells["done_on"], at("done_on"), kept=True),
+        method=method_of(cells["method"], at("method")),
+        callout=_json(cells["callout"], dict, at("callout")),
+        pieces=_required(count_of(cells["pieces"], at("pieces"), least=1), at("pieces")),
+        places=_required(count_of(cells["places"], at("places"), least=1), at("places")),
+        misses=count_of(cells["misses"], at("misses"), least=0),
+        predicted_in_tolerance=_number(cells["predicted_in_tolerance"], at("predicted_in_tolerance"), most=1.0),
+        marks=_marks(cells.get("marks", ""), cells.get("not_typical", ""), at("marks")),
+        **{name: text_of(cells[name], at(name)) for name in ("shop", "radius", "note", "program")},
+        **{name: _number(cells[name], at(name), most=MOST_MINUTES) for name in _MINUTES},
+    )
+
+
+_MINUTES = ("tooling", "setup", "minutes", "predicted_tooling", "predicted_setup", "predicted_minutes", "quoted")
+
+
+def _number(text, where, *, most):
+    """A number from 0 to the most that it may be; None where nothing is written."""
+    if not text.strip():
+        return None
+    try:
+        number = float(text)
+    except ValueError:
+        number = math.nan
+    if not 0 <= number <= most:
+        raise RecordError(
+            where,
+            shown(text),
+            "is not a number that can stand there",
+            f"Give a number from 0 to {most:,.0f}, or nothing.",
+        )
+    return number
+
+
+def _required(value, where):
+    if value is None:
+        raise RecordError(where, "", "is empty", "Give a whole number from 1.")
+    return value
+
+
+def _moment(text, where):
+    try:
+        datetime.datetime.fromisoformat(text)
+    except ValueError:
+        raise RecordError(where, shown(text), "is not a moment", "Write it as 2024-05-31T14:05:00+00:00.") from None
+    return text
+
+
+def _json(text, kind, where):
+    try:
+        if isinstance(json.loads(text), kind):
+            return text
+    except (ValueError, RecursionError):
+        pass
+    raise RecordError(where, shown(text), "is not what --export writes there", "Leave this column as it was exported.")
+
+
+def _marks(text, not_typical, where):
+    marks = []
+    for mark in json.loads(_json(text, list, where)) if text else []:
+        if not (isinstance(mark, list) and len(mark) == 3 and isinstance(mark[1], bool) and isinstance(mark[2], str)):
+            raise RecordError(
+                where, shown(text), "is not what --export writes there", "Leave this column as it was exported."
+            )
+        marks.append(Mark(_moment(str(mark[0]), where), mark[1], text_of(mark[2], where)))
+    marks.sort()
+    if (not marks or marks[-1].typical) and not_typical.strip():
+        problem = "is not among the marks of this job"
+        raise RecordError(
+            where.replace("marks", "not_typical"),
+            shown(not_typical),
+            problem,
+            "Mark jobs with turn-radius records --not-typical.",
+        )
+    return tuple(marks)

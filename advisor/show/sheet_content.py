@@ -1,0 +1,299 @@
+"""What stands on the setup sheet, as data: words, numbers and drawings in the order of the page.
+
+How it looks is in show/sheet.py.
+"""
+
+import re
+import shlex
+from dataclasses import dataclass, field
+
+from advisor.answer import wording
+from advisor.drawing.setups import drawing_of_setup
+from advisor.drawing.work import drawing_of_work, radius_words
+from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.show.rows import LINE, check_lines, from_where, setup_rows, table_rows
+
+PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
+MARGIN = 9.0  # mm
+GUTTER = 4.0  # mm
+WORK_WIDTH = 76.0  # mm
+FIGURES_HEIGHT = 86.0  # mm
+# Rows that a machinist does not set: they stand in small type under the others.
+ASIDE = ("Straight turning", "Other speeds", "Force, power", "Edge in the cut", "Cusps left", "Then facets")
+_NUMBER = re.compile(r"(?:at least )?[\d.,-]*\d(?: mm/rev| in/rev| mm| in|°| rpm)?(?: \([\d/-]+\))?(?!\S*\d)")
+
+
+@dataclass(frozen=True)
+class Big:
+    """A number to set: its label, the number itself for large type, what follows it, and the dial reading."""
+
+    label: str
+    number: str
+    rest: str = ""
+    dial: str = ""
+
+
+@dataclass(frozen=True)
+class Element:
+    """Minutes of one part of the job: what `record` calls it, expected, from and to, all as words."""
+
+    name: str
+    expected: str
+    span: str
+    option: str
+
+
+@dataclass(frozen=True)
+class Reason:
+    """A heading and paragraphs of the second page."""
+
+    heading: str
+    lines: tuple
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One page for the operator, and the reasons for a second page where they were asked for.
+
+    paper: a key of PAPERS; asks, aside, layout, checks: lists of (label, words); figures: list of (Picture, width,
+    height) [mm]; tables: list of (title, headings, rows); the rest are words and lists of words.
+    """
+
+    paper: str
+    title: str
+    job: str
+    asks: list
+    method: str
+    promise: str
+    figures: list
+    big: list
+    aside: list
+    layout: list
+    steps: list
+    tables: list
+    checks: list
+    cautions: list
+    advice: list
+    minutes: list
+    record: str
+    assumed: str
+    foot: str
+    why: list = field(default_factory=list)
+
+
+def sheet(advice, *, paper="a4", method=None, why=False, case=None):
+    """The setup sheet of an Advice -> Sheet.
+
+    paper: "a4" or "letter"; method: name of a method that stands, the recommended one if None; why: with the reasons
+    and formulas; case: path of the case file, for the line that records the minutes. Raises CalloutError where no
+    method stands, or the one that is named does not.
+    """
+    chosen = _chosen(advice, method)
+    wide = PAPERS[paper][0] - 2 * MARGIN
+    rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
+    drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(chosen, advice, room=rooms[1]))
+    rows = [row for row in setup_rows(chosen, advice) if not row.label.startswith(LINE)]
+    table = table_rows(chosen, advice)
+    return Sheet(
+        paper=paper,
+        title=radius_words(advice.callout),
+        job=_job(advice),
+        asks=_asks(advice),
+        method=chosen.name,
+        promise=_promise(chosen, advice),
+        figures=[(drawing, *room) for drawing, room in zip(drawings, rooms, strict=True)],
+        big=[_big(row) for row in rows if row.label not in ASIDE],
+        aside=[(row.label, row.value) for row in rows if row.label in ASIDE],
+        layout=_layout(chosen, advice),
+        steps=[wording.spoken(finding, advice) for finding in chosen.steps],
+        tables=[table] if table else [],
+        checks=check_lines(chosen, advice),
+        cautions=wording.cautions(chosen, advice),
+        advice=wording.advised(chosen, advice),
+        minutes=_minutes(chosen),
+        record=_record(chosen, advice, case),
+        assumed=_assumed(advice),
+        foot=f"Shop {advice.shop.name}, {advice.lathe.name}.",
+        why=reasons(chosen, advice) if why else [],
+    )
+
+
+def paper_named(name, *, inch):
+    """A key of PAPERS: the paper that is named, Letter for inch drawings and A4 for others if none is.
+
+    >>> paper_named("A4", inch=True), paper_named(None, inch=True)
+    ('a4', 'letter')
+    """
+    if name is None:
+        return "letter" if inch else "a4"
+    if name.strip().lower() not in PAPERS:
+        raise CalloutError("paper", name, "is no paper known here", "Give A4 or Letter.")
+    return name.strip().lower()
+
+
+def _chosen(advice, name):
+    """The method that the sheet is for: the one that is named, else the recommended one or the one that comes nearest."""
+    if name is None:
+        if advice.shown is None:
+            needs = wording.first_need(advice)
+            raise CalloutError("sheet", "", "has nothing to show, since no method can be set", needs)
+        return advice.shown
+    method = advice.methods.get(" ".join(name.replace("-", " ").lower().split()))
+    if method is None:
+        names = ", ".join(advice.methods)
+        raise CalloutError("method", name, "is no method", f"{did_you_mean(name, advice.methods)}Give one of: {names}.")
+    if method.rank is None and method is not advice.shown:
+        standing = ", ".join(m.name for m in advice.ranked if m.rank) or "none does"
+        problem = f"will not do. {wording.why_not(method, advice).rstrip('.')}"
+        raise CalloutError("method", method.name, problem, f"Methods that stand: {standing}.")
+    return method
+
+
+def _size(mm, advice):
+    return wording.length(mm, advice.callout.units)
+
+
+def _job(advice):
+    callout = advice.callout
+    hardness = f", {wording.number(callout.hardness, 0)} HB" if callout.hardness else ""
+    pieces = f"{callout.quantity} off" + (f", {callout.places} places each" if callout.places > 1 else "")
+    work = f"⌀{_size(callout.diameter, advice)} {callout.material}{hardness}"
+    return f"{callout.form} on the {callout.location}, {work}, {callout.tool} tool. {pieces}."
+
+
+_SYMBOLS = {
+    "CR": ("CR", "controlled radius: a fair curve, no flats or reversals"),
+    "SR": ("SR", "spherical radius: the same in every section"),
+}
+
+
+def _asks(advice):
+    """What the callout really asks: the limits of R, and what they leave for the depth of the arc."""
+    callout, values = advice.callout, advice.values
+    asks = []
+    if callout.text.replace(" ", "") != radius_words(callout).replace(" ", ""):
+        asks.append(("Drawing", callout.text))
+    asks.append(("R", f"{_size(callout.radius_low, advice)} to {_size(callout.radius_high, advice)}"))
+    allowed = f"±{_size(values['profile_tolerance'], advice).split(' (')[0]}"
+    if values["corner"]:
+        asks.append(("Arc", f"true to {allowed} at 45°, and tangent at both ends"))
+    else:
+        # On a deep arc the depth moves more than the radius does, but the profile may be off by no more than the
+        # radius.
+        asks.append(
+            ("Depth", f"{_size(values['depth'], advice)} {allowed} over {_size(values['chord'], advice)} across")
+        )
+    if callout.symbol in _SYMBOLS:
+        asks.append(_SYMBOLS[callout.symbol])
+    if callout.finish:
+        asks.append(
+            (
+                "Finish",
+                f"Ra {wording.quantity('finish', advice.rules.names['finish'], callout.finish, units=callout.units)}",
+            )
+        )
+    if "written at the radius" not in callout.tolerance_from:
+        asks.append(("Tolerance", callout.tolerance_from))
+    return asks
+
+
+def _promise(method, advice):
+    if method.rank is None:
+        return " ".join(["NO METHOD STANDS.", *wording.shortfall(advice)]).replace(" %", "\u00a0%")
+    batch = method.minutes["batch"]
+    rank = "" if method is advice.best else f"Not the quickest: that is {wording.the(advice.best.name)}. "
+    return (
+        f"{rank}{wording.minutes(batch['mean'])} for the batch, 4 in 5 under {wording.minutes(batch['p80'])}; "
+        f"{wording.percent(method.in_tolerance)} in tolerance.".replace(" %", "\u00a0%")
+    )
+
+
+def _big(row):
+    """A row of the setup with its number apart.
+
+    >>> from advisor.show.rows import Row
+    >>> _big(Row("Edge radius", "6 mm, concave edge"))
+    Big(label='Edge radius', number='6 mm', rest='concave edge', dial='')
+    >>> _big(Row("Rod between", "carriage and headstock")).number
+    'carriage and headstock'
+    """
+    found = _NUMBER.match(row.value)
+    if not found:
+        return Big(row.label, row.value, "", row.dial)
+    return Big(row.label, found[0], row.value[found.end() :].lstrip(",; "), row.dial)
+
+
+def _layout(method, advice):
+    return [
+        (line["line"], f"{_size(line['distance_mm'], advice)} {from_where(line)}")
+        for line in method.setup["layout"]
+        if line["distance_mm"] is not None
+    ]
+
+
+def _minutes(method):
+    """Expected minutes by the parts that `record` takes; tooling only where there is any."""
+    minutes, arcs = method.minutes, method.minutes["arcs"]
+    found = []
+    for name, key, times, option in (
+        ("Tooling", "tooling", 1, "tooling"),
+        ("Setup", "setup", 1, "setup"),
+        ("All pieces", "per_piece", arcs, "minutes"),
+    ):
+        low, mean, high = (minutes[key][part] * times for part in ("low", "mean", "high"))
+        if key == "tooling" and high < 0.5:
+            continue
+        extra = (minutes["misses"] + minutes["wear"]) * arcs if key == "per_piece" else 0.0
+        span = f"{wording.minutes(low).removesuffix(' min')} to {wording.minutes(high)}"
+        found.append(Element(name, wording.minutes(mean + extra), span, option))
+    return found
+
+
+def _quoted(word):
+    """A word as a shell takes it: in quotes where it has to be, double ones where they do."""
+    if shlex.quote(word) == word:
+        return word
+    return shlex.quote(word) if set(word) & set('"$`\\!') else f'"{word}"'
+
+
+def _record(method, advice, case):
+    """The command that keeps the minutes."""
+    job = _quoted(case) if case else f"{_quoted(advice.callout.text)} …"
+    parts = " ".join(f"--{element.option} __" for element in _minutes(method))
+    return f'turn-radius record {job} --method "{method.name}" {parts} --misses __'
+
+
+def _assumed(advice):
+    """What nobody stated and would matter, in one line."""
+    told = [wording.assumption(entry, advice) for entry, matters in advice.assumed if matters]
+    return ", ".join(f"{name} {shown}" for name, shown, _ in told)
+
+
+# ---- the second page
+
+
+def reasons(method, advice):
+    """Why this method, what counted, why not the others, and every number with its formula: list of Reason."""
+    from advisor.show.numbers import setup_numbers
+
+    sections = [
+        Reason("Why", tuple(wording.why(advice) if method is advice.best else [wording.why_not(method, advice)]))
+    ]
+    effects = ("concludes", "adds", "scales", "favours", "advises")
+    told = [wording.because(f, advice) for f in method.findings if f.kind in effects]
+    sections.append(Reason("What counted", tuple(dict.fromkeys(told))))
+    rivals = [other for other in advice.ranked if other is not method and other is not advice.best]
+    others = [f"{_upper(other.name)}: {wording.why_not(other, advice)}" for other in rivals]
+    sections.append(Reason("Why not the others", tuple(others)))
+    numbers = []
+    for label, found in setup_numbers(method, advice):
+        for derivation in found:
+            shown = f": {derivation.value}" if derivation.kind in ("given", "limit") else ""
+            for line in derivation.lines:
+                numbers.append(f"{_upper(label.removeprefix(LINE))}: {line}{shown}")
+    sections.append(Reason("Where the numbers come from", tuple(dict.fromkeys(numbers))))
+    return [section for section in sections if section.lines]
+
+
+def _upper(words):
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,627 @@
+"""What would change the choice: other values of the callout, missing equipment, and rules left out. All of it is found
+by working the advice out again, never read off a rule: whatever is called a change has been seen to change the answer.
+
+Sizes and quantities are tried at every value of a fine grid, both ways from the present one, by the column executor; a
+change is then closed in on to the last digit that a screen shows. What the callout left open follows, as it would if
+the new value had been written: the stickout that is assumed, the mouth of a dish, a general tolerance.
+"""
+
+import math
+from collections import namedtuple
+from dataclasses import replace
+
+from advisor.answer.advice import (
+    givens,
+    lathe_for,
+    shape,
+    standing_minutes,
+    standing_names,
+    stated,
+    takes_carbide,
+    tool_open,
+)
+from advisor.asked import callout as callouts
+from advisor.asked import materials, radius_text, sizes
+from advisor.engine import generated
+from advisor.formulas import geometry
+from advisor.formulas.numeric import either, known, negate
+from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH
+
+MOST_PIECES = 10_000
+LARGEST_MOTOR = 15.0  # kW
+
+Change = namedtuple("Change", "name now value last until method because")
+Change.__doc__ = """Where another method takes over. name: field of the callout; now: its present value; value: the
+nearest at which `method` (None where nothing stands) is recommended; last: the one before it, at which the choice still
+is the present one; until: the farthest value up to which that method stays, None to the end of the range; because: what
+did it: ("cheaper",), or the finding of a rule: ("out", finding) the present method is ruled out there, ("stands",
+finding) the other one no longer, ("begins" or "ends", finding) a rule that bears on the minutes of one of them; or
+("fact", name, whether it holds there). Lengths in mm; value and last of a word are words, until is None."""
+
+Range = namedtuple("Range", "name now low high")
+Range.__doc__ = """A field whose other values from low to high all leave the choice as it is."""
+
+Gain = namedtuple("Gain", "what method minutes saved")
+Gain.__doc__ = """A thing that the shop lacks and that would change the method. minutes: of the batch with it; saved:
+against now, infinite where nothing stands now."""
+
+Changes = namedtuple("Changes", "points steady words equipment")
+Changes.__doc__ = """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words:
+Change of words; equipment: Gain, most minutes first."""
+
+AT_HAND = ("ready_tool", "rod_on_shelf")
+NUMBERS = ("radius", "tolerance", "quantity", "diameter", "width", "stickout", "hardness")
+WORDS = {name: tuple(callouts.WORDS[name]) for name in ("skill", "support", "tool")}
+
+
+def changes(advice):
+    """Everything that would change the choice, and what would not -> Changes."""
+    points, steady = [], []
+    for name in NUMBERS:
+        if not applies(advice.callout, name):
+            continue
+        found, ends = crossings(advice, name)
+        points += found
+        if not found:
+            steady.append(Range(name, getattr(advice.callout, name), *ends))
+    points.sort(key=lambda change: abs(math.log(change.value / change.now)))
+    return Changes(points, steady, other_words(advice), equipment(advice))
+
+
+def applies(callout, name):
+    """Whether a field of numbers can have another value: a corner has no width, and a dome has that of its diameter."""
+    if name == "width":
+        return callout.width is not None and (callout.location, callout.form) != ("end", "convex")
+    return getattr(callout, name) is not None
+
+
+# ---- one field at another value
+
+
+def varied(callout, name, value):
+    """The callout with another value of one field, and of what was assumed from it; None where that cannot be turned.
+
+    As if the new value had been written in place of the old one and everything else left as it stands.
+    """
+    fields, possible = _fields(callout, name, value)
+    return replace(_written(callout, name), **fields) if possible else None
+
+
+def _written(callout, name):
+    """The callout in which the field that varies counts as written: the tolerance at the radius, the tool stated."""
+    if name == "tolerance":
+        return replace(callout, tolerance_from="the tolerance written at the radius")
+    return stated(callout, "tool", callout.tool) if name == "tool" else callout
+
+
+def _fields(callout, name, value):
+    """Fields that change with one, and whether the reader takes them; numbers or arrays."""
+    assumed = {entry.name for entry in callout.assumed}
+    dome = (callout.location, callout.form) == ("end", "convex")
+    told = {key: math.nan if key in assumed else _number(getattr(callout, key)) for key in sizes.STATED}
+    told[name] = value
+    depth = callout.depth
+    if depth is not None and name in ("radius", "width", "diameter"):
+        if name == "radius" and not dome:
+            told["width"] = math.nan  # the width follows the depth
+        else:
+            told["depth"], depth = math.nan, None
+    if dome:
+        told["width"] = math.nan  # a dome covers the face
+    radius = value if name == "radius" else callout.radius
+    tolerance = _tolerance(callout, value) if name == "radius" else value if name == "tolerance" else callout.tolerance
+    support = value if name == "support" else callout.support
+    found, checks = sizes.agreed(told, radius=radius, alone=support == "chuck", **shape(callout))
+    new = {name: value}
+    if name in ("radius", "tolerance"):
+        new |= {"tolerance": tolerance, "radius_low": radius - tolerance, "radius_high": radius + tolerance}
+    follow = {"width": found["chord"], "from_end": found["from_end"], "stickout": found["stickout"]}
+    new |= {field: size for field, size in follow.items() if getattr(callout, field) is not None}
+    if depth != callout.depth:
+        new["depth"] = depth
+    low = radius - tolerance
+    possible = (low >= 0 if callout.radius_low == 0 else low > 0) & known(tolerance)
+    for size in (radius + tolerance, *(told[key] for key in ("diameter", "width", "stickout"))):
+        possible = possible & negate(either(size < SMALLEST_LENGTH, size > LARGEST_LENGTH))
+    for _, broken in checks:
+        possible = possible & negate(broken)
+    return new, possible
+
+
+def _number(value):
+    return math.nan if value is None else float(value)
+
+
+def _tolerance(callout, radius):
+    """Tolerance of a radius of another size: its own as written, or what the general tolerance gives at that size."""
+    if callout.radius_low == 0:  # MAX alone: from nothing to twice the aim
+        return radius
+    general = callout.general_tolerance or ""
+    if general.startswith("ISO") and callout.tolerance_from.startswith(general):
+        return radius_text.general_tolerance(general, radius, form=callout.form)
+    return callout.tolerance
+
+
+# ---- trying values
+
+
+def best(minutes):
+    """The method of least minutes, None where all are infinite; ties in the order of the rule base."""
+    name = min(minutes, key=minutes.get)
+    return name if math.isfinite(minutes[name]) else None
+
+
+def choice_at(advice, name, value):
+    """The method recommended at another value of one field; ValueError where that value cannot be turned here."""
+    callout = varied(advice.callout, name, value)
+    if callout is None:
+        raise ValueError(f"{name} {value}")
+    return best(standing_minutes(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop))))
+
+
+def _choices(advice, name, values):
+    """The place of the method recommended at each of many values in the order of the rule base, −1 where nothing
+    stands, −2 where the value is not possible: an array of int."""
+    import numpy
+
+    from advisor.engine import columns
+
+    fields, possible = _fields(advice.callout, name, values)
+    fields = {field: numpy.broadcast_to(value, values.shape) for field, value in fields.items() if value is not None}
+    possible = numpy.broadcast_to(possible, values.shape)
+    methods = advice.rules.methods
+    want = standing_names(advice.rules)
+    result = numpy.full(len(values), -2)
+    for lathe, rows in _by_lathe(advice, fields, possible):
+        given = givens(_written(advice.callout, name), advice.shop, lathe)
+        given |= {
+            _GIVEN.get(field, field): value[rows]
+            for field, value in fields.items()
+            if _GIVEN.get(field, field) in given
+        }
+        if name == "hardness":
+            row = materials.find_material(advice.callout.material)
+            carbide = takes_carbide(
+                carbide=advice.callout.tool == "carbide",
+                tool_open=tool_open(advice.callout),
+                hardness=values[rows],
+                lathe=lathe,
+            )
+            cutting = materials.material_values(row=row, hardness=values[rows], carbide=carbide) | {"carbide": carbide}
+            given |= {key: value for key, value in cutting.items() if key in given}
+        found = columns.run(advice.rules, given, findings=False, want=want).values
+        minutes = numpy.array(
+            [numpy.broadcast_to(found[f"{m['prefix']}_standing_minutes"], len(rows)) for m in methods]
+        )
+        result[rows] = numpy.where(numpy.isfinite(minutes.min(axis=0)), minutes.argmin(axis=0), -1)
+    return result
+
+
+_GIVEN = {"width": "chord"}
+
+
+def _by_lathe(advice, fields, possible):
+    """Lathes with the rows that go on them; rows that no lathe takes are left out."""
+    import numpy
+
+    from advisor.answer import column_advice
+
+    c = advice.callout
+    of = {
+        field: numpy.broadcast_to(fields.get(field, _number(getattr(c, field))), possible.shape)
+        for field in ("radius", "diameter", "shoulder_height", "stickout")
+    }
+    told = {key: value for key, value in shape(c).items() if key != "end"}
+    stickout = of.pop("stickout")
+    chosen = column_advice.lathes(advice.shop, geometry.swung_diameter(**of, **told), c.lathe, stickout=stickout)
+    for place, lathe in enumerate(advice.shop.lathes):
+        yield lathe, numpy.flatnonzero(possible & (chosen == place))
+
+
+def steps(advice, name):
+    """Step of the grid on which a field is tried, and the last digit that a screen shows of it, in internal units."""
+    inch = advice.callout.units == "inch"
+    fine = (INCH / 10_000 if inch else 0.001) if name in callouts.LENGTHS else 1
+    coarse = {"radius": 10, "tolerance": 1, "width": 10, "diameter": 100, "stickout": 100}.get(name, 1) * fine
+    return coarse, fine
+
+
+def sensible(advice, name):
+    """The range in which a field is tried: low and high, in internal units."""
+    now = getattr(advice.callout, name)
+    if name == "quantity":
+        return 1, max(MOST_PIECES, 2 * now)
+    if name == "hardness":
+        low, high = materials.find_material(advice.callout.material)["hardness_range"]
+        return min(low, now), max(high, now)
+    if name == "stickout":
+        return 0.0, max(min(advice.lathe.between_centres, 15 * advice.callout.diameter), 2 * now)
+    if name == "tolerance":
+        return min(0.005, now / 2), max(2.0, 4 * now)
+    if name == "diameter":
+        return now / 5, max(5 * now, 100.0)
+    return now / 5, 5 * now
+
+
+def crossings(advice, name):
+    """Changes of one field, at most one each way, and the ends of what was tried -> (list of Change, (low, high))."""
+    import numpy
+
+    coarse, fine = steps(advice, name)
+    now = getattr(advice.callout, name)
+    low, high = sensible(advice, name)
+    names = [method["name"] for method in advice.rules.methods]
+    here = names.index(advice.recommended) if advice.recommended else -1
+    found, ends = [], []
+    for outward in (-1, 1):
+        values = _grid(now, low if outward < 0 else high, coarse, fine)
+        choices = _choices(advice, name, values)
+        values, choices = values[choices > -2], choices[choices > -2]
+        ends.append(_clean(values[-1] if len(values) else now, name))
+        other = numpy.flatnonzero(choices != here)
+        if not len(other):
+            continue
+        first = int(other[0])
+        last, value, code = _close_in(advice, name, values[first - 1] if first else now, values[first], fine, here)
+        until = None
+        left = numpy.flatnonzero(choices[first:] != code)
+        if len(left):
+            after = first + int(left[0])
+            until = _close_in(advice, name, values[after - 1] if after > first else value, values[after], fine, code)[0]
+        method = names[code] if code >= 0 else None
+        until = None if until is None else _clean(until, name)
+        value = _clean(value, name)
+        found.append(
+            Change(
+                name,
+                now,
+                value,
+                _clean(last, name),
+                until,
+                method,
+                _cause(advice, name, value, _clean(last, name), method),
+            )
+        )
+    return found, tuple(ends)
+
+
+def _as_written(values):
+    """The very numbers that somebody would write, without the last digits that arithmetic leaves: on them a limit
+    turns."""
+    import numpy
+
+    return numpy.array([round(value, 9) for value in values.tolist()])
+
+
+def _clean(value, name):
+    """A value as it would be written: a whole number of pieces, and no digits that only arithmetic left."""
+    return round(value) if name == "quantity" else round(float(value), 9)
+
+
+def _grid(now, end, step, fine):
+    """Whole numbers of steps from the present value (left out) to an end, nearest first; the end itself last.
+
+    At most some three thousand: where the way is longer, the step grows with the distance.
+    """
+    import numpy
+
+    sign = 1 if end > now else -1
+    count = int(abs(end - now) / step) + 1
+    if step == fine == 1 or count <= 3000:
+        numbers = numpy.arange(1, count + 1)
+    else:
+        numbers = numpy.unique(
+            numpy.concatenate([numpy.arange(1, 1500), numpy.geomspace(1500, count + 1, 1500).astype(int)])
+        )
+    first = math.ceil(now / step - 1e-9) - 1 if sign > 0 else math.floor(now / step + 1e-9) + 1
+    values = _as_written(numpy.round((first + sign * numbers) * step / fine) * fine)
+    inside = (
+        (values > now + fine / 2) & (values <= end)
+        if sign > 0
+        else (values < now - fine / 2) & (values >= end) & (values > 0)
+    )
+    return values[inside]
+
+
+def _close_in(advice, name, same, other, fine, here):
+    """Between a value with one choice and another value with a different one: the neighbours, to the last digit shown,
+    at which the choice leaves the first, and the choice there -> (value before, value at, choice)."""
+    import numpy
+
+    code = None
+    while code is None or abs(other - same) > 1.5 * fine:
+        count = max(min(round(abs(other - same) / fine), 400), 1)
+        between = _as_written(numpy.round(numpy.linspace(same, other, count + 1)[1:] / fine) * fine)
+        choices = _choices(advice, name, between)
+        first = int(numpy.flatnonzero((choices != here) & (choices > -2))[0])
+        same, other, code = (between[first - 1] if first else same), between[first], int(choices[first])
+        if count < 400:
+            break
+    return same, other, code
+
+
+def _cause(advice, name, value, last, method):
+    """Why the method changes from one value to the next: one of them goes out or comes to stand there, a rule that
+    bears on their minutes begins or ends, or the one merely gets cheaper than the other."""
+    before, there = _run_at(advice, name, last), _run_at(advice, name, value)
+    prefix = {m["name"]: m["prefix"] for m in advice.rules.methods}
+    mine, other = prefix.get(advice.recommended), prefix.get(method)
+    begin, end = _difference(there, before), _difference(before, there)
+    for finding in begin:
+        if mine and finding.target == f"{mine}_ruled_out":
+            return ("out", finding)
+    for finding in end:
+        if other and finding.target == f"{other}_ruled_out":
+            return ("stands", finding)
+    for kind, findings, at, turned in (("begins", begin, value, advice.recommended), ("ends", end, last, method)):
+        for finding in findings:
+            bears = finding.kind in ("adds", "scales") and finding.target.startswith((f"{mine}_", f"{other}_"))
+            if bears and best(without(advice, [finding.rule], varied(advice.callout, name, at))) == turned:
+                return (kind, finding)
+    for fact in AT_HAND:
+        if there.values[fact] != before.values[fact]:
+            return ("fact", fact, there.values[fact])
+    return ("cheaper",)
+
+
+def _run_at(advice, name, value):
+    callout = varied(advice.callout, name, value)
+    return generated.run(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop)))
+
+
+def _difference(one, other):
+    """Findings of rules that fired in one run and not in the other."""
+    numbers = {rule.number for rule in other.fired}
+    return [finding for finding in one.findings if finding.rule.number not in numbers]
+
+
+# ---- words
+
+
+def other_words(advice):
+    """Other words of skill, support and tool that change the choice -> list of Change."""
+    found = []
+    for name, words in WORDS.items():
+        now = getattr(advice.callout, name)
+        for word in words:
+            if word == now or varied(advice.callout, name, word) is None:
+                continue
+            method = choice_at(advice, name, word)
+            if method != advice.recommended:
+                found.append(Change(name, now, word, now, None, method, _cause(advice, name, word, now, method)))
+    return found
+
+
+# ---- equipment
+
+
+def equipment(advice):
+    """Things that the shop lacks and that would change the method -> list of Gain, most minutes saved first."""
+    given = givens(advice.callout, advice.shop, advice.lathe)
+    now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
+    gains = []
+    for what, changed in missing(advice, given):
+        minutes = standing_minutes(advice.rules, given | changed)
+        method = best(minutes)
+        if method is not None and method != advice.recommended:
+            gains.append(Gain(what, method, minutes[method], now - minutes[method]))
+    motor = _larger_motor(advice, given, now)
+    if motor:
+        gains.append(motor)
+    return sorted(gains, key=lambda gain: gain.minutes)
+
+
+def missing(advice, given):
+    """What the shop does not have: list of (words, givens that having it would change).
+
+    An attachment is taken to be one that reaches this radius, built as such attachments usually are.
+    """
+    from advisor.answer.wording import length
+
+    v, c = advice.values, advice.callout
+    radius, size = c.radius, length(c.radius, c.units)
+    window = {"min": radius / 2, "max": 2 * radius}
+    things = []
+
+    def lacks(what, condition, **changed):
+        if condition:
+            things.append((what, changed))
+
+    lacks(
+        f"a pivot attachment that takes R {size}",
+        v["pivot_reach"] == "outside" or not v["has_pivot"],
+        has_pivot=True,
+        **{f"pivot_{form}_{end}": window[end] for form in ("convex", "concave") for end in window},
+        post_diameter=given["post_diameter"] if v["has_pivot"] else v["usual_post_diameter"],
+        pivot_base_half_width=given["pivot_base_half_width"] if v["has_pivot"] else v["usual_base_half_width"],
+        largest_work_over_post=max(2 * c.diameter, given["largest_work_over_post"])
+        if v["has_pivot"]
+        else 2 * c.diameter,
+    )
+    lacks(
+        f"a compound whose tip reaches {size} from the swivel",
+        v["compound_reach"] == "outside" or not v["has_compound"],
+        has_compound=True,
+        **{f"compound_{side}_{end}": window[end] for side in ("short", "past") for end in window},
+    )
+    rod = v["rod_length"]
+    lacks(
+        f"seats for a radius rod of {length(rod, c.units)}",
+        c.location == "end" and not v["rod_low"] <= rod <= v["rod_high"],
+        has_rod_gear=True,
+        **{
+            f"rod_{side}_{end}": rod * factor
+            for side in ("head", "tail")
+            for end, factor in (("min", 0.5), ("max", 2.0))
+        },
+        rod_largest_tilt=given["rod_largest_tilt"] if v["has_rod_gear"] else v["usual_rod_tilt"],
+        rod_ball_diameter=given["rod_ball_diameter"],
+    )
+    lacks(
+        f"a radius rod of {length(rod, c.units)} on the shelf",
+        v["has_rod_gear"] and not v["rod_on_shelf"],
+        shelf_rods=(rod,),
+    )
+    lacks(
+        "a bench grinder",
+        v["tool_grinding"] == "none",
+        tool_grinding="bench grinder",
+        widest_blank=max(v["widest_blank"], v["edge_width"]),
+    )
+    lacks(
+        "a dresser that shapes the grinding wheel",
+        v["tool_grinding"] == "bench grinder",
+        tool_grinding="radius dresser",
+    )
+    lacks(
+        f"a tool blank {length(v['edge_width'], c.units)} wide",
+        v["edge_width"] > v["widest_blank"],
+        widest_blank=v["edge_width"],
+    )
+    ready = (radius, v["convex"], v["edge_width"], math.nan)
+    lacks(f"a form tool of R {size} ready ground", not v["ready_tool"], ready_tools=(*given["ready_tools"], ready))
+    lacks(
+        f"a radius-gauge leaf of {size}",
+        v["gauge"] != "fits",
+        gauge_leaves=tuple(sorted({*given["gauge_leaves"], radius})),
+    )
+    lacks(
+        "a depth micrometer",
+        not v["has_depth_micrometer"],
+        has_depth_micrometer=True,
+        depth_micrometer_graduation=v["usual_gauge_graduation"],
+    )
+    lacks("an outside micrometer", not v["has_micrometer"], has_micrometer=True)
+    lacks("gauge pins and balls", not v["has_pins"], has_pins=True)
+    lacks(
+        "an optical comparator",
+        not v["has_comparator"],
+        has_comparator=True,
+        comparator_sees=v["usual_gauge_graduation"],
+    )
+    lacks("lathe files with handles", not v["has_files"], has_files=True)
+    nose = radius / 2
+    lacks(
+        f"a round-nose tool of {length(nose, c.units)} nose",
+        c.form == "concave" and not v["freehand_nose"] < radius,
+        nose_radii=tuple(sorted({*given["nose_radii"], nose})),
+    )
+    slower = v["lowest_spindle_speed"] / 2
+    lacks(
+        f"a back gear down to {slower:g} rpm",
+        v["form_tool_surface_speed"] > v["fast_for_form_tool"] * v["straight_speed_hss"],
+        spindle_speeds=(slower, *given["spindle_speeds"]),
+        lowest_spindle_speed=slower,
+    )
+    return things
+
+
+def _larger_motor(advice, given, now):
+    """The smallest larger motor that changes the method, to a tenth of a kilowatt or of a horsepower; None without
+    one."""
+    inch = advice.callout.units == "inch"
+    unit = HORSEPOWER if inch else 1.0
+    start = math.floor(advice.lathe.motor_power / unit * 10 + 1e-9) + 1
+    for tenths in range(start, int(LARGEST_MOTOR / unit * 10) + 1):
+        minutes = standing_minutes(advice.rules, given | {"motor_power": tenths / 10 * unit})
+        method = best(minutes)
+        if method is not None and method != advice.recommended:
+            what = f"a lathe with a motor of {tenths / 10:g} {'hp' if inch else 'kW'}"
+            return Gain(what, method, minutes[method], now - minutes[method])
+    return None
+
+
+# ---- without a rule
+
+
+Without = namedtuple("Without", "rule minutes")
+Without.__doc__ = (
+    """What is left when one rule is taken out. minutes: method -> expected batch minutes, infinite where ruled out."""
+)
+
+
+def without_each(advice, rules=None):
+    """The standing minutes with each rule that fired left out in turn -> list of Without, in the order of the rule
+    base.
+
+    rules: those to try; by default every one that fired and that any method's minutes depend on.
+    """
+    book = advice.rules
+    program, names = _maskable(book)
+    fired = [rule for rule in advice.outcome.fired if rule.number in names] if rules is None else rules
+    given = givens(advice.callout, advice.shop, advice.lathe)
+    result = []
+    for rule in fired:
+        if rule.number in names:
+            result.append(Without(rule, _masked(book, program, names, given, {rule.number})))
+    return result
+
+
+def without(advice, rules, callout=None):
+    """The standing minutes of every method with all of some rules left out together, for another callout if one is
+    given:
+    method -> [min]."""
+    book, callout = advice.rules, callout or advice.callout
+    program, names = _maskable(book)
+    given = givens(callout, advice.shop, lathe_for(callout, advice.shop))
+    return _masked(book, program, names, given, {rule.number for rule in rules})
+
+
+def _masked(book, program, names, given, left_out):
+    values = book.inputs(given)
+    values.update({name: number not in left_out for number, name in names.items()})
+    program.function(values)
+    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in book.methods}
+
+
+def _maskable(book):
+    """The program for the standing minutes in which each rule also asks whether it is to count, and number -> that
+    name."""
+    key = "?maskable"
+    if key not in book.programs:
+        want = standing_names(book)
+        listed, names = [], {}
+        for step in generated.assignments(book, want, findings=False):
+            if step[0] == "rule":
+                names[step[1]] = name = f"counts_{step[1]}"
+                listed += [("given", name), ("rule", step[1], ("and", (("name", name), step[2])))]
+            else:
+                listed.append(step)
+        book.programs[key] = generated.Program(book, listed, want, arrays=False), names
+    return book.programs[key]
+
+
+# ---- one method instead of another
+
+Weight = namedtuple("Weight", "finding gap flips")
+Weight.__doc__ = """What one reason weighs between two methods that both stand without it. finding: of the rule; gap:
+minutes by which the other method would be dearer without it; flips: whether the other would then be the better of the
+two."""
+
+Comparison = namedtuple("Comparison", "ours theirs gap obstacles freed weights decides")
+Comparison.__doc__ = """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes by which theirs is dearer,
+infinite where it is ruled out; obstacles: findings that rule it out; freed: its minutes without them, infinite where
+one alone is not all; weights: list of Weight, what speaks most for ours first; decides: the first of them, None where
+no reason speaks for ours or only several together keep the other out. It turns the choice between the two only where it
+flips."""
+
+
+def compare(advice, ours, theirs):
+    """The recommended method and another, and which reasons separate them -> Comparison. Every weight is the advice
+    worked out again without that rule."""
+    mine, other = advice.methods.get(ours), advice.methods[theirs]
+    obstacles = other.ruled_out_by
+    now = standing_minutes(advice.rules, givens(advice.callout, advice.shop, advice.lathe))
+    freed = without(advice, [f.rule for f in obstacles])[theirs] if obstacles else now[theirs]
+    if mine is None:
+        return Comparison(None, other, math.inf, obstacles, freed, [], None)
+    gap = now[theirs] - now[ours]
+    findings = {f.rule.number: f for f in reversed(advice.outcome.findings)}
+    weights = []
+    for rule, minutes in without_each(advice):
+        left = minutes[theirs] - minutes[ours]
+        if math.isfinite(left) and abs(left - gap) > 0.05:
+            weights.append(Weight(findings[rule.number], left, left < 0))
+    weights.sort(key=lambda w: (not w.flips, w.gap))
+    for_ours = [w for w in weights if w.gap < gap and (w.flips or math.isfinite(gap))]
+    return Comparison(mine, other, gap, obstacles, freed, weights, for_ours[0] if for_ours else None)

@@ -1,0 +1,273 @@
+"""Where each method wins: the whole advice over a grid of two quantities, for an otherwise fixed callout."""
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy
+
+from advisor.answer import column_advice
+from advisor.answer.advice import tolerance_source, tool_open
+from advisor.asked import materials
+from advisor.formulas.numeric import NAN
+from advisor.ground.errors import CalloutError
+from advisor.ground.units import read_quantity, show_length
+from advisor.lists import listing
+
+AXES = ("radius", "tolerance", "quantity", "diameter", "width", "stickout")
+RATIOS = ("radius", "tolerance", "quantity", "diameter")  # what the trade thinks of in ratios: logarithmic axes
+POINTS = 400
+NO_METHOD, IMPOSSIBLE = -1, -2
+TOLERANCE_OVER_RADIUS = "tolerance as large as the radius"
+NO_LATHE = "no lathe takes it"
+_WIDTH_SHAPES = (("end", "concave"), ("outside diameter", "concave"), ("outside diameter", "convex"))
+
+
+class Axis(NamedTuple):
+    """One axis: a name of AXES, its ends in internal units, and whether it is logarithmic."""
+
+    name: str
+    low: float
+    high: float
+    logarithmic: bool
+
+    def points(self, count):
+        """So many values from end to end, evenly spaced on the axis."""
+        if self.logarithmic:
+            return numpy.geomspace(self.low, self.high, count)
+        return numpy.linspace(self.low, self.high, count)
+
+
+@dataclass
+class Map:
+    """Which method wins on a grid. x, y: Axis; xs, ys: values of columns and rows [mm or pieces]; methods: their names;
+    best: place of the winning method, NO_METHOD or IMPOSSIBLE [rows, columns]; close: whether it is a close call; why:
+    place in `reasons` of what makes a point impossible, -1 elsewhere; reasons: sentences; here: this callout's own
+    point and the place of its method, None for a point outside the map.
+    """
+
+    x: Axis
+    y: Axis
+    xs: numpy.ndarray
+    ys: numpy.ndarray
+    methods: list
+    best: numpy.ndarray
+    close: numpy.ndarray
+    why: numpy.ndarray
+    reasons: list
+    here: tuple
+    units: str
+    callout: object
+    shop: str
+
+    @property
+    def shares(self):
+        """Share of the map that each method, NO_METHOD and IMPOSSIBLE take: place -> share, largest first."""
+        places, counts = numpy.unique(self.best, return_counts=True)
+        pairs = zip(places.tolist(), (counts / self.best.size).tolist())
+        return dict(sorted(pairs, key=lambda pair: -pair[1]))
+
+    @property
+    def inside(self):
+        """Whether this callout lies on the map."""
+        x, y, _ = self.here
+        return self.x.low <= x <= self.x.high and self.y.low <= y <= self.y.high
+
+
+def axis_for(name, callout, *, option, low=None, high=None):
+    """An axis of a map. low, high: its ends as written, chosen round the callout's own value where None. Raises
+    CalloutError.
+    """
+    if name not in AXES:
+        raise CalloutError(option, name, "is not a quantity to draw a map over", f"Give one of {', '.join(AXES)}.")
+    if name == "width" and (callout.location, callout.form) not in _WIDTH_SHAPES:
+        problem = f"is not a size of a {callout.form} radius at the {callout.location}"
+        raise CalloutError(option, name, problem, "Give another quantity.")
+    own = _own(name, callout)
+    ends = _usual(name, own, callout)
+    read = [_read(name, text, callout, f"{option}-{end}") for text, end in ((low, "from"), (high, "to"))]
+    ends = [stated if stated is not None else usual for stated, usual in zip(read, ends)]
+    if not 0 < ends[0] < ends[1]:
+        shown = " to ".join(_shown(name, end, callout.units) for end in ends)
+        raise CalloutError(option, shown, "is no range", "Give a smaller value to begin with than to end with.")
+    return Axis(name, *ends, name in RATIOS)
+
+
+def _own(name, callout):
+    return float(getattr(callout, name) or callout.radius)
+
+
+def _usual(name, own, callout):
+    if name == "quantity":
+        return 1.0, max(1000.0, 10 * own)
+    if name == "stickout":
+        return max(own / 5, 1.0), 4 * own
+    if name == "width":
+        return own / 10, max(2 * callout.radius, own) * 1.2
+    factor = 10.0 if name == "tolerance" else 8.0
+    return own / factor, own * factor
+
+
+def _read(name, text, callout, option):
+    if text is None:
+        return None
+    if name == "quantity":
+        return read_quantity(text, field=option, dimension="number", positive=True, at_most=1e6)
+    unit = "in" if callout.units == "inch" else "mm"
+    return read_quantity(text, field=option, dimension="length", default_unit=unit, positive=True, at_most=100_000)
+
+
+def _shown(name, value, units):
+    return f"{value:g}" if name == "quantity" else show_length(value, units)
+
+
+def survey(callout, shop, *, x, y, size=(POINTS, POINTS), rules=None):
+    """The Map of a callout in a shop. x, y: Axis; size: columns and rows; rules: as `many.rules_for` gives them."""
+    if x.name == y.name:
+        raise CalloutError("--y", y.name, "is on the other axis already", f"Give another of {', '.join(AXES)}.")
+    rules = rules or column_advice.rules_for(shop)
+    xs, ys = x.points(size[0]), y.points(size[1])
+    own = numpy.array([_own(x.name, callout)]), numpy.array([_own(y.name, callout)])
+    across, up = (grid.ravel() for grid in numpy.meshgrid(xs, ys))
+    best, close, why, reasons = _winners(callout, shop, rules, {x.name: across, y.name: up})
+    at_home, _, _, _ = _winners(callout, shop, rules, {x.name: own[0], y.name: own[1]})
+    shape = (size[1], size[0])
+    return Map(
+        x=x,
+        y=y,
+        xs=xs,
+        ys=ys,
+        methods=[method["name"] for method in rules.methods],
+        best=best.reshape(shape),
+        close=close.reshape(shape),
+        why=why.reshape(shape),
+        reasons=reasons,
+        here=(float(own[0][0]), float(own[1][0]), int(at_home[0])),
+        units=callout.units,
+        callout=callout,
+        shop=shop.name,
+    )
+
+
+def _winners(callout, shop, rules, changed):
+    """Winner, close call and what makes it impossible, for each point: (best [n], close [n], why [n], reasons)."""
+    count = len(next(iter(changed.values())))
+    reasons, why = [], numpy.full(count, -1, dtype=numpy.int8)
+
+    def broken(check, rows):
+        rows = rows & (why < 0)
+        if rows.any():
+            if check not in reasons:
+                reasons.append(check)
+            why[rows] = reasons.index(check)
+
+    given = _given(callout, changed, count, broken)
+    large, long = (
+        numpy.broadcast_to(value, count) for value in (column_advice.swung_diameter(given), given["stickout"])
+    )
+    lathe = column_advice.lathes(shop, large, callout.lathe, stickout=long)
+    broken(NO_LATHE, lathe < 0)
+    best = numpy.full(count, IMPOSSIBLE, dtype=numpy.int8)
+    close = numpy.zeros(count, dtype=bool)
+    for place, one in enumerate(shop.lathes):
+        rows = numpy.flatnonzero((lathe == place) & (why < 0))
+        if len(rows):
+            part = column_advice.givens(given, shop, one, rows)
+            found = list(column_advice.advise(rules, part, rows=len(rows), decide=False))
+            best[rows] = numpy.concatenate([answers.best for answers in found])
+            close[rows] = numpy.concatenate([answers.close_call for answers in found])
+    return best, close, why, reasons
+
+
+def _given(callout, changed, count, broken):
+    """What the rule base is given at each point; assumed sizes follow what changes, as they would for a single
+    callout.
+    """
+    assumed = {entry.name for entry in callout.assumed}
+
+    def own(name):
+        value = getattr(callout, name)
+        return NAN if value is None or name in assumed else float(value)
+
+    def at(name, value):
+        return changed.get(name, numpy.full(count, value))
+
+    radius, tolerance = at("radius", callout.radius), at("tolerance", callout.tolerance)
+    broken(TOLERANCE_OVER_RADIUS, (tolerance >= radius) & ("radius" in changed or "tolerance" in changed))
+    sizes = {name: at(name, own(name)) for name in listing.LENGTHS + listing.LENGTHS_FROM_ZERO}
+    sizes["depth"] = numpy.full(count, NAN)  # what is drawn is the width; the depth follows
+    form, location = (listing.CODED[name].index(getattr(callout, name)) for name in ("form", "location"))
+    if (callout.location, callout.form) == ("end", "convex"):
+        sizes["width"] = numpy.full(count, NAN)
+    codes = {"form": numpy.full(count, form, numpy.int8), "location": numpy.full(count, location, numpy.int8)}
+    support = listing.CODED["support"].index(callout.support)
+    with numpy.errstate(all="ignore"):
+        agreed = listing.agreed_sizes(sizes, radius=radius, support=support, broken=broken, **codes)
+    moved = "radius" in changed or "tolerance" in changed
+    return {
+        **agreed,
+        **codes,
+        "radius": radius,
+        "tolerance": tolerance,
+        "radius_low": radius - tolerance if moved else callout.radius_low,
+        "radius_high": radius + tolerance if moved else callout.radius_high,
+        "symbol": callout.symbol,
+        "tolerance_source": tolerance_source(callout),
+        "finish": NAN if callout.finish is None else callout.finish,
+        "inch_drawing": callout.units == "inch",
+        "carbide": callout.tool == "carbide",
+        "tool_open": tool_open(callout),
+        "interrupted": bool(callout.interrupted),
+        "support": callout.support,
+        "skill": callout.skill,
+        "quantity": numpy.maximum(numpy.round(at("quantity", float(callout.quantity))), 1.0),
+        "places": float(callout.places),
+        "minutes_in_piece": float(callout.minutes_in_piece),
+        "material": list(materials.materials()).index(callout.material),
+        "hardness": NAN if callout.hardness is None else float(callout.hardness),
+    }
+
+
+def deepest(mask, *, row_height=1.0):
+    """How deep each point lies inside a region, in widths of a column; row_height: of a row, in the same measure."""
+    from scipy import ndimage
+
+    return ndimage.distance_transform_edt(numpy.pad(mask, 1), sampling=(row_height, 1.0))[1:-1, 1:-1]
+
+
+def room_for(free, *, rows, columns):
+    """Points about which a box of so many rows and columns holds nothing but free points: truth values, alike in
+    shape.
+    """
+    rows, columns = min(rows, free.shape[0]), min(columns, free.shape[1])
+    taken = numpy.zeros((free.shape[0] + 1, free.shape[1] + 1), dtype=numpy.int64)
+    taken[1:, 1:] = (~free).cumsum(axis=0).cumsum(axis=1)
+    inside = taken[rows:, columns:] - taken[:-rows, columns:] - taken[rows:, :-columns] + taken[:-rows, :-columns]
+    room = numpy.zeros(free.shape, dtype=bool)
+    up, left = rows // 2, columns // 2
+    room[up : up + inside.shape[0], left : left + inside.shape[1]] = (inside == 0)[
+        : free.shape[0] - up, : free.shape[1] - left
+    ]
+    return room
+
+
+def round_values(axis, *, factor=1.0):
+    """Round values on an axis for its scale, in units of `factor`: 1, 2, 5, 10 and so on, or even steps."""
+    low, high = axis.low / factor, axis.high / factor
+    if axis.logarithmic:
+        decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+        found = [step * 10.0**decade for decade in decades for step in (1, 2, 5)]
+    else:
+        step = 10.0 ** math.floor(math.log10((high - low) / 2))  # from two to twenty of them
+        step = next(step * part for part in (0.5, 1, 2, 5) if (high - low) / (step * part) <= 8)
+        found = [step * number for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
+    return [value for value in found if low * (1 - 1e-9) <= value <= high * (1 + 1e-9)]
+
+
+def nice(value):
+    """A number for a scale, without digits that nobody reads.
+
+    >>> nice(0.5), nice(20.0), nice(1000.0)
+    ('0.5', '20', '1,000')
+    """
+    return f"{value:,.0f}" if value >= 10 and math.isclose(value, round(value)) else f"{value:g}"

@@ -1,0 +1,87 @@
+"""What one answer tells to do, and which two things of it contradict each other.
+
+Steps, cautions and advice say in `tells` what they tell to do; some of it the numbers to set tell by themselves. Which
+of these exclude each other stands in rules/contradictions.toml. Nothing here reads a sentence.
+"""
+
+from dataclasses import dataclass
+
+from advisor.formulas import numeric
+from advisor.language import expression
+
+SPEAKS = ("says", "cautions", "advises", "favours")
+THE_NUMBERS = "the numbers to set"
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Two things that contradict each other in the answer for a method.
+
+    pair: the rulebook's Contradiction; one, other: who tells each: ids of rules, or "the numbers to set"; where: truth
+    value, or an array of them for columns.
+    """
+
+    method: str
+    pair: object
+    one: tuple
+    other: tuple
+    where: object
+
+
+def clashes(rulebook, values, fired, methods=None):
+    """Contradictions in the answers for some methods: list of Clash, one for each two that tell, where both do.
+
+    rulebook: with its tells and contradictions; values: name -> value or array; fired: number of a rule -> truth value
+    or array; methods: names, all if None.
+    """
+    found = []
+    paired = {name for pair in rulebook.contradictions for name in (pair.one, pair.other)}
+    for method in [method["name"] for method in rulebook.methods] if methods is None else methods:
+        tellers = {name: _tellers(rulebook, name, method, values, fired) for name in paired}
+        for pair in rulebook.contradictions:
+            for one, here in tellers[pair.one]:
+                for other, there in tellers[pair.other]:
+                    both = numeric.both(here, there)
+                    if _anywhere(both):
+                        found.append(Clash(method, pair, one, other, both))
+    return found
+
+
+def clashes_of(advice, methods=None):
+    """Contradictions in one answer: list of Clash. methods: names, those that stand if None."""
+    numbers = {rule.number for rule in advice.outcome.fired}
+    fired = {rule.number: rule.number in numbers for rule in advice.rules.rules}
+    return clashes(advice.rules, advice.values, fired, advice.order if methods is None else methods)
+
+
+def _tellers(rulebook, name, method, values, fired):
+    """Who tells this in the answer for a method, and where: pairs of id and truth."""
+    tell = rulebook.tells[name]
+    if tell.when is not None:
+        if tell.methods and method not in tell.methods:
+            return []
+        return [(THE_NUMBERS, _holds(tell, values))]
+    return [(rule.id, fired[rule.number]) for rule in rulebook.rules if name in rule.tells and _speaks_of(rule, method)]
+
+
+def _speaks_of(rule, method):
+    """Whether a rule says something in the answer for this method."""
+    return any(effect.kind in SPEAKS and (not effect.methods or method in effect.methods) for effect in rule.effects)
+
+
+def _holds(tell, values):
+    """Whether the lines of a tell hold, for one callout or for columns."""
+    arrays = any(hasattr(values[name], "dtype") for tree in tell.when for name in expression.names(tree))
+    if not arrays:
+        return all(expression.evaluate(tree, values) for tree in tell.when)
+    sources = [expression.python(tree, arrays=True, name="values[{!r}]".format) for tree in tell.when]
+    names = expression.helpers() | {f"w{code}": code for code in range(-1, 127)} | {"values": values}
+    held = [eval(compile(source, "<tell>", "eval"), names) for source in sources]
+    result = held[0]
+    for more in held[1:]:
+        result = numeric.both(result, more)
+    return result
+
+
+def _anywhere(truth):
+    return bool(truth.any()) if hasattr(truth, "any") else bool(truth)
