@@ -5,7 +5,9 @@ what the program itself says; `pytest --accept` writes them anew.
 """
 
 import ast
+import doctest
 import graphlib
+import inspect
 import re
 import shlex
 import shutil
@@ -18,6 +20,7 @@ from pathlib import Path
 import pytest
 from command import run
 
+import advisor
 from advisor import cli
 from advisor.arguments import Parser
 from advisor.asked import shop
@@ -245,6 +248,23 @@ def test_the_readme_says_what_the_numbers_are_not():
     text = read(README).lower()
     for word in ("estimate", "instruction", "manual", "shop's rules"):
         assert word in text
+
+
+def test_the_page_on_python_does_what_it_shows():
+    ran = doctest.testfile(str(ROOT / "advisor" / "README.md"), module_relative=False)
+    assert ran.attempted > 10 and not ran.failed
+
+
+def test_what_programs_may_rely_on_is_told_and_typed():
+    page = read(ROOT / "advisor" / "README.md")
+    for name in advisor.__all__:
+        thing = getattr(advisor, name)
+        assert f"advisor.{name}" in page and thing.__doc__, name
+        if inspect.isfunction(thing):
+            stated = inspect.signature(thing)
+            assert stated.return_annotation is not stated.empty, name
+            assert all(one.annotation is not one.empty for one in stated.parameters.values()), name
+    assert (ROOT / "advisor" / "py.typed").exists()
 
 
 # ---- imports go one way

@@ -214,20 +214,10 @@ def overrides(shop):
     return {**shop.limits, **shop.minutes, **shop.spreads}
 
 
-_chains = {}
-
-
 def _chained(rules, given):
-    """Run the forward-chaining engine, built once for a rule base; what a shop values otherwise goes in as
-    constants."""
-    from advisor.engine.chaining import Chain
+    from advisor.engine import chaining
 
-    chain = _chains.get(id(rules.rules))
-    if chain is None:
-        chain = _chains[id(rules.rules)] = Chain(rules)
-    base = chain.rulebook.base
-    changed = {name: value for name, value in rules.base.items() if base[name] is not value}
-    return chain.run(given, constants=changed)
+    return chaining.run(rules, given)
 
 
 def lathe_for(callout, shop):

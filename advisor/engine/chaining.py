@@ -19,6 +19,21 @@ from advisor.engine.experta_door import experta
 from advisor.language import expression
 from advisor.rulebase.rulebook import Outcome
 
+CHAIN = "chain"
+
+
+def run(rulebook, givens):
+    """Work out one callout: an Outcome with its trace, a list of Fired. The engine is built once for a rule base, which
+    keeps it; what a copy of that rule base values otherwise goes in as constants.
+
+    givens: as for generated.run.
+    """
+    chain = rulebook.programs.get(CHAIN)
+    if chain is None:
+        chain = rulebook.programs[CHAIN] = Chain(rulebook)
+    base = chain.rulebook.base
+    return chain.run(givens, {name: value for name, value in rulebook.base.items() if base[name] is not value})
+
 
 class Fired:
     """One line of the trace: a rule that fired, the facts that it matched, and what followed.
