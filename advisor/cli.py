@@ -1,5 +1,6 @@
 """The command line: reads options, asks advice, prints it, and is the only part that prints or exits."""
 
+import functools
 import os
 import sys
 
@@ -55,6 +56,7 @@ RECORD_OPTIONS = {
 }
 
 
+@functools.cache
 def parser():
     """The command line's parser, one command a sub-parser."""
     top = Parser(

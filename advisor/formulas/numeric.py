@@ -70,12 +70,12 @@ def atan2(y, x):
 
 
 def erf(x):
-    """Error function of a number or an array."""
+    """Error function of a number or an array; of an array to the last bit as of its numbers."""
     if is_number(x):
         return math.erf(x)
-    from scipy import special
-
-    return special.erf(x)
+    numpy = _arrays()
+    x = numpy.asarray(x, dtype=float)
+    return numpy.fromiter(map(math.erf, x.ravel().tolist()), dtype=float, count=x.size).reshape(x.shape)
 
 
 def divide(a, b):

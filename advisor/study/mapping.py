@@ -229,10 +229,22 @@ def _given(callout, changed, count, broken):
 
 
 def deepest(mask, *, row_height=1.0):
-    """How deep each point lies inside a region, in widths of a column; row_height: of a row, in the same measure."""
-    from scipy import ndimage
+    """How deep each point lies inside a region, in widths of a column: its distance from the nearest point outside.
 
-    return ndimage.distance_transform_edt(numpy.pad(mask, 1), sampling=(row_height, 1.0))[1:-1, 1:-1]
+    mask: truth values, those inside the region; beyond the edge lies outside. row_height: of a row, in widths of a column.
+
+    >>> deepest(numpy.array([[False, True, True], [True, True, True], [True, True, True]]))
+    array([[0.        , 1.        , 1.        ],
+           [1.        , 1.41421356, 1.        ],
+           [1.        , 1.        , 1.        ]])
+    """
+    outside = ~numpy.pad(mask, 1)
+    rows, columns = numpy.indices(outside.shape)
+    above = numpy.maximum.accumulate(numpy.where(outside, rows, -1), axis=0)
+    below = numpy.minimum.accumulate(numpy.where(outside, rows, len(rows))[::-1], axis=0)[::-1]
+    upright = numpy.minimum(rows - above, below - rows) * row_height  # to the nearest point outside in the same column
+    across = (columns[0][:, None] - columns[0][None, :]) ** 2
+    return numpy.sqrt([(line**2 + across).min(axis=1) for line in upright])[1:-1, 1:-1]
 
 
 def room_for(free, *, rows, columns):
