@@ -1,6 +1,7 @@
 """Why, why not, and where each number comes from: told from the trace, worked out again, and shown on screens that
 fit."""
 
+import dataclasses
 import math
 import re
 from pathlib import Path
@@ -167,6 +168,20 @@ def test_reasons_fired_and_are_told_once(case):
     assert {r for r in told if isinstance(r, int)} <= {r.number for r in first}
     scaled = {f.rule_id for f in advice.best.findings if f.kind in ("scales", "adds")}
     assert scaled <= {r.rule.id for r in first}
+
+
+def told_rules(advice):
+    told = derive.why_this(advice.best, advice, derive.Reasons(advice))
+    return [reason.rule for _, reasons in told for reason in every_reason(reasons) if not isinstance(reason, int)]
+
+
+def test_reasons_are_what_the_engine_noted():
+    advice = worked(next(path for path in WORKED if path.stem == "knob-corner"))
+    line = next(line for line in advice.trace if line.rule in told_rules(advice))
+    assert all(advice.values[name] == value for name, value in line.facts.items())
+    less = dataclasses.replace(advice)
+    less.__dict__["trace"] = [other for other in advice.trace if other is not line]
+    assert line.rule not in told_rules(less)
 
 
 @pytest.mark.parametrize("case", SOME, ids=lambda path: path.stem)

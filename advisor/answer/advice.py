@@ -157,6 +157,13 @@ class Advice:
         return Shortfall(method.name, chance, pieces, minutes, cost)
 
     @functools.cached_property
+    def trace(self):
+        """What the forward-chaining engine did for this callout, in order: list of engine.chaining.Fired. Worked out now
+        where another executor gave the answer."""
+        given = {name: self.values[name] for name in self.rules.givens}
+        return self.outcome.trace or _chained(self.rules, given).trace
+
+    @functools.cached_property
     def assumed(self):
         """What nobody stated: list of (Assumed, whether another value would change the choice)."""
         return [(entry, matters(self, entry.name)) for entry in self.callout.assumed]

@@ -373,14 +373,16 @@ def amount(number, unit, advice):
     return wording.quantity("", Unnamed(unit), number, units=advice.callout.units, currency=advice.shop.currency)
 
 
-def _concluding(name, advice):
-    """The rules that fired with an effect on a name, each with that effect."""
-    fired = {rule.number for rule in advice.outcome.fired}
-    return [(rule, effect) for rule, effect in advice.rules.affecting(name) if rule.number in fired]
+def led_to(name, advice):
+    """What the engine's trace has on a name: list of (rule that fired, what it gave), in the order of the rule base."""
+    found = [
+        (line.rule, worth) for line in advice.trace if line.rule for _, target, worth in line.followed if target == name
+    ]
+    return sorted(found, key=lambda pair: pair[0].number)
 
 
 def _conclusion(name, declared, advice):
-    found = _concluding(name, advice)
+    found = led_to(name, advice)
     if not found:
         return [f"{label(name)} is {value(name, advice)}, since no rule says otherwise."], "", []
     rule = found[0][0]
@@ -389,14 +391,14 @@ def _conclusion(name, declared, advice):
 
 
 def _tally(name, declared, advice):
-    found = _concluding(name, advice)
+    found = led_to(name, advice)
     if declared.combine == "any":
         lines = [f"{wording.say(rule.because, advice)} ({rule.id})" for rule, _ in found]
         return lines or ["No rule says so."], "", []
     neutral, sign = ("1", " × ") if declared.combine == "product" else ("0", " + ")
     if not found:
         return [f"{label(name)} = {neutral}: no rule changes it"], "", []
-    figures = [equations.figure(float(expression.evaluate(effect.amount, advice.values))) for _, effect in found]
+    figures = [equations.figure(float(worth)) for _, worth in found]
     unit = "" if declared.unit in ("share", "count") else f" {declared.unit}"
     lines = [f"{label(name)} = {sign.join(figures)}" + (f" = {value(name, advice)}" if len(figures) > 1 else unit)]
     for figure, (rule, _) in zip(figures, found, strict=True):
@@ -442,7 +444,6 @@ class Reasons:
     def __init__(self, advice):
         self.advice = advice
         self.numbers = {}
-        self.fired = {rule.number: rule for rule in advice.outcome.fired}
 
     def reason(self, rule, names=()):
         """A rule as a Reason with its effects on these names, or the number of one that has been told."""
@@ -457,10 +458,8 @@ class Reasons:
 
     def effects(self, rule, names):
         """What a rule does to these names: list of text."""
-        texts = []
-        for effect in rule.effects:
-            if effect.target in names:
-                texts.append(effect_text(effect, self.advice))
+        line = next(line for line in self.advice.trace if line.rule is rule)
+        texts = [effect_text(target, worth, self.advice) for _, target, worth in line.followed if target in names]
         return list(dict.fromkeys(text for text in texts if text))
 
     def behind(self, names):
@@ -473,7 +472,7 @@ class Reasons:
             seen.add(name)
             declared = self.advice.rules.names[name]
             if declared.kind in ("conclusion", "tally"):
-                for rule, _ in _concluding(name, self.advice):
+                for rule, _ in led_to(name, self.advice):
                     found.setdefault(rule.number, (rule, name))
             elif declared.kind == "formula":
                 waiting += [tree[1] for _, tree in declared.arguments if tree[0] == "name"]
@@ -482,17 +481,14 @@ class Reasons:
         return list(found.values())
 
 
-def effect_text(effect, advice):
-    """What an effect does, in a few words: `tooling × 1.25`, `stiffness: stiff`."""
-    if effect.target is None:
-        return ""
-    declared = advice.rules.names[effect.target]
-    worth = expression.evaluate(effect.amount, advice.values) if effect.amount is not None else None
-    words = label(effect.target)
+def effect_text(name, worth, advice):
+    """What a rule did to a name, in a few words: `tooling × 1.25`, `stiffness: stiff`."""
+    declared = advice.rules.names[name]
+    words = label(name)
     for method in advice.rules.methods:
         words = words.removeprefix(label(method["prefix"]) + " ")
     if declared.kind == "conclusion":
-        return f"{words}: {wording.quantity(effect.target, declared, worth, units=advice.callout.units)}"
+        return f"{words}: {wording.quantity(name, declared, worth, units=advice.callout.units)}"
     if declared.combine == "product":
         return f"{words.removesuffix(' factor')} × {equations.figure(float(worth))}"
     if declared.combine == "sum":
@@ -520,7 +516,7 @@ def why_this(method, advice, reasons):
         rules = {}
         for name in names:
             if name in advice.rules.names:
-                for rule, _ in _concluding(name, advice):
+                for rule, _ in led_to(name, advice):
                     rules[rule.number] = rule
         if rules:
             told.append((element, [reasons.reason(rule, names) for _, rule in sorted(rules.items())]))
@@ -529,7 +525,7 @@ def why_this(method, advice, reasons):
 
 def not_ruled_out(method, advice):
     """The rules that could rule a method out and do not: list of (rule, list of text: what did not hold)."""
-    fired = {rule.number for rule in advice.outcome.fired}
+    fired = {line.rule.number for line in advice.trace if line.rule}
     found = []
     for rule, _ in advice.rules.affecting(f"{method.prefix}_ruled_out"):
         if rule.number not in fired:
