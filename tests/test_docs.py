@@ -28,7 +28,8 @@ from advisor.asked import shop
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
 DEVELOPERS = ROOT / "DEVELOPERS.md"
-PAGES = [README, DEVELOPERS]
+COMMAND_PAGE = ROOT / "advisor" / "COMMANDS.md"
+PAGES = [README, DEVELOPERS, COMMAND_PAGE, *(ROOT / name / "README.md" for name in ("cases", "rules", "tests"))]
 WRITTEN = re.compile(r"(<!-- written: ([a-z ]+) -->\n).*?(<!-- end -->)", re.S)
 CONSOLE = re.compile(r"(```console\n)(.*?)(```)", re.S)
 COMMANDS = cli.parser().commands.choices
@@ -63,6 +64,12 @@ def _options():
         if takes_callout:
             lines.append("| and all that a callout takes | see above |")
     return "\n".join(lines)
+
+
+def _commands_in_lines():
+    """Every command with what it is for."""
+    lines = ["| `turn-radius` | |", "|---|---|"]
+    return "\n".join([*lines, *(f"| `{name}` | {_summary(name)} |" for name in COMMANDS)])
 
 
 def _cell(text):
@@ -120,7 +127,7 @@ def _rule_files():
     return "\n".join(lines)
 
 
-SECTIONS = {"options": _options, "shop tables": _shop_tables, "rule files": _rule_files}
+SECTIONS = {"options": _options, "commands": _commands_in_lines, "shop tables": _shop_tables, "rule files": _rule_files}
 
 
 # ---- the pages as they ought to be
@@ -170,19 +177,19 @@ def folder(tmp_path, monkeypatch):
     """A folder like a checkout, in which commands may write, with the list that the README shows."""
     for name in ("rules", "cases"):
         shutil.copytree(ROOT / name, tmp_path / name)
-    (tmp_path / "my-list.csv").write_text(re.search(r"```csv\n(.*?)```", read(README), re.S)[1], encoding="utf-8")
+    (tmp_path / "my-list.csv").write_text(re.search(r"```csv\n(.*?)```", read(COMMAND_PAGE), re.S)[1], encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("TURN_RADIUS_RECORDS", str(tmp_path / "records.sqlite3"))
     _run.cache_clear()
     return tmp_path
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: f"{page.parent.name}/{page.name}")
 def test_pages_say_what_the_program_says(page, folder, golden):
     golden(page, _fresh(read(page), folder))
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: f"{page.parent.name}/{page.name}")
 def test_every_command_works(page, folder):
     for command in _commands(page):
         if command.startswith("turn-radius "):
@@ -205,43 +212,47 @@ def test_every_command_works(page, folder):
 
 def test_the_readme_has_the_two_commands_and_the_way_without_make():
     commands = list(_commands(README))
-    assert "make advise" in commands and "make test" in commands
+    assert "make advise" in commands and "`make test`" in read(README)
     assert any("pip" in command for command in commands)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_its_own_words(name):
     """Beside the list of options: a console block that shows it."""
-    assert any(command.split()[:2] == ["turn-radius", name] for command in _commands(README)), (
-        f"README shows no turn-radius {name}"
+    assert any(command.split()[:2] == ["turn-radius", name] for command in _commands(COMMAND_PAGE)), (
+        f"COMMANDS.md shows no turn-radius {name}"
     )
 
 
-def test_every_option_is_in_the_readme():
-    text = read(README)
+def test_every_option_is_on_the_page_of_commands():
+    text = read(COMMAND_PAGE)
     for command in COMMANDS.values():
         for name, action in Parser.options(command).items():
             assert name == "--help" or f"`{name}`" in text or f"{name}`" in text, name
             assert name == "--help" or action.help, name
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: f"{page.parent.name}/{page.name}")
 def test_what_is_written_by_the_program_is_there(page):
     assert set(dict.fromkeys(found[1] for found in WRITTEN.findall(read(page)))) <= set(SECTIONS)
     assert {name for page in PAGES for _, name, _ in WRITTEN.findall(read(page))} == set(SECTIONS)
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: f"{page.parent.name}/{page.name}")
 def test_links_and_paths_lead_somewhere(page):
     text = read(page)
     for target in re.findall(r"\]\(([^)#]+)", text):
-        assert target.startswith("http") or (ROOT / target).exists(), target
+        assert target.startswith("http") or (page.parent / target).exists(), target
     for path in re.findall(r"`((?:advisor|rules|cases|tests)/[\w./-]*)`", text):
         assert (ROOT / path).exists(), path
 
 
 def test_every_table_of_a_shop_file_is_listed():
     assert set(SHOP_TABLES.values()) == set(shop._Table.__subclasses__())
+
+
+def test_the_readme_is_short():
+    assert len(read(README).encode()) <= 12_000
 
 
 def test_the_readme_says_what_the_numbers_are_not():

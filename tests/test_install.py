@@ -26,7 +26,7 @@ SOURCES = ("advisor", "rules", "cases", "pyproject.toml", "README.md")
 
 def in_wheel(name):
     """Whether a path of the checkout belongs into the wheel."""
-    return name.startswith(("advisor/", "rules/", "cases/")) and not name.endswith((".pyc", "/"))
+    return name.startswith(("advisor/", "rules/", "cases/")) and name.endswith((".py", ".toml", "/py.typed"))
 
 
 @pytest.fixture(scope="module")

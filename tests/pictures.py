@@ -1,4 +1,4 @@
-"""Renders the pictures of the gallery anew: python docs/gallery/make.py. Every one comes out of the program itself."""
+"""Renders the pictures of the gallery anew: python tests/pictures.py. Every one comes out of the program itself."""
 
 import contextlib
 import io
@@ -10,8 +10,8 @@ from advisor import cli, plain, profile as profiles, sheet as sheets
 from advisor.advice import advise
 from advisor.show import dxf, pictures, sheet as page, typeset
 
-HERE = Path(__file__).parent
-CASES = HERE.parent.parent / "cases"
+CASES = Path(__file__).parent.parent / "cases"
+HERE = CASES / "pictures"
 SHEETS = {"sheet-form-tool": "knob-corner", "sheet-swung": "cup-washer-dish", "sheet-rod": "mirror-lap", "sheet-inch": "davit-ball"}
 DOTS = 92
 
