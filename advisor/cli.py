@@ -65,6 +65,7 @@ def parser():
     commands = top.add_subparsers(metavar="COMMAND")
     advise = commands.add_parser("advise", help="recommend a method, with its setup numbers and the reasons")
     _callout_options(advise)
+    advise.add_argument("--full", action="store_true", help="every step, caution, number and assumption")
     advise.add_argument("--json", action="store_true", help="print the answer as JSON")
     _picture_options(advise)
     _records_options(advise)
@@ -358,9 +359,9 @@ def _advise(options):
 
         _print_json(answer(advice))
     else:
-        from advisor.show.terminal import screen
+        from advisor.show import onescreen, terminal
 
-        show(screen(advice))
+        show(terminal.screen(advice) if options.full else onescreen.screen(advice))
     if options.picture and not target:
         _print_picture(advice.best or advice.ranked[0], advice)
     return 0 if advice.recommended else 1

@@ -13,7 +13,7 @@ from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
-from advisor.show import terminal, why
+from advisor.show import blocks, onescreen, terminal, why
 
 WORKED = sorted((Path(__file__).parent.parent / "cases").glob("*.toml"))
 
@@ -37,7 +37,8 @@ def as_text(renderable, columns=80):
 def screens(path, columns=400):
     """Name -> text of the screens of advise and why, wide enough that no word is broken."""
     found = worked(path)
-    shown = {"advise": terminal.screen(found), "why": why.screen(found, True)}
+    shown = {"advise": onescreen.screen(found), "full": terminal.screen(found), "why": why.screen(found, True)}
     others = [method.name for method in found.ranked if method is not found.best]
     shown |= {f"instead {name}": why.instead(found, name) for name in (others[0], others[-1])}
-    return {name: as_text(screen, columns) for name, screen in shown.items()}
+    with mock.patch.object(blocks, "READABLE", columns):
+        return {name: as_text(screen, columns) for name, screen in shown.items()}

@@ -45,6 +45,31 @@ def percent(share):
     return f"{share * 100:.0f} %"
 
 
+_PARTS = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 100)
+
+
+def odds(share):
+    """A chance as so many of so many; '' where it is nearly none or nearly sure.
+
+    >>> odds(0.95), odds(0.753), odds(0.9999)
+    ('19 of 20', '3 of 4', '')
+    """
+    if not 0.01 <= share <= 0.99:
+        return ""
+    whole = next(n for n in _PARTS if 0 < round(share * n) < n and abs(round(share * n) / n - share) <= 0.006)
+    return f"{round(share * whole)} of {whole}"
+
+
+def money(amount, advice):
+    """An amount in the shop's money; '' where it is not known.
+
+    >>> from types import SimpleNamespace
+    >>> money(12.5, SimpleNamespace(shop=SimpleNamespace(currency="EUR")))
+    '12.50 EUR'
+    """
+    return "" if amount is None else f"{amount:,.2f} {advice.shop.currency}".strip()
+
+
 def length(mm, units):
     """A length to read off a screen: to a thousandth of a millimetre, or to a ten-thousandth of an inch and its
     fraction."""
@@ -143,8 +168,12 @@ def why(advice):
         sentences.append(spoken(for_it[0], advice))
     sentences += _against_others(advice, best)
     if not sentences:
-        sentences.append(f"The {best.name} is what the drawing and this shop leave.")
+        sentences.append(_what_is_left(best))
     return sentences[:3]
+
+
+def _what_is_left(best):
+    return f"{_upper(the(best.name))} is what the drawing and this shop leave."
 
 
 def _against_others(advice, best):
@@ -155,21 +184,48 @@ def _against_others(advice, best):
         second = usable[0]
         more = second.minutes["batch"]["mean"] - best.minutes["batch"]["mean"]
         sentences.append(
-            f"Next best is {the(second.name)}, about {minutes(more)} dearer: {_where_the_time_goes(best, second)}."
+            f"Next best is {the(second.name)}, about {minutes(more)} longer: {_where_the_time_goes(best, second)}."
         )
-    cheaper = [
-        m for m in rivals if not m.rank and m.setup and m.minutes["batch"]["mean"] < best.minutes["batch"]["mean"]
-    ]
-    for rival in sorted(cheaper, key=lambda m: m.minutes["batch"]["mean"])[:1]:
+    quicker = quicker_but_out(advice)
+    if quicker:
         sentences.append(
-            f"{the(rival.name).capitalize()} would be quicker but will not do. {_because_out(rival, advice)}"
+            f"{_upper(the(quicker.name))} would be quicker but will not do. {_because_out(quicker, advice)}"
         )
-    if not usable and not cheaper and rivals:
+    if not usable and not quicker and rivals:
         reason = next((r for r in rivals if r.setup), rivals[0])
         sentences.append(
             f"Nothing else stands here; {the(reason.name)}, for one: {lower(_because_out(reason, advice))}"
         )
     return sentences
+
+
+def quicker_but_out(advice):
+    """The method that would take the fewest minutes, and fewer than the recommended one, were it not ruled out; None
+    where there is none."""
+    most = advice.best.minutes["batch"]["mean"]
+    found = [m for m in advice.ranked if not m.rank and m.setup and m.minutes["batch"]["mean"] < most]
+    return min(found, key=lambda m: m.minutes["batch"]["mean"], default=None)
+
+
+def deciding(advice, weights):
+    """The one reason that decides: what is favoured where that alone turns the choice, or else where the minutes go
+    against the next best; where nothing else stands, what speaks for the method.
+
+    weights: of the recommended method against the next best (changes.Weight), strongest first.
+    """
+    best = advice.best
+    favours = [f for f in best.findings if f.kind == "favours"]
+    if len(advice.order) < 2:
+        told = spoken(favours[0], advice) if favours else _what_is_left(best)
+        return f"{told} Nothing else stands."
+    turning = {weight.finding.rule.id for weight in weights if weight.flips}
+    second = advice.ranked[1]
+    where = f"Next best is {the(second.name)}: {_where_the_time_goes(best, second)}."
+    return next((f"{spoken(f, advice)} {where}" for f in favours if f.rule.id in turning), where)
+
+
+def _upper(sentence):
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _because_out(method, advice):
@@ -238,6 +294,14 @@ def cautions(method, advice):
     return list(dict.fromkeys(spoken(finding, advice) for finding in ordered))
 
 
+def cautions_apart(method, advice):
+    """Cautions for a method -> (what this very job brings up, as sentences; of the standing ones what has to be said on
+    any screen, in a few words each)."""
+    special = [spoken(f, advice) for f in method.cautions if f.rule.kind != "caution"]
+    general = [say(f.rule.brief, advice) for f in method.cautions if f.rule.kind == "caution" and f.rule.brief]
+    return list(dict.fromkeys(special)), list(dict.fromkeys(general))
+
+
 def advised(method, advice):
     """What rules advise for a method, and then what they advise for any."""
     own = [f for f in method.findings if f.kind == "advises"]
@@ -287,16 +351,32 @@ def _where_the_time_goes(best, second):
 
 
 def why_not(method, advice):
-    """One line on a method that is not recommended: why it will not do, or how much dearer it is."""
+    """One line on a method that is not recommended: why it will not do, or how much longer it takes."""
     if method.rank is None:
         return _because_out(method, advice)
-    more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
-    share = more / advice.best.minutes["batch"]["mean"]
-    against = (
-        f"{number(share * 100, 0)} %" if share <= 1 else f"{number(1 + share, 0 if share > 9 else 1)} times as much"
-    )
-    dearer = f"{minutes(more)} dearer ({against})"
-    return f"{dearer}: {_where_the_time_goes(advice.best, method)}."
+    return f"{_longer(method, advice)}: {_where_the_time_goes(advice.best, method)}."
+
+
+def against(method, advice):
+    """A method beside the recommended one in a few words: how much longer and dearer, or why it will not do."""
+    if method.rank is None:
+        return _because_out(method, advice)
+    told = _longer(method, advice)
+    if method.cost is None or advice.best.cost is None:
+        return told
+    more = method.cost - advice.best.cost
+    if abs(more) < 0.005:
+        return f"{told}, costs the same"
+    return f"{told}, {money(abs(more), advice)} {'dearer' if more > 0 else 'cheaper'}"
+
+
+def _longer(method, advice):
+    """`21 min longer (29 %)`, `35 min longer (3.3 times as long)`."""
+    now = advice.best.minutes["batch"]["mean"]
+    more = method.minutes["batch"]["mean"] - now
+    share = more / now
+    times = f"{number(share * 100, 0)} %" if share <= 1 else f"{number(1 + share, 0 if share > 9 else 1)} times as long"
+    return f"{minutes(more)} longer ({times})"
 
 
 _RESCUES = {
@@ -310,6 +390,13 @@ _RESCUES = {
 
 def first_need(advice):
     """The smallest changes that would let a method stand, when nothing does."""
+    found = _rescued(advice)
+    if found:
+        return f"What would help: {'; '.join(found[:3])}."
+    return f"No change of holding, tool or tolerance alone helps. {_needs_of_nearest(advice)}".strip()
+
+
+def _rescued(advice):
     from advisor.answer.rescue import rescues
 
     found = []
@@ -319,9 +406,19 @@ def first_need(advice):
             found.append(f"held in the chuck alone {the(rescue.method)} would do")
         else:
             found.append(f"{_RESCUES[rescue.name].format(value=value)} {the(rescue.method)} would do")
+    return found
+
+
+def helps(advice, equipment):
+    """What would help where no method stands, in one sentence: changes of the holding, the tool or the drawing, and
+    equipment that the shop lacks (changes.Gain)."""
+    found = _rescued(advice)[:3] + [f"with {gain.what} {the(gain.method)} would do" for gain in equipment[:2]]
     if found:
-        return f"What would help: {'; '.join(found[:3])}."
-    return f"No change of holding, tool or tolerance alone helps. {_needs_of_nearest(advice)}".strip()
+        return f"{_upper('; '.join(found))}."
+    return (
+        "No change of holding, tool or tolerance alone helps, and no equipment that is known here. "
+        f"{_needs_of_nearest(advice)}"
+    ).strip()
 
 
 def _needs_of_nearest(advice):

@@ -39,6 +39,7 @@ OTHER_FILES = (
     "alternatives.toml",
     "terms.toml",
     "contradictions.toml",
+    "screen.toml",
 )
 EVERY_METHOD = "every method"
 ORIGINS = ("callout", "work", "job", "material", "shop", "lathe")
@@ -65,7 +66,7 @@ _NAME_KEYS = {
 _RULE_KEYS = {
     "rule": {"id", "when", "then", "because", "needs", "could_be_tried", "source", "examples", "for", "each", "tells"},
     "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order", "tells"},
-    "caution": {"id", "when", "says", "because", "source", "examples", "for", "each", "tells"},
+    "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells"},
 }
 _THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
 _COMBINES = {"adds": "sum", "scales": "product"}
@@ -545,6 +546,7 @@ class _Files:
                 methods,
                 order,
                 self.told(where, entry, effects),
+                self.text(where, entry, "brief"),
             )  # fmt: skip
         )
         self.examples[rule_id] = entry.get("examples", [])
@@ -561,7 +563,7 @@ class _Files:
 
     def mentions(self, where, entry, effects):
         found = []
-        texts = [(key, entry.get(key)) for key in ("because", "needs")] + [
+        texts = [(key, entry.get(key)) for key in ("because", "needs", "brief")] + [
             (effect.kind, effect.text) for effect in effects
         ]
         for key, text in texts:

@@ -64,12 +64,12 @@ class Rule(_Record):
     mentions: what the texts read beside that; methods: what a step is for, empty for all; order: of a step;
     could_be_tried: what it rules out could be carried out all the same, only with a poor chance; number: its place in
     the rule base; stage: the level at which all that it reads is known; tells: what its texts tell to do, in words that
-    contradictions.toml declares.
+    contradictions.toml declares; brief: what of a caution stands where there is no room for all of it, or None.
     """
 
     __slots__ = (
         "id", "kind", "file", "number", "stage", "when", "texts", "names", "effects", "mentions", "because", "needs",
-        "could_be_tried", "source", "methods", "order", "tells",
+        "could_be_tried", "source", "methods", "order", "tells", "brief",
     )  # fmt: skip
 
     def holds(self, values):

@@ -1,5 +1,8 @@
 """What the screens are built of: headings, paragraphs and tables, in the same way on all of them."""
 
+import re
+import textwrap
+
 from rich.console import Group
 from rich.padding import Padding
 from rich.table import Table
@@ -8,6 +11,143 @@ from rich.text import Text
 from advisor.answer import wording
 
 INDENT = (0, 0, 0, 2)
+READABLE = 88  # columns of a line of prose, at any width of the terminal
+LEAST = 12  # columns of a cell before its words are broken
+_UNITS = "mm|in|inch|min|h|rpm|m/min|ft/min|mm/rev|in/rev|%|HB|HRC|N|kW|hp|lbf|µm|µin|cm²|cm³|ft|off|pieces|arcs"
+_BELONGS = re.compile(rf"(?<=[0-9]) (?=(?:{_UNITS})(?![\w/]))|(?<=\bR) (?=[0-9.])")
+_JOINT = "\0"  # in place of a blank at which no line ends
+
+
+def wrapped(text, width):
+    """Lines of a text that fit the width; a figure stays with its unit.
+
+    >>> wrapped("let it out to 6.5 mm, no more", 17)
+    ['let it out to', '6.5 mm, no more']
+    """
+    joined = _BELONGS.sub(_JOINT, str(text))
+    lines = textwrap.wrap(joined, max(width, 1), break_on_hyphens=False)
+    return [line.replace(_JOINT, " ") for line in lines] or [""]
+
+
+class Prose:
+    """A text in lines no wider than reads well. lead: what stands before its first line; the others are set in as
+    far."""
+
+    def __init__(self, text, *, lead="  ", style=""):
+        self.text, self.lead, self.style = text, lead, style
+
+    def __rich_console__(self, console, options):
+        width = min(options.max_width, READABLE) - len(self.lead)
+        lines = wrapped(self.text, max(width, LEAST))
+        for lead, line in zip([self.lead, *[" " * len(self.lead)] * len(lines)], lines):
+            yield Text.assemble(lead, (line, self.style))
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        return Prose(words(self.text), lead=words(self.lead), style=self.style)
+
+
+class Columns:
+    """Rows of words in columns as wide as they need to be, or as takes the fewest lines where there is no room for
+    that. rows: lists of as many texts each; styles: one a column; lead: what each line begins with; label: what the first
+    begins with instead; fixed: how many columns keep their width."""
+
+    def __init__(self, rows, *, styles=(), lead="  ", label=None, fixed=None, gap=2):
+        self.rows, self.styles, self.lead, self.label, self.gap = (
+            [list(map(str, r)) for r in rows],
+            styles,
+            lead,
+            label,
+            gap,
+        )
+        self.fixed = fixed
+
+    def __rich_console__(self, console, options):
+        if not self.rows:
+            return
+        widths = self.widths(options.max_width - len(self.lead))
+        styles = [*self.styles, *[""] * len(widths)]
+        lead = self.lead if self.label is None else self.label
+        for row in self.rows:
+            cells = [wrapped(cell, width) for cell, width in zip(row, widths, strict=True)]
+            for n in range(max(map(len, cells))):
+                line, lead = Text(lead), self.lead
+                for cell, width, style in zip(cells, widths, styles):
+                    line.append(f"{cell[n] if n < len(cell) else '':<{width + self.gap}}", style)
+                line.rstrip()
+                yield line
+
+    def widths(self, room):
+        """Columns of each column: what it needs, the last two of them narrowed so that the rows take the fewest
+        lines."""
+        needed = [min(max(map(len, column)), READABLE) for column in zip(*self.rows, strict=True)]
+        room -= self.gap * (len(needed) - 1)
+        if sum(needed) <= room or len(needed) == 1:
+            return [min(width, room) for width in needed]
+        *before, one, last = needed
+        if self.fixed == len(needed) - 1:
+            return [*before, one, min(last, max(room - sum(before) - one, LEAST))]
+        left = max(room - sum(before), 2 * LEAST)
+        tried = [(n, min(left - n, READABLE)) for n in range(min(LEAST, one), min(one, left - LEAST) + 1)]
+        return [*before, *min(tried, key=lambda pair: (self.height(pair), -pair[0]))]
+
+    def height(self, widths):
+        """How many lines the rows take with the last two columns so wide."""
+        return sum(
+            max(len(wrapped(cell, width)) for cell, width in zip(row[-2:], widths, strict=True)) for row in self.rows
+        )
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        rows = [[words(cell) for cell in row] for row in self.rows]
+        label = None if self.label is None else words(self.label)
+        return Columns(rows, styles=self.styles, lead=self.lead, label=label, fixed=self.fixed, gap=self.gap)
+
+
+class SideBySide:
+    """A table of short cells; a long one in several columns of lines beside each other, as many as there is room for.
+    headings: of each column; rows: lists of as many texts; enough: lines that need no second column."""
+
+    def __init__(self, headings, rows, *, enough=10):
+        self.headings, self.rows, self.enough = headings, rows, enough
+
+    def __rich_console__(self, console, options):
+        words = [max(map(len, heading.split() or [""])) for heading in self.headings]
+        widths = [max(one, *(len(row[n]) for row in self.rows)) for n, one in enumerate(words)]
+        block = sum(widths) + 2 * len(widths)
+        blocks = max(1, min((options.max_width - 2 + 4) // (block + 2), -(-len(self.rows) // self.enough)))
+        height = -(-len(self.rows) // blocks)
+        heads = [wrapped(heading, width) for heading, width in zip(self.headings, widths, strict=True)]
+        deep = max(map(len, heads))
+        heads = [[""] * (deep - len(head)) + head for head in heads]
+        lines = [[head[n] for head in heads] * blocks for n in range(deep)]
+        for n in range(height):
+            lines.append([cell for row in self.rows[n::height] for cell in row])
+        for line in lines:
+            cells = [f"{cell:>{widths[n % len(widths)]}}" for n, cell in enumerate(line)]
+            size = len(widths)
+            yield Text(
+                "  " + "    ".join("  ".join(cells[at : at + size]) for at in range(0, len(cells), size)).rstrip()
+            )
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        return SideBySide(
+            [words(head) for head in self.headings],
+            [[words(cell) for cell in row] for row in self.rows],
+            enough=self.enough,
+        )
+
+
+def bullets(texts):
+    """Texts with a dash before each."""
+    return Group(*(Prose(text, lead="  -  ") for text in texts))
+
+
+def numbered(texts):
+    """Texts with a number before each."""
+    wide = len(str(len(texts)))
+    return Group(*(Prose(text, lead=f"  {n:>{wide}}.  ") for n, text in enumerate(texts, 1)))
 
 
 def head(words):
@@ -22,7 +162,7 @@ def indented(renderable):
 
 def paragraph(text):
     """A text under a heading."""
-    return indented(Text(text))
+    return Prose(text)
 
 
 def grid(*columns):
@@ -42,6 +182,8 @@ def table(*columns, gap=2):
 
 
 def asked(advice):
-    """What the drawing asks, in which shop, and where the tolerance is from."""
-    where = f"Shop {advice.shop.name}, {advice.lathe.name}. Tolerance: {advice.callout.tolerance_from}."
-    return Group(Text(wording.callout_line(advice)), Text(where, style="dim"))
+    """What the drawing asks, in which shop, and where the tolerance is from where it does not stand at the radius."""
+    where = f"Shop {advice.shop.name}, {advice.lathe.name}."
+    if advice.values["tolerance_source"] != "written":
+        where += f" Tolerance: {advice.callout.tolerance_from}."
+    return Group(Prose(wording.callout_line(advice), lead=""), Prose(where, lead="", style="dim"))

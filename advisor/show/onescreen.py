@@ -1,0 +1,299 @@
+"""An answer on one screen: what is needed at the lathe, as much of it as forty lines take. Builds rich renderables;
+cli.py prints them. The whole of it is in terminal.py."""
+
+import functools
+
+from rich.console import Group
+from rich.text import Text
+
+from advisor.answer import wording
+from advisor.ground.folders import rule_tables
+from advisor.show import records, rows, terminal
+from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph
+from advisor.study import changes
+
+LINES = 39  # of the forty one is left for the next command
+COLUMNS = 80
+STEPPED = 60  # what the table of a step-off is worth: it is what is set
+LABEL = "{:<9}"  # what stands at the left of a section of a line or two
+
+
+class Part:
+    """A part of the screen with shorter forms of it. forms: list of (name, worth, renderable), the fullest first; worth
+    is that of keeping this form instead of the next, None for the last, which stands; name is what it is called where
+    it is left out, or ''."""
+
+    def __init__(self, *forms):
+        self.forms, self.at = forms, 0
+
+    @property
+    def worth(self):
+        """What the present form is worth against the next shorter one; None where there is none."""
+        return self.forms[self.at][1]
+
+    @property
+    def shown(self):
+        """What is printed of it: list of renderables."""
+        return [] if self.forms[self.at][2] is None else [self.forms[self.at][2]]
+
+    @property
+    def left_out(self):
+        """Names of what is left out."""
+        return [name for name, _, _ in self.forms[: self.at] if name]
+
+
+class Screen:
+    """Parts, shortened until they take no more lines than a screen has."""
+
+    def __init__(self, parts):
+        self.parts = parts
+
+    def __rich_console__(self, console, options):
+        # A narrow terminal leaves out no more than one of eighty columns does.
+        width = options.update(width=max(options.max_width, COLUMNS))
+        heights = {}
+
+        def too_long():
+            for part in self.parts:
+                if (part, part.at) not in heights:
+                    heights[part, part.at] = len(console.render_lines(Group(*part.shown), width, pad=False))
+            whole = sum(heights[part, part.at] for part in self.parts)
+            return whole + len(list(self.more().__rich_console__(console, width))) > LINES
+
+        for part in self.parts:
+            part.at = 0
+        left_out = []
+        while too_long():
+            least = min((part for part in self.parts if part.worth is not None), key=lambda p: p.worth, default=None)
+            if least is None:
+                break
+            left_out.append(least)
+            least.at += 1
+        # What is worth little and long may have gone last, and what went before it has room again.
+        for part in reversed(left_out):
+            part.at -= 1
+            if too_long():
+                part.at += 1
+        yield Group(*(one for part in self.parts for one in part.shown), self.more())
+
+    def more(self):
+        """Where the rest is, and what is left out of this."""
+        out = [name for part in self.parts for name in part.left_out]
+        counted = [name if out.count(name) == 1 else f"{out.count(name)} {name}s" for name in dict.fromkeys(out)]
+        left = f" Left out here: {'; '.join(counted)}." if counted else ""
+        return Prose(f"Steps, all cautions and all numbers: the same with --full.{left}", lead=LABEL.format("More"))
+
+
+def screen(advice):
+    """The answer on one screen -> Screen. Where no method stands: the reasons first, then what would help, then what comes
+    nearest."""
+    if advice.best:
+        method = advice.best
+        return Screen([
+            _stays(asked(advice)), _stays(_answer(method, advice)), *_set(method, advice), _gap(),
+            _labelled("Why", wording.deciding(advice, _weights(advice)), worth=48, name="why"), *_prove(method, advice), *_care(method, advice),
+            _others(advice), _assumed(advice),
+        ])  # fmt: skip
+    shown = advice.shown
+    nearest = [*_set(shown, advice), _gap(), *_prove(shown, advice)] if shown else [_gap()]
+    return Screen([
+        _stays(asked(advice)), _stays(Text("\nNO METHOD STANDS", style="bold reverse")), _reasons(advice),
+        _labelled("Helps", wording.helps(advice, changes.equipment(advice)), worth=90, name="what would help"), *_way_out(advice), *nearest,
+        *_care(shown or advice.ranked[0], advice), _assumed(advice),
+    ])  # fmt: skip
+
+
+def _weights(advice):
+    return changes.compare(advice, advice.recommended, advice.order[1]).weights if len(advice.order) > 1 else []
+
+
+def _stays(renderable):
+    return Part(("", None, renderable))
+
+
+def _gap():
+    return Part(("", 1, Text()), ("", None, None))
+
+
+def _labelled(label, text, *, worth=None, name=""):
+    """A text with a label at its left, which goes where there is no room for something worth more."""
+    shown = Prose(text, lead=LABEL.format(label))
+    return Part((name, worth, shown), ("", None, None)) if worth is not None else _stays(shown)
+
+
+def _answer(method, advice):
+    m, quantity = method.minutes, advice.callout.quantity
+    whole = "for the batch" if quantity > 1 else "for the piece"
+    p80 = wording.minutes(m["batch"]["p80"])
+    each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
+    alone = f", {each} of it a piece" if quantity > 1 else ""
+    money = wording.money(method.cost, advice)
+    odds, close = wording.odds(method.in_tolerance), wording.close_call(advice)
+    told = [
+        f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
+        f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
+    ]
+    lines = [Prose(text, lead="", style="bold") for text in told]
+    return Group(Text(f"\n{method.name.upper()}", style="bold reverse"), *lines, *records.notice_lines(advice))
+
+
+# ---- the numbers
+
+
+@functools.cache
+def _orders():
+    """Of each method the labels of its numbers, in the order in which they are set, and those that may be left out."""
+    return rule_tables("screen.toml")
+
+
+def in_order(method, advice):
+    """The rows of a method's setup in the order in which they are set; one that screen.toml does not know stays after the
+    row that it follows."""
+    places = {label: place for place, label in enumerate(_orders()[method.name]["order"])}
+    found, place = [], -1
+    for number, row in enumerate(rows.setup_rows(method, advice)):
+        place = places.get(kind(row), place)
+        found.append((place, number, row))
+    return [row for _, _, row in sorted(found, key=lambda one: one[:2])]
+
+
+def kind(row):
+    """The label by which screen.toml knows a row: a layout line is one of several."""
+    return rows.LINE.partition(":")[0] if row.label.startswith(rows.LINE) else row.label
+
+
+class _Numbers:
+    """The rows that are not left out, in one table, so that they stay in line."""
+
+    def __init__(self, listed):
+        self.listed, self.out = listed, set()
+
+    def __rich_console__(self, console, options):
+        kept = [terminal.said(row) for row in self.listed if kind(row) not in self.out]
+        yield Columns(kept, styles=("", "bold"))
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        made = _Numbers([row._replace(**{f: words(getattr(row, f)) for f in row._fields}) for row in self.listed])
+        made.out = self.out
+        return made
+
+
+class _Table(Part):
+    """The table of numbers, which sheds the rows that matter least."""
+
+    def __init__(self, method, advice):
+        listed = in_order(method, advice)
+        self.numbers = _Numbers(listed)
+        there = {kind(row) for row in listed}
+        self.shed = [label for label in _orders()[method.name]["aside"] if label in there]
+        super().__init__(("", None, self.numbers))
+
+    @property
+    def at(self):
+        return self._at
+
+    @at.setter
+    def at(self, value):
+        self._at = value
+        self.numbers.out = set(self.shed[:value])
+
+    @property
+    def worth(self):
+        return 10 + self.at if self.at < len(self.shed) else None
+
+    @property
+    def shown(self):
+        return [self.numbers]
+
+    @property
+    def left_out(self):
+        return [label.lower() for label in self.shed[: self.at]]
+
+
+def _set(method, advice):
+    table = rows.table_rows(method, advice)
+    title = "\nSET, in this order" if advice.best else f"\nNEAREST: {method.name.upper()}. SET, in this order"
+    parts = [_stays(Text(title, style="bold")), _Table(method, advice)]
+    if table:
+        # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
+        worth = STEPPED if method.name == "freehand" else 5
+        name = f"{len(table[2])} lines of the {'step-off' if method.name == 'freehand' else 'edge to grind'}"
+        told = Group(paragraph(f"{table[0]}:"), SideBySide(*table[1:], enough=4))
+        parts.append(Part((name, worth, told), ("", None, None)))
+    return parts
+
+
+# ---- what proves it, and what to take care of
+
+
+def _prove(method, advice):
+    """The first ways that prove it; where none does, the first that compares."""
+    listed = list(zip(method.checks, rows.check_lines(method, advice), strict=True))
+    proven = [lines for check, lines in listed if check["use"] == "proves"]
+    good = proven or [lines for check, lines in listed if check["use"] == "compares"]
+    parts = []
+    for n, (how, sees) in enumerate(good[:2]):
+        text = how if proven else f"{how}: {sees}"
+        parts.append(
+            _labelled(
+                "" if n else "Prove",
+                text,
+                worth=20 if n else 50,
+                name="another way to prove it" if n else "what proves it",
+            )
+        )
+    return parts or [_labelled("Prove", "Nothing in this shop proves it.")]
+
+
+def _care(method, advice):
+    special, general = wording.cautions_apart(method, advice)
+    kept = [
+        _labelled("" if n else "Care", text, worth=(STEPPED + 5 if n < 2 else STEPPED - 10) - n, name="caution")
+        for n, text in enumerate(special)
+    ]
+    always = f"Always: {'; '.join(general)}. In full: --full."
+    return [*kept, _labelled("" if kept else "Care", always)]
+
+
+# ---- the others, and what was assumed
+
+
+def _others(advice):
+    rivals = [method for method in advice.ranked if method is not advice.best]
+    whole = [(method.name, wording.against(method, advice)) for method in rivals]
+    short = [(method.name, wording.against(method, advice)) for method in rivals if method.rank]
+    out = [method.name for method in rivals if not method.rank]
+    if out:
+        short.append(("Will not do", ", ".join(out)))
+    return Part(
+        ("why others will not do", 25, _beside("Others", whole)), ("", None, _beside("Others", short)),
+    )  # fmt: skip
+
+
+def _beside(label, listed):
+    """Rows with a label at the left of the first."""
+    return Columns(listed, label=LABEL.format(label), lead=LABEL.format(""), fixed=1)
+
+
+def _reasons(advice):
+    """Why each method will not do; where there is no room, why the nearest will not and that others will not either."""
+    found = [(method.name, wording.why_not(method, advice)) for method in advice.ranked]
+    last = advice.nearest or advice.ranked[0]
+    short = [(last.name, wording.why_not(last, advice)), ("the others", "will not do either")]
+    name = "why others will not do"
+    return Part((name, STEPPED - 2, _beside("Why not", found)), ("", None, _beside("Why not", short)))
+
+
+def _way_out(advice):
+    told = [wording.to_settle(advice), *wording.shortfall(advice)]
+    return [_labelled("" if n else "Way out", text) for n, text in enumerate(told)]
+
+
+def _assumed(advice):
+    told = [wording.assumption(entry, advice) for entry, matters in advice.assumed if matters]
+    if not told:
+        return Part(("", None, None))
+    listed = ", ".join(f"{name} {value}" for name, value, _ in told)
+    text = f"{listed}. Another value can change the method."
+    return _labelled("Assumed", text, worth=40, name="what was assumed")
