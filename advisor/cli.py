@@ -269,10 +269,8 @@ def _fault(problem):
 
 def _complain(text):
     """Print to standard error, which may be gone."""
-    from advisor.ground.units import printable
-
     try:
-        print(printable(str(text)), file=sys.stderr)
+        print(_as_taken(str(text), sys.stderr), file=sys.stderr)
         sys.stderr.flush()
     except OSError:
         pass
@@ -283,10 +281,8 @@ def say(text, *, exactly=False):
 
     exactly: data for another program, as it stands and without a line end of its own.
     """
-    from advisor.ground.units import printable
-
     try:
-        print(text if exactly else printable(text), end="" if exactly else "\n")
+        print(_as_taken(text, sys.stdout, exactly=exactly), end="" if exactly else "\n")
     except BrokenPipeError:
         _drop_output()
 
@@ -399,10 +395,20 @@ def _print_picture(method, advice):
     say(pictures.screen(method, advice, ascii_only=_ascii_only()))
 
 
-def _ascii_only():
-    """Whether the output takes nothing but the plainest characters for sure."""
-    encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
-    return not encoding.startswith("utf")
+def _ascii_only(stream=None):
+    """Whether a stream, the output if none is given, takes nothing but the plainest characters for sure: it is not
+    UTF-8, or all is asked for in the locale that has no others."""
+    encoding = (getattr(stream or sys.stdout, "encoding", None) or "").lower().replace("-", "")
+    asked = os.environ.get("LC_ALL") in ("C", "POSIX") and not os.environ.get("PYTHONIOENCODING")
+    return asked or not encoding.startswith("utf")
+
+
+def _as_taken(text, stream, *, exactly=False):
+    """A text as a stream takes it, and without what a terminal would act on unless it is data for a program."""
+    from advisor.ground.units import in_ascii, printable
+
+    text = text if exactly else printable(text)
+    return in_ascii(text) if _ascii_only(stream) else text
 
 
 def _sheet(options):
@@ -719,10 +725,8 @@ class _Shown:
     def __rich_console__(self, console, options):
         from rich.segment import Segment
 
-        from advisor.ground.units import printable
-
         for segment in console.render(self.renderable, options):
-            yield segment if segment.control else Segment(printable(segment.text), segment.style)
+            yield segment if segment.control else Segment(_as_taken(segment.text, console.file), segment.style)
 
 
 def show(renderable, to=None):
@@ -731,6 +735,11 @@ def show(renderable, to=None):
     from rich.console import Console
 
     to = to or sys.stdout
+    if _ascii_only(to):
+        from advisor.ground.units import in_ascii
+        from advisor.show.blocks import put
+
+        renderable = put(renderable, in_ascii)
     if to.isatty():
         try:
             Console(file=to, **AS_WRITTEN).print(_Shown(renderable))

@@ -173,6 +173,46 @@ def printable(text):
     return text.translate(_ACTED_ON)
 
 
+# How a character is written where only the plainest are to be had, and those that stand for a word.
+_SIGNS = {
+    "±": "+/-", "−": "-", "–": "-", "—": "-", "×": "x", "·": "*", "…": "...", "°": " deg", "⌀": "dia ", "µ": "u", "μ": "u",
+    "²": "^2", "³": "^3", "⁴": "^4", "⁻": "^-", "½": "1/2", "¼": "1/4", "¾": "3/4", "≤": "<=", "≥": ">=", "≠": "!=",
+    "≈": "~", "→": "->", "⌈": "ceil(", "⌉": ")", "⌊": "floor(", "⌋": ")", "′": "'", "’": "'", "‘": "'", "″": '"', "“": '"',
+    "”": '"', "›": ">", "‹": "<", "█": "#", "│": "|", "─": "-", "├": "+", "└": "+", "�": "_", "€": "EUR", "£": "GBP",
+}  # fmt: skip
+_SIGN_WORDS = {"√": "sqrt", "∞": "infinity"}
+
+
+def in_ascii(text):
+    """A text in the plainest characters, for output that takes no others.
+
+    >>> in_ascii("R6 ±0.1, 22½°"), in_ascii("v = πdn, √(a² + b₁)"), in_ascii("Müller ②")
+    ('R6 +/-0.1, 22 1/2 deg', 'v = pi dn, sqrt(a^2 + b_1)', 'Muller 2')
+    """
+    if text.isascii():
+        return text
+    found = []
+    for character, after in zip(text, text[1:] + " ", strict=True):
+        found.append(character if character.isascii() else _spelt(character, "".join(found[-1:]), after))
+    return "".join(found)
+
+
+def _spelt(character, before, after):
+    """One character in plain ones, apart from what stands beside it where it is written as a word."""
+    if character in _SIGNS:
+        apart = " " if unicodedata.decomposition(character).startswith("<fraction>") and before[-1:].isdigit() else ""
+        return apart + _SIGNS[character]
+    name = unicodedata.name(character, "")
+    word = _SIGN_WORDS.get(character) or (name.rpartition(" ")[2].lower() if name.startswith("GREEK ") else "")
+    if word:
+        return f"{' ' if before[-1:].isalnum() else ''}{word}{' ' if after.isalnum() else ''}"
+    if "SUBSCRIPT" in name:
+        return "_" + unicodedata.normalize("NFKD", character)
+    plainer = unicodedata.normalize("NFKD", character).translate(_ALIKE)
+    plainer = "".join(c for c in plainer.replace("\u0304", "bar") if not unicodedata.combining(c))
+    return plainer if plainer.isascii() else plainer.encode("ascii", "backslashreplace").decode("ascii")
+
+
 def plain(text):
     """Text with one kind of space, minus, slash, quote and multiplication sign, and vulgar fractions spelt out.
 

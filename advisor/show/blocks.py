@@ -3,10 +3,12 @@
 import re
 import textwrap
 
+from rich.columns import Columns as SideBySideTexts
 from rich.console import Group
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
+from rich.tree import Tree
 
 from advisor.answer import wording
 
@@ -137,6 +139,34 @@ class SideBySide:
             [[words(cell) for cell in row] for row in self.rows],
             enough=self.enough,
         )
+
+
+def put(renderable, words):
+    """A screen with its words put otherwise. words: function from text to text. Tables are changed in place."""
+    if isinstance(renderable, str):
+        return words(renderable)
+    if isinstance(renderable, Text):
+        at = [len(words(renderable.plain[:n])) for n in range(len(renderable.plain) + 1)]
+        spans = [span._replace(start=at[span.start], end=at[span.end]) for span in renderable.spans]
+        return Text(words(renderable.plain), style=renderable.style, spans=spans)
+    if isinstance(renderable, Group):
+        return Group(*(put(one, words) for one in renderable.renderables))
+    if isinstance(renderable, Padding):
+        sides = (renderable.top, renderable.right, renderable.bottom, renderable.left)
+        return Padding(put(renderable.renderable, words), sides)
+    if isinstance(renderable, Table):
+        for column in renderable.columns:
+            column.header = put(column.header, words)
+            column._cells = [put(cell, words) for cell in column._cells]
+        return renderable
+    if isinstance(renderable, Tree):
+        renderable.label = put(renderable.label, words)
+        renderable.children = [put(child, words) for child in renderable.children]
+        return renderable
+    if isinstance(renderable, SideBySideTexts):
+        renderable.renderables = [put(one, words) for one in renderable.renderables]
+        return renderable
+    return renderable.put(words)
 
 
 def bullets(texts):

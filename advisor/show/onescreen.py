@@ -9,7 +9,7 @@ from rich.text import Text
 from advisor.answer import wording
 from advisor.ground.folders import rule_tables
 from advisor.show import records, rows, terminal
-from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph
+from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph, put
 from advisor.study import changes
 
 LINES = 39  # of the forty one is left for the next command
@@ -41,12 +41,16 @@ class Part:
         """Names of what is left out."""
         return [name for name, _, _ in self.forms[: self.at] if name]
 
+    def put(self, words):
+        """Put its words otherwise."""
+        self.forms = [(words(n), worth, None if one is None else put(one, words)) for n, worth, one in self.forms]
+
 
 class Screen:
     """Parts, shortened until they take no more lines than a screen has."""
 
     def __init__(self, parts):
-        self.parts = parts
+        self.parts, self.words = parts, str
 
     def __rich_console__(self, console, options):
         # A narrow terminal leaves out no more than one of eighty columns does.
@@ -81,7 +85,15 @@ class Screen:
         out = [name for part in self.parts for name in part.left_out]
         counted = [name if out.count(name) == 1 else f"{out.count(name)} {name}s" for name in dict.fromkeys(out)]
         left = f" Left out here: {'; '.join(counted)}." if counted else ""
-        return Prose(f"Steps, all cautions and all numbers: the same with --full.{left}", lead=LABEL.format("More"))
+        told = f"Steps, all cautions and all numbers: the same with --full.{left}"
+        return Prose(self.words(told), lead=LABEL.format("More"))
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        for part in self.parts:
+            part.put(words)
+        self.words = words
+        return self
 
 
 def screen(advice):
@@ -205,6 +217,9 @@ class _Table(Part):
     @property
     def shown(self):
         return [self.numbers]
+
+    def put(self, words):
+        self.numbers = self.numbers.put(words)
 
     @property
     def left_out(self):
