@@ -43,7 +43,7 @@ OPTIONS = {
 }
 RECORDS_HELP = "the file of recorded jobs, instead of $TURN_RADIUS_RECORDS or the one in your data folder"
 REPLACE_HELP = "replace the output where it is there already"
-CASE_OR_RADIUS = "a case file, or the radius as on the drawing"
+CASE_OR_RADIUS = "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', or a case: a file, or its name"
 RECORD_OPTIONS = {
     "method": "the method that the job was done with",
     "tooling": "minutes to make the tool before the first trial; 0 where it lay ready",
@@ -62,6 +62,7 @@ def parser():
     top = Parser(
         prog="turn-radius", description="How to turn a radius on a manual lathe: which method, what to set, and why."
     )
+    top.add_argument("--version", action="store_true", help="print the version and stop")
     commands = top.add_subparsers(metavar="COMMAND")
     advise = commands.add_parser("advise", help="recommend a method, with its setup numbers and the reasons")
     _callout_options(advise)
@@ -81,7 +82,7 @@ def parser():
     _records_options(estimate)
     estimate.set_defaults(run=_estimate)
     record = commands.add_parser("record", help="keep what a job really took, for later estimates")
-    _callout_options(record, first=CASE_OR_RADIUS)
+    _callout_options(record)
     for name, meaning in RECORD_OPTIONS.items():
         record.add_argument(f"--{name}", metavar="TEXT", help=meaning)
     record.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
@@ -107,7 +108,7 @@ def parser():
     _records_options(batch)
     batch.set_defaults(run=_batch)
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
-    _callout_options(sheet, first=CASE_OR_RADIUS)
+    _callout_options(sheet)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
     sheet.add_argument(
         "--paper", metavar="NAME", help="A4 or Letter; Letter for inch drawings and A4 for others if left out"
@@ -120,7 +121,7 @@ def parser():
     _records_options(sheet)
     sheet.set_defaults(run=_sheet)
     profile = commands.add_parser("profile", help="the form tool's edge and a template for the radius, as a DXF")
-    _callout_options(profile, first=CASE_OR_RADIUS)
+    _callout_options(profile)
     profile.add_argument("-o", "--output", metavar="FILE", help="the drawing, a .dxf")
     profile.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     profile.set_defaults(run=_profile)
@@ -149,6 +150,11 @@ def parser():
     )
     check.add_argument("--sample", type=int, metavar="N", help="callouts for --prove, a million if not given")
     check.set_defaults(run=_check)
+    cases = commands.add_parser("cases", help="list the worked cases that the program carries, to use by name")
+    cases.set_defaults(run=_cases)
+    helped = commands.add_parser("help", help="what the commands do, or one of them with its options")
+    helped.add_argument("name", nargs="?", metavar="COMMAND", help="a command, such as advise; all of them if left out")
+    helped.set_defaults(run=_help)
     return top
 
 
@@ -192,9 +198,11 @@ def _records_options(command):
     command.add_argument("--without-records", action="store_true", help="starting values alone, whatever was recorded")
 
 
-def _callout_options(command, first="the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8'"):
-    command.add_argument("radius", nargs="?", help=first)
-    command.add_argument("--case", metavar="FILE", help="a case file; other options override its values")
+def _callout_options(command):
+    command.add_argument("radius", nargs="?", help=CASE_OR_RADIUS)
+    command.add_argument(
+        "--case", metavar="FILE", help="a case file, or the name of a worked case; other options override its values"
+    )
     _option_groups(command)
 
 
@@ -229,6 +237,9 @@ def main(arguments=None):
 def _run(arguments):
     """Run one command, and word whatever goes wrong. Returns the exit status."""
     try:
+        if arguments[:1] == ["--version"]:
+            say(f"turn-radius {version()}")
+            return DONE
         options = parser().read(arguments)
         return options.run(options)
     except InputError as problem:
@@ -326,6 +337,7 @@ def read_job(options):
     from advisor.asked import materials
     from advisor.asked import shop as shops
 
+    _case_first(options)
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     named = given.get("shop") or (case.fields.get("shop") if case else None)
@@ -337,9 +349,13 @@ def read_job(options):
 
 
 def _case_first(options):
-    """Take a first argument that is a file for the case."""
-    if options.radius and not options.case and (options.radius.endswith(".toml") or os.path.isfile(options.radius)):
+    """Take a first argument that is a case for the case, and find the file of a case that is named."""
+    from advisor.asked import worked
+
+    if options.radius and not options.case and worked.is_case(options.radius):
         options.case, options.radius = options.radius, None
+    if options.case:
+        options.case = worked.case_path(options.case)
 
 
 def _advise(options):
@@ -705,6 +721,25 @@ def _check(options):
         say(tables.failures(proved, CHECKS))
         fine = not proved.failures
     return 0 if fine else 2
+
+
+def _cases(options):
+    from advisor.show import worked
+
+    show(worked.listing())
+    return DONE
+
+
+def _help(options):
+    top = parser()
+    known = top.commands.choices
+    if options.name is not None and options.name not in known:
+        from advisor.ground.errors import did_you_mean
+
+        fix = f"{did_you_mean(options.name, known)}Give one of {', '.join(known)}."
+        raise CalloutError("help", options.name, "is not a command", fix)
+    say((known[options.name] if options.name else top).format_help(), exactly=True)
+    return DONE
 
 
 def _print_json(data):

@@ -18,6 +18,23 @@ PREFIXES = {
     "radius rod": "rod",
     "swung compound": "compound",
 }
+
+
+def method_named(written):
+    """The method that somebody means by its name, the short one that the rule base has for it, or a word that only its
+    name has; None where that is no method.
+
+    >>> method_named("Pivot-attachment"), method_named("pivot"), method_named("form"), method_named("lathe")
+    ('pivot attachment', 'pivot attachment', 'form tool', None)
+    """
+    spoken = " ".join(str(written).replace("_", " ").replace("-", " ").lower().split())
+    for name, prefix in PREFIXES.items():
+        if spoken in (name, prefix, prefix.replace("_", " ")):
+            return name
+    found = [name for name in PREFIXES if spoken in name.split() or spoken == name.replace(" ", "")]
+    return found[0] if len(found) == 1 else None
+
+
 ELEMENTS = ("tooling", "setup", "piece")
 PRIOR_JOBS = 4  # jobs that the stated scatter counts for against the scatter that the shop's own jobs show
 RAREST, COMMONEST = 1e-6, 0.95  # chances of a miss between which a spread can be told from them

@@ -415,13 +415,12 @@ def text_of(written, field):
 
 def method_of(written, field="method"):
     """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
-    from advisor.records.experience import PREFIXES
+    from advisor.records.experience import PREFIXES, method_named
 
-    spoken = " ".join(str(written).replace("_", " ").replace("-", " ").lower().split())
-    for name, prefix in PREFIXES.items():
-        if spoken in (name, prefix):
-            return name
-    hint = did_you_mean(spoken, [*PREFIXES, *PREFIXES.values()])
+    found = method_named(written)
+    if found:
+        return found
+    hint = did_you_mean(str(written), [*PREFIXES, *PREFIXES.values()])
     raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(PREFIXES)}.")
 
 

@@ -11,6 +11,7 @@ from advisor.answer import wording
 from advisor.drawing.setups import drawing_of_setup
 from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.records.experience import method_named
 from advisor.show.rows import LINE, check_lines, from_where, setup_rows, table_rows
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
@@ -138,7 +139,7 @@ def _chosen(advice, name):
             needs = wording.first_need(advice)
             raise CalloutError("sheet", "", "has nothing to show, since no method can be set", needs)
         return advice.shown
-    method = advice.methods.get(" ".join(name.replace("-", " ").lower().split()))
+    method = advice.methods.get(method_named(name))
     if method is None:
         names = ", ".join(advice.methods)
         raise CalloutError("method", name, "is no method", f"{did_you_mean(name, advice.methods)}Give one of: {names}.")

@@ -11,6 +11,7 @@ from rich.tree import Tree
 
 from advisor.answer import wording
 from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.records.experience import method_named
 from advisor.show import numbers as numbers_of
 from advisor.show.as_json import plain
 from advisor.show.blocks import asked, grid, head, indented, paragraph
@@ -66,18 +67,14 @@ def answer(advice, numbers=False):
 
 def other_method(text, advice):
     """The method that a user names, which must be another than the one recommended. Raises CalloutError."""
-    spoken = " ".join(str(text).replace("_", " ").replace("-", " ").split()).lower()
     known = [m for m in advice.methods if m != advice.recommended]
-    if spoken == advice.recommended:
+    named = method_named(text)
+    if named is None:
+        fix = did_you_mean(text, known) + f"Give {', '.join(known[:-1])} or {known[-1]}."
+        raise CalloutError("instead", text, "is not a method", fix)
+    if named == advice.recommended:
         raise CalloutError("instead", text, "is the method that is recommended", f"Give {' or '.join(known)}.")
-    if spoken not in advice.methods:
-        raise CalloutError(
-            "instead",
-            text,
-            "is not a method",
-            did_you_mean(spoken, known) + f"Give {', '.join(known[:-1])} or {known[-1]}.",
-        )
-    return spoken
+    return named
 
 
 def levels_of(text, *, derive):
