@@ -316,7 +316,7 @@ class Desk:
                 the = wording.the(names[place])
                 if kind == column_advice.NEXT_BEST:
                     more = answers.minutes[place, rows] - answers.of_best(answers.minutes)[rows]
-                    found[rows] = [f"Next best is {the}, about {wording.minutes(m)} dearer." for m in more.tolist()]
+                    found[rows] = [f"Next best is {the}, about {wording.minutes(m)} longer." for m in more.tolist()]
                     continue
                 for number in numpy.unique(answers.rule[rows]).tolist():
                     out = rows[answers.rule[rows] == number]

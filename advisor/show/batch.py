@@ -48,13 +48,19 @@ def _table(*headings):
     return table
 
 
-def _hours(minutes):
-    """Minutes of a whole list as people plan them.
+LONG = 600  # minutes from which a list is told in hours
 
-    >>> _hours(12.4), _hours(12345.0)
-    ('12 min', '206 h')
+
+def _hours(minutes, whole=None):
+    """Minutes of a list as people plan them, in the unit that suits the whole of it.
+
+    >>> _hours(12.4), _hours(12345.0), _hours(12.4, whole=12345.0), _hours(300.0, whole=12345.0)
+    ('12 min', '206 h', '0.2 h', '5 h')
     """
-    return wording.minutes(minutes) if minutes < 600 else f"{minutes / 60:,.0f} h"
+    if (minutes if whole is None else whole) < LONG:
+        return wording.minutes(minutes)
+    hours = minutes / 60
+    return f"{hours:,.0f} h" if hours >= 10 else f"{wording.number(hours, 1)} h"
 
 
 def _money(amount, currency):
@@ -64,8 +70,9 @@ def _money(amount, currency):
 def _by_method(tally, currency):
     table = _table("Method", "Lines", "Time", "Cost")
     total = [0, 0.0, 0.0]
+    whole = sum(one.minutes for one in tally.by_method.values())
     for name, one in sorted(tally.by_method.items(), key=lambda pair: -pair[1].lines):
-        table.add_row(name, f"{one.lines:,}", _hours(one.minutes), _cost(one.cost, currency, tally))
+        table.add_row(name, f"{one.lines:,}", _hours(one.minutes, whole), _cost(one.cost, currency, tally))
         total = [total[0] + one.lines, total[1] + one.minutes, total[2] + one.cost]
     table.add_row("all", f"{total[0]:,}", _hours(total[1]), _cost(total[2], currency, tally), style="bold")
     return table
@@ -85,11 +92,12 @@ def _tightest(tally, row):
 def _against(tally, currency, against):
     here, there = tally.here, tally.there
     table = _table("Shop", "Lines", "Time", "Cost")
-    table.add_row("this list", f"{here.lines:,}", _hours(here.minutes), _cost(here.cost, currency, tally))
-    table.add_row(against, f"{there.lines:,}", _hours(there.minutes), _cost(there.cost, currency, tally))
+    whole = max(here.minutes, there.minutes)
+    table.add_row("this list", f"{here.lines:,}", _hours(here.minutes, whole), _cost(here.cost, currency, tally))
+    table.add_row(against, f"{there.lines:,}", _hours(there.minutes, whole), _cost(there.cost, currency, tally))
     saved = here.minutes - there.minutes
     word = "saves" if saved >= 0 else "costs"
-    told = f"Over the lines that both make, {against} {word} {_hours(abs(saved))}"
+    told = f"Over the lines that both make, {against} {word} {_hours(abs(saved), whole)}"
     if here.cost and there.cost and len(tally.currencies) == 1:
         told += f" and {_money(abs(here.cost - there.cost), currency)}"
     told += f"; {tally.changed:,} of them by another method."

@@ -49,6 +49,20 @@ class Prose:
         return Prose(words(self.text), lead=words(self.lead), style=self.style)
 
 
+class Narrow:
+    """Anything in lines no wider than reads well."""
+
+    def __init__(self, renderable):
+        self.renderable = renderable
+
+    def __rich_console__(self, console, options):
+        yield from console.render(self.renderable, options.update(width=min(options.max_width, READABLE)))
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        return Narrow(put(self.renderable, words))
+
+
 class Columns:
     """Rows of words in columns as wide as they need to be, or as takes the fewest lines where there is no room for
     that. rows: lists of as many texts each; styles: one a column; lead: what each line begins with; label: what the first

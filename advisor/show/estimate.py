@@ -11,7 +11,7 @@ from advisor.asked.callout import Assumed
 from advisor.ground.spreadsheet import as_cell
 from advisor.show import as_json, records
 from advisor.show.as_json import plain
-from advisor.show.blocks import head, indented, paragraph
+from advisor.show.blocks import Prose, head, indented, paragraph
 from advisor.show.blocks import table as headed
 from advisor.study.estimate import ELEMENT_KEYS, sheet
 
@@ -53,12 +53,13 @@ def money(amount):
 
 def _answer(estimate):
     advice = estimate.advice
-    lines = [Text(wording.callout_line(advice)), Text(f"Shop {advice.shop.name}, {advice.lathe.name}.", style="dim")]
+    shop = Prose(f"Shop {advice.shop.name}, {advice.lathe.name}.", lead="", style="dim")
+    lines = [Prose(wording.callout_line(advice), lead=""), shop]
     if advice.best is None:
         return Group(
             *lines,
             Text("\nNO METHOD STANDS", style="bold reverse"),
-            Text(wording.first_need(advice)),
+            Prose(wording.first_need(advice), lead=""),
             *records.notice_lines(advice),
         )
     price = estimate.prices.prices[0]
@@ -67,10 +68,10 @@ def _answer(estimate):
         facts += f"; {money(price.cost)} {advice.shop.currency}, {money(price.cost_each)} a piece".replace("  ", " ")
     parts = [
         Text(f"\n{price.method.upper()}", style="bold reverse"),
-        Text(f"{facts}; {_share(price.risk)} of it is risk.", style="bold"),
+        Prose(f"{facts}; {_share(price.risk)} of it is risk.", lead="", style="bold"),
     ]
     if advice.close_call:
-        parts.append(Text(wording.close_call(advice)))
+        parts.append(Prose(wording.close_call(advice), lead=""))
     return Group(*lines, *parts, *records.notice_lines(advice))
 
 

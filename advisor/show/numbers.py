@@ -284,13 +284,14 @@ def find(text, advice):
     method = advice.best or advice.ranked[0]
     if f"{method.prefix}_{spoken.replace(' ', '_')}_mean" in advice.rules.names:
         return f"{method.prefix}_{spoken.replace(' ', '_')}_mean"
-    own = METHOD_ROWS[method.name] | COMMON_ROWS
-    for name in advice.rules.names:
-        if spoken in (derive.label(name), name.replace("_", " ")):
-            return name
-    for shown, names in (ROWS | own).items():
-        if shown.lower() == spoken and names:
-            return names(method)[0] if callable(names) else names[0]
+    # What the screen shows goes before a name of the rule base that is the same word, and that before other methods' rows.
+    own = {label.lower(): names for label, names in (METHOD_ROWS[method.name] | COMMON_ROWS).items()}
+    any_row = {label.lower(): names for label, names in ROWS.items()}
+    by_name = {word: (name,) for name in advice.rules.names for word in (derive.label(name), name.replace("_", " "))}
+    for known in (own, by_name, any_row):
+        names = known.get(spoken)
+        if names:
+            return (names(method) if callable(names) else names)[0]
     known = [*map(derive.label, advice.rules.names), *map(str.lower, ROWS)]
     fix = did_you_mean(spoken, known) + "Give a label of the setup, or a name as it stands in rules/vocabulary.toml."
     raise CalloutError("derive", str(text), "is no number of this advice", fix)

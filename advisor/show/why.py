@@ -14,7 +14,7 @@ from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.records.experience import method_named
 from advisor.show import numbers as numbers_of
 from advisor.show.as_json import plain
-from advisor.show.blocks import asked, grid, head, indented, paragraph
+from advisor.show.blocks import Columns, Narrow, asked, grid, head, indented, paragraph
 from advisor.study import changes as change
 from advisor.study import derive
 
@@ -113,7 +113,11 @@ def why_this(advice):
     lead = f"Of the methods that stand it takes least: {wording.minutes(m['batch']['mean'])} for the batch."
     if sum(1 for other in advice.ranked if other.rank) == 1:
         lead = f"It is the only one that stands: {wording.minutes(m['batch']['mean'])} for the batch."
-    return [head(f"Why {wording.the(best.name)}"), paragraph(" ".join(dict.fromkeys([lead, *favours]))), indented(tree)]
+    return [
+        head(f"Why {wording.the(best.name)}"),
+        paragraph(" ".join(dict.fromkeys([lead, *favours]))),
+        indented(Narrow(tree)),
+    ]
 
 
 def _minutes_in_words(method):
@@ -187,14 +191,14 @@ def _reason_data(reason, advice):
 
 def why_not(advice):
     """The other methods, a line each."""
-    made = grid({"no_wrap": True}, {"no_wrap": True}, {"overflow": "fold"})
+    made = []
     for method in advice.ranked:
         if method is not advice.best:
             standing = "-" if method.rank is None else wording.minutes(method.minutes["batch"]["mean"])
             more = len(method.ruled_out_by) - 1
             also = f" And {more} more against it." if method.rank is None and more > 0 else ""
-            made.add_row(method.name, standing, wording.why_not(method, advice) + also)
-    return [head("Why not another" if advice.best else "Why not one of these"), indented(made)]
+            made.append((method.name, standing, wording.why_not(method, advice) + also))
+    return [head("Why not another" if advice.best else "Why not one of these"), Columns(made, fixed=2)]
 
 
 def _other_data(method, advice):
@@ -313,7 +317,7 @@ def _obstacles(found, advice):
         made.add_row("", _detail(f.rule, _compared(f.rule, advice)))
         if f.rule.needs:
             made.add_row("", Text(f"Needs: {_needs(f, advice)}"))
-    return [head("What rules it out"), indented(made)]
+    return [head("What rules it out"), indented(Narrow(made))]
 
 
 def _weights(found, advice):
@@ -338,7 +342,7 @@ def _weights(found, advice):
     )
     left = len(weights) - len(shown)
     more = [paragraph(f"{left} smaller {'one' if left == 1 else 'ones'} left out.")] if left else []
-    return [head("What separates them"), paragraph(lead), indented(made), *more]
+    return [head("What separates them"), paragraph(lead), indented(Narrow(made)), *more]
 
 
 def verdict(found, advice):
@@ -353,12 +357,12 @@ def verdict(found, advice):
     if flipping:
         reason = wording.because(flipping[0].finding, advice)
         count = f" ({len(flipping)} reasons would each turn it; this one turns it most.)" if len(flipping) > 1 else ""
-        return f"{reason} Without that {theirs} would be {wording.minutes(-flipping[0].gap)} cheaper.{count}"
+        return f"{reason} Without that {theirs} would be {wording.minutes(-flipping[0].gap)} quicker.{count}"
     text = f"No single reason: without any one of them {ours} still takes less."
     if found.decides:
         text += f" What speaks most for it: {wording.lower(wording.because(found.decides.finding, advice))}"
         without, now = wording.minutes(found.decides.gap), wording.minutes(found.gap)
-        text += f" Without that {theirs} would be {without} dearer instead of {now}."
+        text += f" Without that {theirs} would be {without} longer instead of {now}."
     else:
         text += f" {other} simply starts from more minutes."
     return text
@@ -371,7 +375,7 @@ def _verdict_of_obstacles(found, advice, theirs):
         return f"{what} There is no way round that here."
     with_it = f"Were {'these reasons' if several else 'that'} gone, {theirs} would take {wording.minutes(found.freed)}"
     if found.ours is None:
-        return f"{with_it}, and would be the choice if nothing cheaper stood."
+        return f"{with_it}, and would be the choice if nothing quicker stood."
     now = found.ours.minutes["batch"]["mean"]
     if found.freed < now:
         decide = f"All {len(found.obstacles)} reasons together decide." if several else "That decides."
@@ -398,22 +402,20 @@ def what_would_change_it(advice):
     """The values at which the choice changes, nearest first, what else does, and what does not."""
     found = change.changes(advice)
     parts = [head("What would change it")]
-    made = grid({"no_wrap": True}, {"overflow": "fold", "max_width": 36}, {"overflow": "fold"})
+    made = []
     for point in [*found.points, *found.words]:
-        made.add_row(_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice))
+        made.append((_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice)))
     for gain in found.equipment:
         saved = (
             f"saves {wording.minutes(gain.saved)}"
             if math.isfinite(gain.saved)
             else f"{wording.minutes(gain.minutes)} for the batch"
         )
-        made.add_row("", f"with {gain.what}", Text.assemble((gain.method, "bold"), f": {saved}"))
-    if made.row_count:
-        parts.append(indented(made))
+        made.append(("", f"with {gain.what}", f"{gain.method}: {saved}"))
+    if made:
+        parts.append(Columns(made))
     if found.steady:
-        parts.append(
-            paragraph(f"No{' other' if made.row_count else ''} {_steady_text(found.steady, advice)} changes it.")
-        )
+        parts.append(paragraph(f"No{' other' if made else ''} {_steady_text(found.steady, advice)} changes it."))
     return parts
 
 
@@ -451,14 +453,15 @@ def _outcome_text(point, advice):
     """The method that takes over, and what makes it."""
     kind = point.because[0]
     if kind == "cheaper":
-        cause = "cheaper there"
+        cause = "quicker there"
     elif kind == "fact":
         meaning = advice.rules.names[point.because[1]].meaning
         cause = meaning if point.because[2] else f"no longer so: {meaning}"
     else:
         sentence = in_its_run(point.because[1], advice)
-        cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, "") + sentence
-    return Text.assemble((point.method or "nothing stands", "bold"), f": {cause}")
+        out = f"{wording.the(advice.recommended)} will not do there. " if kind == "out" else ""
+        cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, out) + sentence
+    return f"{point.method or 'nothing stands'}: {cause}"
 
 
 def _steady_text(steady, advice):
@@ -501,7 +504,7 @@ def where_from(advice):
     for row, found in numbers_of.setup_numbers(method, advice):
         parts.append(indented(Text(row, style="bold")))
         for derivation in found:
-            parts.append(Padding(Group(*_lines(derivation, named=len(found) > 1)), (0, 0, 0, 4)))
+            parts.append(Padding(Narrow(Group(*_lines(derivation, named=len(found) > 1))), (0, 0, 0, 4)))
     return parts
 
 
@@ -523,12 +526,10 @@ def derived(advice, name, depth):
     parts = [asked(advice), Text()]
     for level, found in derive.followed(name, advice, depth=depth):
         body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(indented(line) for line in _lines(found))]
-        made = grid({"no_wrap": True}, {"overflow": "fold"}, {"no_wrap": True}, {"overflow": "fold"})
-        for entry in found.inputs:
-            made.add_row(entry.symbol, entry.label, entry.value, Text(entry.origin, style="dim"))
-        if made.row_count:
-            body.append(indented(indented(made)))
-        parts.append(Padding(Group(*body), (0, 0, 1, 2 * level)))
+        if found.inputs:
+            inputs = [(entry.symbol, entry.label, entry.value, entry.origin) for entry in found.inputs]
+            body.append(Columns(inputs, styles=("", "", "", "dim"), lead="    "))
+        parts.append(Padding(Narrow(Group(*body)), (0, 0, 1, 2 * level)))
     return Group(*parts)
 
 
