@@ -130,7 +130,7 @@ def test_there_are_five_methods_and_their_standings_agree_with_the_recommendatio
 def test_a_method(answered, name):
     _, _, data = answered
     method = data["methods"][name]
-    assert_holds(method, METHOD, null=("rank", "cost", "setup"), more=("holds_mm",))
+    assert_holds(method, METHOD, null=("rank", "cost", "setup"), more=("holds_mm", "dials"))
     assert_holds(
         method["minutes"], dict.fromkeys(("tooling", "setup", "per_piece", "batch"), TABLE), more=method["minutes"]
     )

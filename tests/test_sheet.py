@@ -145,7 +145,9 @@ def test_fonts_are_embedded_and_letters_are_there():
 def test_dial_reading_and_limits_are_on_the_sheet():
     made = sheets.sheet(advice_of("corner"), method="form tool")
     assert ("R", "5.9 mm to 6.1 mm") in made.asks
-    assert any(row.dial == "cross dial 6 mm" for row in made.big if row.label == "Feed in")
+    # by hand: 6 mm and 0.5 mm of horn are 6.5 mm, 325 lines of 0.02, of which 200 make a turn
+    dial = {row.label: row.dial for row in made.big}
+    assert dial["From the touch"] == "cross dial 6.50 mm = 1 turn + 125 divisions" and dial["Feed in"] == ""
     assert [element.option for element in made.minutes] == ["tooling", "setup", "minutes"]
 
 

@@ -415,12 +415,12 @@ WRONG_LINES = [
     ("pivot_set_per_radius = 0.001", "pivot_set_per_radius = {a = 1}", "spreads: pivot_set_per_radius: a table is not a number."),
     # TOML itself
     ("hourly_rate = 40", "hourly_rate = 40\nhourly_rate = 41", "line 5: hourly_rate = 41 gives again what stands above. Keep one of the two."),
-    ("[files]", "[gauges]", "line 88: [gauges] gives again what stands above. Keep one of the two."),
+    ("[files]", "[gauges]", "line 94: [gauges] gives again what stands above. Keep one of the two."),
     ("hourly_rate = 40", "hourly_rate = 40 mm",
      'line 4: hourly_rate = 40 mm is not TOML. Write key = value, text in "double quotes", and tables as [name].'),
     ("hourly_rate = 40", "hourly_rate", "line 4: hourly_rate is not TOML."),
     ("hourly_rate = 40", "hourly_rate = " + "9" * 5000, "is not TOML."),
-    ("[spreads]", "[spreads", "line 106: [spreads is not TOML."),
+    ("[spreads]", "[spreads", "line 112: [spreads is not TOML."),
     ("hourly_rate = 40", "hourly_rate = " + "[" * 20000, "is nested too deeply. Two levels of tables are enough for a shop."),
 ]  # fmt: skip
 

@@ -452,7 +452,7 @@ def test_the_tool_is_run_clear_of_the_work_before_it_is_moved_to_the_axis(method
     """Common practice: from the touch on the diameter of a dish the way to the axis leads through the work."""
     advice = ask("R40 ±0.3", "concave", "end", "60 mm", width="50 mm")
     step = next(say(f.text, advice) for f in advice.methods[method].steps if f.rule_id.endswith("place-dish"))
-    assert step.index("clear in front of the face") < step.index("move the cross slide")
+    assert step.index("clear in front of the face") < step.index("wind the cross slide")
 
 
 def test_nobody_is_told_to_set_a_tip_a_millimetre_off_centre():

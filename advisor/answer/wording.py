@@ -4,6 +4,7 @@ import math
 import re
 
 from advisor.asked.callout import LENGTHS
+from advisor.ground import dials
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, show_length
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
@@ -134,13 +135,20 @@ def speed(rpm):
     return f"{number(rpm, 1)} rpm"
 
 
-def say(text, advice):
-    """A sentence of the rule base with its values put in, in the drawing's units."""
+def say(text, advice, *, dialled=False):
+    """A sentence of the rule base with its values put in, in the drawing's units.
+
+    dialled: with what the dial shows beside every number that is set by a dial which counts otherwise than the drawing.
+    """
     units, currency = advice.callout.units, advice.shop.currency
 
     def put(match):
         name = match[1]
-        return quantity(name, advice.rules.names[name], advice.values[name], units=units, currency=currency)
+        shown = quantity(name, advice.rules.names[name], advice.values[name], units=units, currency=currency)
+        reading = dials.reading_of(name, advice) if dialled else None
+        if reading is None or not dials.differs(reading, units):
+            return shown
+        return f"{shown} ({dials.aside(reading)})"
 
     return _MENTION.sub(put, text)
 
@@ -152,7 +160,7 @@ def because(finding, advice):
 
 def spoken(finding, advice):
     """What a finding itself says: its caution, advice or step; its reason where it says nothing of its own."""
-    return say(finding.text, advice)
+    return say(finding.text, advice, dialled=finding.kind == "says")
 
 
 # ---- why

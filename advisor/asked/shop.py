@@ -20,6 +20,7 @@ from advisor.ground.units import plain, read_quantity, show_length, shown
 LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
 MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
+MOST_LINES = 2000  # to one turn of a dial
 FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
 FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
 TOOL_MATERIALS = ("high-speed steel", "carbide")
@@ -80,6 +81,15 @@ def _speed(value, where):
         fix = f"Give a speed above 0 and of at most {FASTEST_LATHE:,.0f} rpm, like 500."
         raise ShopError(where, _shown(value), "rpm is no speed of a lathe", fix)
     return rpm
+
+
+def _lines(value, where):
+    """How many lines a dial has to one turn."""
+    lines = _number(value, where)
+    if lines != round(lines) or not 2 <= lines <= MOST_LINES:
+        fix = f"Count the lines of one whole turn, from 2 to {MOST_LINES}, like 100."
+        raise ShopError(where, _shown(value), "is no number of lines on a dial", fix)
+    return lines
 
 
 def _quantity(dimension, example, *, from_zero=False):
@@ -256,7 +266,7 @@ class Compound(_Table):
     tip short of the swivel, as for a convex arc [mm], both with the tool clamped once; travel: of the slide [mm];
     graduation: of the swivel [deg]; front: from the swivel to the front end of the slide's base [mm]; half_width: half
     the width of slide and tool post together [mm]; largest_work_over: work diameter that turns clear above the slide
-    swung under it [mm].
+    swung under it [mm]; dial_graduation: of its own dial [mm]; dial_divisions: lines to one turn of it.
     """
 
     tip_past_min: float = _key(_length_from_zero, NAN)
@@ -268,6 +278,8 @@ class Compound(_Table):
     front: float = _key(_length, NAN)
     half_width: float = _key(_length, NAN)
     largest_work_over: float = _key(_length, NAN)
+    dial_graduation: float = _key(_length, NAN)
+    dial_divisions: float = _key(_lines, NAN)
 
     def check(self, where, written):
         """Raise ShopError where this table contradicts itself."""
@@ -308,8 +320,10 @@ class Lathe(_Table):
     swing_over_bed, swing_over_cross_slide, between_centres: largest work [mm]; spindle_speeds: ascending [rpm];
     motor_power [kW]; chuck_diameter [mm]; chuck_depth: from the spindle nose to the front of the jaws [mm];
     chuck_highest_speed [rpm]; tool_overhang: from the tool post to the tip, as usually clamped [mm];
-    dials: what the cross-slide dial counts, "radius" or "diameter"; dial_graduation [mm];
-    tools: materials at hand; nose_radii: of the round-nose tools at hand, ascending [mm].
+    dials: what the cross-slide dial counts, "radius" or "diameter"; dial_graduation: one line of it, as it counts [mm];
+    dial_divisions: lines to one turn of it; dial_units: of all its dials, "mm" or "inch", else the unit of the file or
+    the one in which the graduation is round; carriage_graduation [mm], carriage_divisions: of the carriage handwheel,
+    where it has a dial; tools: materials at hand; nose_radii: of the round-nose tools at hand, ascending [mm].
     """
 
     name: str = _key(_text, meaning='name of the lathe, like "engine lathe"')
@@ -324,6 +338,10 @@ class Lathe(_Table):
     tool_overhang: float = _key(_length, meaning='how far the tool stands out of its post, like "25 mm"')
     dials: str = _key(_word("radius", "diameter"), meaning='what the cross-slide dial counts, "radius" or "diameter"')
     dial_graduation: float = _key(_length, meaning='one line of the cross-slide dial, like "0.02 mm"')
+    dial_divisions: float = _key(_lines, NAN)
+    dial_units: str = _key(_word("mm", "inch"), "")
+    carriage_graduation: float = _key(_length, NAN)
+    carriage_divisions: float = _key(_lines, NAN)
     tools: tuple = _key(_list_of(_word(*TOOL_MATERIALS), example='["high-speed steel"]'), ("high-speed steel",))
     nose_radii: tuple = _key(_ascending_lengths, ())
     compound: Compound | None = _key(_table(Compound), None)
@@ -487,9 +505,9 @@ class Files(_Table):
 class Shop(_Table):
     """One shop.
 
-    name, about; units: of its dials and its speech, "mm" or "inch"; hourly_rate: in the currency, per hour;
-    inch_tolerances: number of decimals or "fraction" -> mm; limits, minutes, spreads: this shop's own values by the
-    names of rules/limits.toml and rules/practice.toml, as written.
+    name, about; units: of its speech, and of its dials where a lathe does not say, "mm" or "inch"; hourly_rate: in the
+    currency, per hour; inch_tolerances: number of decimals or "fraction" -> mm; limits, minutes, spreads: this shop's
+    own values by the names of rules/limits.toml and rules/practice.toml, as written.
     """
 
     also = ("like", "without")

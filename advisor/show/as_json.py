@@ -5,6 +5,7 @@ import math
 
 from advisor.answer import wording
 from advisor.asked.callout import LENGTHS
+from advisor.ground import dials
 
 
 def plain(value):
@@ -153,10 +154,23 @@ def _method(method, advice):
         "cost": method.cost,
         "reasons": [_reason(f, advice) for f in method.findings],
         "setup": method.setup,
+        "dials": _dials(method, advice),
         "steps": [wording.spoken(f, advice) for f in method.steps],
         "checks": [_check(check, advice) for check in method.checks if check["sees_mm"] is not None],
         "cautions": list(dict.fromkeys(wording.spoken(f, advice) for f in method.cautions)),
     }
+
+
+def _dials(method, advice):
+    """What the dials show for the numbers of a setup: by name of the rule base, and for each position of a step-off."""
+    if method.setup is None:
+        return {}
+    found = {name: dials.plain(reading) for name, reading in dials.readings(method.prefix, advice).items()}
+    points = method.setup.get("step_off") or []
+    steps = [
+        {"across": dials.plain(across), "along": dials.plain(along)} for across, along in dials.step_off(points, advice)
+    ]
+    return found | ({"step_off": steps} if steps else {})
 
 
 def _reason(finding, advice):

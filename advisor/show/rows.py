@@ -3,9 +3,11 @@
 from typing import NamedTuple
 
 from advisor.answer import wording
+from advisor.ground import dials
 from advisor.ground.units import FOOT, INCH, nearest_fraction
 
 MOST_EDGE_ROWS = 7
+WORD = {"mm": "mm", "inch": "inch"}  # never "in", which reads as a direction
 LINE = "Line: "  # how the label of a layout line begins
 
 
@@ -54,13 +56,10 @@ class _Rows:
                 text += f" (near {near})"
         return text
 
-    def across(self, mm):
-        """The dial reading of a distance square to the axis: doubled on a dial that reads the diameter."""
-        if mm is None:
-            return ""
-        doubled = self.values["diameter_dial"]
-        reading = wording.length(abs(mm) * (2 if doubled else 1), self.units).split(" (")[0]
-        return f"cross dial {reading}" + (" (reads diameter)" if doubled else "")
+    def dial(self, name):
+        """What the dial shows that a number of the rule base is set by; '' where none is."""
+        reading = dials.reading_of(name, self.advice)
+        return dials.words(reading) if reading and dials.tells(reading, self.units) else ""
 
     def angle(self, degrees):
         return "" if degrees is None else f"{wording.number(degrees, 2)}°"
@@ -121,7 +120,7 @@ class _Rows:
             Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, {s['edge_form']} edge{at_hand}"),
             Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
             Row("Edge in the cut", f"{self.length(self.values['edge_in_cut'], fraction=False)}{half}"),
-            Row("Feed in", self.length(s["infeed_mm"]), "" if self.values["end"] else self.across(s["infeed_mm"])),
+            Row("Feed in", self.length(s["infeed_mm"]), self.dial("form_tool_infeed")),
             Row("From the touch", *self.from_touch()),
             Row(
                 "Relief and rake",
@@ -138,7 +137,7 @@ class _Rows:
         feed, infeed = self.values["feed_from_touch"], self.setup["infeed_mm"]
         if infeed is None or not feed > infeed:
             return "", ""
-        return f"{self.length(feed)}, the horn ahead of the arc", "" if self.values["end"] else self.across(feed)
+        return f"{self.length(feed)}, the horn ahead of the arc", self.dial("feed_from_touch")
 
     def plain_arc(self):
         """What grinding the plain arc square to the flank would leave in the work."""
@@ -222,15 +221,16 @@ class _Rows:
     def pivot(self):
         s = self.setup
         reading = s["post_reading_mm"]
-        post = ""
+        post = thimble = ""
         if reading is not None:
             far = f"{self.length(self.values['post_far_reading'])} from its far side: the tip stands over it"
-            post = f"{self.length(reading)} by depth micrometer" if reading > 0 else far
+            thimble = self.dial("post_reading" if reading > 0 else "post_far_reading")
+            post = self.length(reading) + ("" if thimble else " by depth micrometer") if reading > 0 else far
         return [
             Row("Tip to pivot", f"{self.length(s['tip_to_pivot_mm'])}, {s['tip_side']}"),
-            Row("From the post", post),
+            Row("From the post", post, thimble),
             Row("Pivot from the axis", self.signed(s["pivot_from_axis_mm"], "beyond the axis")),
-            Row("Pivot from the face", self.along(s["pivot_from_face_mm"])),
+            Row("Pivot from the face", self.along(s["pivot_from_face_mm"]), self.dial("pivot_from_face")),
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("pivot_stickout"),
@@ -269,7 +269,7 @@ class _Rows:
         if not self.values["end"] or not way > 0:
             return Row("Cross slide from the touch", "")
         out = "out" if self.values["convex"] else "in"
-        return Row("Cross slide from the touch", f"{self.length(way)} {out}", self.across(way))
+        return Row("Cross slide from the touch", f"{self.length(way)} {out}", self.dial(f"{prefix}_wind_to_axis"))
 
     def signed(self, mm, when_negative, when_positive=""):
         if mm is None:
@@ -288,8 +288,8 @@ class _Rows:
             Row("Tool nose", self.length(s["nose_radius_mm"])),
             Row("Rod between", s["rod_between"]),
             Row("Tilt at the rim", self.angle(s["tilt_deg"])),
-            Row("Cross travel", self.length(s["cross_travel_mm"]), self.across(s["cross_travel_mm"])),
-            Row("Carriage travel", self.length(s["carriage_travel_mm"])),
+            Row("Cross travel", self.length(s["cross_travel_mm"]), self.dial("rod_cross_travel")),
+            Row("Carriage travel", self.length(s["carriage_travel_mm"]), self.dial("rod_carriage_travel")),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             Row("Seats out of line at most", self.length(s["offset_allowance_mm"], fraction=False)),
         ]
@@ -302,9 +302,11 @@ class _Rows:
     def compound(self):
         s = self.setup
         return [
-            Row("Tip to swivel", f"{self.length(s['tip_to_swivel_mm'])}, {s['tip_side']}"),
+            Row(
+                "Tip to swivel", f"{self.length(s['tip_to_swivel_mm'])}, {s['tip_side']}", self.dial("compound_radius")
+            ),
             Row("Swivel from the axis", self.signed(self.values["compound_from_axis"], "beyond the axis")),
-            Row("Swivel from the face", self.along(self.values["compound_from_face"])),
+            Row("Swivel from the face", self.along(self.values["compound_from_face"]), self.dial("compound_from_face")),
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("compound_stickout"),
@@ -339,35 +341,79 @@ def table_rows(method, advice):
     """
     if method.setup is None:
         return None
-    inch = advice.callout.units == "inch"
+    units = advice.callout.units
 
     def cell(mm):
         if mm is None:
             return "-"
-        return f"{mm / INCH:.4f}" if inch else f"{mm:.3f}"
+        return dials.figure(mm, units, dials.USUAL_DECIMALS[units])
 
-    unit = "in" if inch else "mm"
     if method.name == "freehand" and advice.values["freehand_way"] == "stepped off" and method.setup["step_off"]:
-        v, doubled = advice.values, advice.values["diameter_dial"]
-        rows = [
-            [str(n), cell(p["x_in_mm"]), cell(p["z_in_mm"])] + ([cell(2 * p["x_in_mm"])] if doubled else [])
-            for n, p in enumerate(method.setup["step_off"], 1)
-        ]
-        across = "across, out" if v["corner"] and not v["convex"] else "across, in"
-        along = "along, in"
-        if not v["end"]:
-            along = "along, from the middle" if not v["corner"] else along if v["convex"] else "along, off the shoulder"
-        heads = ["", across, along] + (["cross dial (diameter)"] if doubled else [])
-        return (f"Step-off, {unit}, counted from where the nose touched", heads, rows)
+        return _step_off(method.setup["step_off"], advice, cell)
     if method.name == "form tool" and method.setup["profile"] and not advice.values["ready_tool"]:
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
         rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
         return (
-            f"Edge to grind, {unit}, depths from the foremost point of its arc",
+            f"Edge to grind, {WORD[units]}, depths from the foremost point of its arc",
             ["along", "in the work", "on the face", "square to flank"],
             rows,
         )
     return None
+
+
+def _step_off(points, advice, cell):
+    """The step-off table: the readings of both dials, and the coordinates as the drawing counts them where those
+    differ."""
+    values, units = advice.values, advice.callout.units
+    readings = dials.step_off(points, advice)
+    heads, columns = [""], [[str(n) for n in range(1, len(points) + 1)]]
+    across, along = _ways(values)
+    for way, key, place in ((across, "x_in_mm", 0), (along, "z_in_mm", 1)):
+        found = [reading[place] for reading in readings]
+        if dials.differs(found[0], units) or not found[0].dial.graduation > 0:
+            heads.append(f"{way}, {WORD[units]}")
+            columns.append([cell(point[key]) for point in points])
+            if not dials.differs(found[0], units):
+                continue
+            way = ""
+        dial = found[0].dial
+        heads.append(", ".join(filter(None, (way, dial.name, "diameter" if dial.doubled else "", WORD[dial.units]))))
+        columns.append([_signed(r, dials.figure(r.counts, dial.units, dials.decimals(dial))) for r in found])
+        if any(r.turns for r in found):
+            heads.append("turns + divisions")
+            columns.append([_signed(r, f"{r.turns} + {r.lines:g}") if r.turns else "" for r in found])
+    return (
+        f"Step-off, counted from where the nose touched{_rounded(readings)}",
+        heads,
+        list(zip(*columns, strict=True)),
+    )
+
+
+def _signed(reading, text):
+    """Text of a reading, with the sign of a place before the zero."""
+    return f"-{text}" if reading.distance < 0 and reading.counts else text
+
+
+def _ways(values):
+    """Which way the two columns of a step-off count, in words."""
+    if values["end"]:
+        return "toward the axis", "behind the face"
+    if not values["corner"]:
+        return "toward the axis", "from the middle"
+    return ("toward the axis", "behind the face") if values["convex"] else ("out from the axis", "off the shoulder")
+
+
+def _rounded(readings):
+    """Which slide goes along the bed, and what the rounding of a whole table leaves at most, in words."""
+    every = [reading for pair in readings for reading in pair if reading.dial.graduation > 0]
+    most = max((abs(r.left) for r in every), default=0.0)
+    text = dials.left_over(max(every, key=lambda r: abs(r.left))) if most else ""
+    slide = (
+        "; along the bed by the compound slide, set parallel to it"
+        if readings[0][1].dial.name == dials.COMPOUND
+        else ""
+    )
+    return slide + (f"; dials to half a graduation, which leaves at most {text.rsplit(' ', 1)[0]}" if text else "")
 
 
 def _thinned(points, most=MOST_EDGE_ROWS):

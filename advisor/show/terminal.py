@@ -1,5 +1,7 @@
 """An answer on a terminal. Builds rich renderables; cli.py prints them."""
 
+import textwrap
+
 from rich.console import Group
 from rich.text import Text
 
