@@ -21,6 +21,8 @@ CASES = {
     "dome": ("SR60 ±0.2", "convex", "end", "50 mm", ()),
     "hemisphere": ("SR20 ±0.2", "convex", "end", "40 mm", ()),
     "largest": ("R500 ±20", "convex", "end", "60 mm", ()),
+    "long rod": ("R700 ±3", "convex", "end", "150 mm", ()),
+    "hollow rod": ("R600 ±3", "concave", "end", "120 mm", ("--width=100 mm",)),
     "dish": ("R1-3/4", "concave", "end", "3 in", ("--width=2 1/2 in", "--units=inch")),
     "groove": ("R5 ±0.1", "concave", "outside diameter", "40 mm", ("--width=8 mm", "--from-end=20 mm")),
     "inch groove": (
@@ -106,6 +108,34 @@ def test_rod_is_drawn_as_long_as_it_is():
     scene = setups._Scene(method, advice, setups.setup_values(advice.values, "rod"))
     length = [item.measured for item in scene.rod(0.1).items if isinstance(item, model.Linear) and item.along == "x"]
     assert length == [pytest.approx(method.setup["seat_to_seat_mm"])]
+
+
+def test_a_broken_rod_is_drawn_larger_and_still_says_its_length():
+    """R700 beside a bed that the view is as long as: whole it takes 1:10 and less, broken 1:5."""
+    advice = advice_of("long rod")
+    method = advice.methods["radius rod"]
+    scene = setups._Scene(method, advice, setups.setup_values(advice.values, "rod"))
+    length = [item for item in scene.broken_rod(0.2).items if isinstance(item, model.Linear) and item.along == "x"]
+    assert [item.measured for item in length] == [pytest.approx(method.setup["seat_to_seat_mm"])]
+    assert length[0].left_out > 100 and "700.4" in length[0].words
+    drawn = setups.drawing_of_setup(method, advice, room=ROOMS[1])
+    whole = model.fitted(scene.rod, room=ROOMS[1], style="iso")
+    assert drawn.scale > whole.scale
+    words = [label.words for label in drawn.labels]
+    assert any(word.startswith("TOOL") for word in words) and "nose R0.4" in words
+
+
+def test_no_words_are_struck_through_by_an_outline(advice):
+    assert work.drawing_of_work(advice, room=ROOMS[0]).struck == []
+    for method in advice.ranked:
+        if method.setup is not None:
+            assert setups.drawing_of_setup(method, advice, room=ROOMS[1]).struck == [], method.name
+
+
+def test_struck_words_are_seen():
+    through = model.Picture(1.0, [model.Stroke(((0.0, 0.0), (20.0, 0.0)), "outline")], [model.Label((10.0, 0.0), "R6")])
+    beside = model.Picture(1.0, [model.Stroke(((0.0, 4.0), (20.0, 4.0)), "outline")], [model.Label((10.0, 0.0), "R6")])
+    assert through.struck == ["R6"] and beside.struck == []
 
 
 def test_scale_is_a_standard_one(advice):

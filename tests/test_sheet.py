@@ -5,6 +5,7 @@
 
 import functools
 import io
+import math
 import os
 import re
 
@@ -13,6 +14,7 @@ from command import CORNER, run
 from test_drawing import CASES, advice_of, overlapping
 
 from advisor import cli
+from advisor.answer import wording
 from advisor.answer.advice import advise
 from advisor.drawing.work import drawing_of_work
 from advisor.engine import generated
@@ -23,6 +25,7 @@ from advisor.show import sheet_pages as page
 from advisor.show import typeset
 
 pdfminer = pytest.importorskip("pdfminer.high_level")
+extract_text = pdfminer.extract_text
 LONG = bool(os.environ.get("TURN_RADIUS_LONG"))
 WORKED = sorted(path.name for path in data_folder("cases").glob("*.toml"))
 FEW = [name for name in ("knob-corner.toml", "mirror-lap.toml", "pump-rod-shoulder.toml") if name in WORKED]
@@ -71,6 +74,13 @@ def faults(pdf):
     return found
 
 
+BROKEN = re.compile(r"\d\n(?:mm|in|%|min|rpm|kW|N|lbf)\b(?! \d)")
+
+
+def plain_spaces(words):
+    return " ".join(words.replace("\u00a0", " ").split())
+
+
 def check_sheet(advice, method, paper):
     made = sheets.sheet(advice, paper=paper, method=method)
     for drawing, width, height in made.figures:
@@ -78,8 +88,15 @@ def check_sheet(advice, method, paper):
         x, y, x2, y2 = drawing.box
         assert x >= -0.01 and y >= -0.01 and x2 <= width + 0.01 and y2 <= height + 0.01
     pdf = page.rendered(made, "pdf")[0]
-    assert len(list(pdfminer.extract_pages(io.BytesIO(pdf), laparams=None))) == 1, "one page for the operator"
+    pages = [extract_text(io.BytesIO(pdf), page_numbers=[n]) for n in range(3)]
+    assert not pages[2].strip(), "two pages at most, and the second is only to be filled in"
+    assert "STEPS" in pages[0] and "PROVE IT" in pages[0] and "CAUTIONS" in pages[0]
+    if pages[1].strip():
+        assert made.title in pages[1] and made.method in pages[1] and "page 2 of 2" in plain_spaces(pages[1])
+        assert "page 1 of 2" in plain_spaces(pages[0]) and "MINUTES" in pages[1]
     assert faults(pdf) == []
+    for words in pages:
+        assert not BROKEN.search(words), "a figure has parted from its unit"
 
 
 @pytest.mark.parametrize("name", WORKED if LONG else FEW)
@@ -148,7 +165,7 @@ def test_dial_reading_and_limits_are_on_the_sheet():
     # by hand: 6 mm and 0.5 mm of horn are 6.5 mm, 325 lines of 0.02, of which 200 make a turn
     dial = {row.label: row.dial for row in made.big}
     assert dial["From the touch"] == "cross dial 6.50 mm = 1 turn + 125 divisions" and dial["Feed in"] == ""
-    assert [element.option for element in made.minutes] == ["tooling", "setup", "minutes"]
+    assert [element.option for element in made.minutes if element.option] == ["tooling", "setup", "minutes"]
 
 
 @pytest.mark.parametrize("ending", page.ENDINGS)
@@ -167,7 +184,11 @@ def test_html_stands_alone(tmp_path):
     target = tmp_path / "sheet.html"
     run("sheet", *CORNER, "-o", target)
     text = target.read_text(encoding="utf-8")
-    assert text.count('type="checkbox"') == len(sheets.sheet(advice_of("corner")).steps)
+    made = sheets.sheet(advice_of("corner"))
+    assert text.count('type="checkbox"') == len(made.steps)
+    # a blank for every part but the sum, for the pieces missed, and for what was measured and moved
+    assert text.count('type="text"') == len(made.minutes) - 1 + 1 + sheets.CORRECTIONS * len(made.corrections)
+    assert text.count("<script>") == 1 and "localStorage" in text
     assert "<svg" in text and "http" not in re.sub(r'xmlns(:\w+)?="[^"]*"', "", text)
 
 
@@ -268,3 +289,58 @@ def test_a_case_file_first(tmp_path):
     case = data_folder("cases") / WORKED[0]
     target = tmp_path / "sheet.svg"
     assert run("sheet", case, "-o", target).status in (0, 2)
+
+
+def minutes_of(words):
+    return float(words.removesuffix(" min").replace(",", ""))
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_minutes_add_up_to_the_batch(name):
+    """Every part has its row: what a reader adds up is the batch, but for the last figures that are rounded away."""
+    advice = advice_of(name)
+    for method in advice.methods.values():
+        if method.rank:
+            *parts, whole = sheets.sheet(advice, method=method.name).minutes
+            assert whole.name == "Together" and whole.expected == wording.minutes(method.minutes["batch"]["mean"])
+            said = sum(minutes_of(part.expected) for part in parts)
+            assert said == pytest.approx(minutes_of(whole.expected), abs=0.5 * (len(parts) + 1) + 0.01)
+            corrected = any(part.name == "Correcting the first trial" for part in parts)
+            assert corrected == (method.minutes["resetting"] >= 0.05)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_two_numbers_decide_and_stand_first(name):
+    advice = advice_of(name)
+    for method in advice.methods.values():
+        if method.rank:
+            made = sheets.sheet(advice, method=method.name)
+            assert 1 <= sum(row.deciding for row in made.big) <= 2 and made.big[0].deciding
+            assert len({row.label for row in made.big}) == len(made.big)
+
+
+def test_the_swing_is_the_same_in_the_drawing_and_among_the_numbers():
+    """A dome R60 over 50 mm: half of it is asin(25/60) = 24.6 deg, and that is what the tool is swung through."""
+    made = sheets.sheet(advice_of("dome"), method="pivot attachment")
+    swing = next(row for row in made.big if row.label == "Swing")
+    half = math.degrees(math.asin(advice_of("dome").values["half_diameter"] / 60))
+    assert swing.number == f"{half:.1f}°"
+    assert f"swing {swing.number}" in [label.words for drawing, _, _ in made.figures for label in drawing.labels]
+
+
+def test_the_same_job_has_the_same_identity_and_another_another():
+    one, same, other = (sheets.sheet(advice_of(name)).identity for name in ("corner", "corner", "dome"))
+    assert one == same != other and re.fullmatch("[0-9a-f]{16}", one)
+
+
+def test_no_step_to_tick_is_a_condition():
+    """A box is ticked for what was done; what holds only if something happens is a caution or an advice."""
+    for name in CASES:
+        for method in advice_of(name).methods.values():
+            for step in method.steps:
+                assert not re.match(r"(If|Where|Should|When|In case)\b", step.text), step.text
+
+
+def test_a_record_line_takes_the_options_that_there_are():
+    made = sheets.sheet(advice_of("dome"), method="pivot attachment")
+    assert "--setup __" in made.record and "-- __" not in made.record

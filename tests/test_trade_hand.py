@@ -265,13 +265,19 @@ def table(advice):
 def test_a_step_off_says_which_way_each_dial_is_counted():
     """A fillet is touched in its corner and counted outward; wound in, the nose would go into the small diameter."""
     fillet = answer("R12 ±0.3", "concave", diameter="60 mm", support="steady rest", stickout="200 mm")
-    title, heads, lines = table(fillet)
-    assert heads == ["", "across, out", "along, off the shoulder"] and "touched" in title
-    assert lines[0][1:] == ["9.000", "0.000"] and lines[-1][1:] == ["0.000", "9.000"]  # Q = 12 - 3
+    _, note, heads, lines = table(fillet)
+    across, along = ("out from the axis, cross dial, mm", "off the shoulder, compound dial, mm")
+    assert heads == ["", across, "turns + divisions", along, "turns + divisions"] and "touched" in note
+    # Q = 12 - 3 = 9 mm: two turns of 200 lines of 0.02, and 50 lines
+    assert [lines[0][n] for n in (1, 2, 3)] == ["9.00", "2 + 50", "0.00"]
+    assert [lines[-1][n] for n in (1, 3, 4)] == ["0.00", "9.00", "2 + 50"]
     touch = next(say(f.text, fillet) for f in fillet.methods["freehand"].steps if "at-a-shoulder" in f.rule_id)
     assert "away from the axis and away from the shoulder" in touch
     groove = answer("R20 ±0.3", "concave", "outside diameter", "60 mm", width="30 mm", from_end="30 mm")
-    assert table(groove)[1] == ["", "across, in", "along, from the middle"]
+    assert [head.split(",")[0] for head in table(groove).headings if "," in head] == [
+        "toward the axis",
+        "from the middle",
+    ]
 
 
 def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():
@@ -281,10 +287,10 @@ def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():
     fields = {"radius": "R20 ±0.3", "form": "concave", "location": "end", "width": "36 mm", "diameter": "40 mm"}
     advice = advise(read_callout(fields, materials=materials()), replace(shop, lathes=(lathe,)), executor=generated.run)
     assert advice.values["diameter_dial"] and advice.values["freehand_way"] == "stepped off"
-    _, heads, lines = table(advice)
-    assert heads[-1] == "cross dial (diameter)"
-    for _, across, _, dial in lines:
-        assert float(dial) == approx(2 * float(across), abs=0.0011)
+    _, _, heads, lines = table(advice)
+    assert heads[1:3] == ["toward the axis, mm", "cross dial, diameter, mm"]
+    for _, across, dial, *_ in lines:
+        assert float(dial) == approx(2 * float(across), abs=0.0061)  # half a line of 0.02 is rounded to
 
 
 def test_no_metal_is_led_off_that_the_facets_have_taken():

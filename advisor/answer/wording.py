@@ -135,6 +135,15 @@ def speed(rpm):
     return f"{number(rpm, 1)} rpm"
 
 
+def swing(degrees):
+    """An angle to swing a tool through, to a tenth of a degree.
+
+    >>> swing(23.578)
+    '23.6°'
+    """
+    return f"{number(degrees, 1)}°"
+
+
 def say(text, advice, *, dialled=False):
     """A sentence of the rule base with its values put in, in the drawing's units.
 

@@ -18,6 +18,7 @@ ROW = 7.0  # mm from the outline to the first dimension line, and between dimens
 ARROW = 2.6  # mm
 GAP = 0.9  # mm between the outline and an extension line, and between a line and its words
 REACHES = (5, 7, 9, 12, 15, 19, 24, 30, 37, 45, 55)  # mm, leaders
+STRUCK = 0.3  # mm by which an outline has to run into words to strike them through
 FLAT = 0.004  # mm of paper by which the chords of a drawn arc may stray from it
 SCALES = (100, 50, 20, 10, 5, 2, 1, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50)  # ISO 5455
 
@@ -88,12 +89,13 @@ class Linear:
     side: int = 1
     row: int = 1
     beyond: bool = False
+    left_out: float = 0.0
 
     @property
     def measured(self):
-        """What the dimension spans on the work [mm]."""
+        """What the dimension spans on the work, what a break leaves out of the drawing included [mm]."""
         axis = "xy".index(self.along)
-        return abs(self.end[axis] - self.start[axis])
+        return abs(self.end[axis] - self.start[axis]) + self.left_out
 
 
 @dataclass(frozen=True)
@@ -203,6 +205,20 @@ class Picture:
         """Everything that is drawn: (x, y, x, y) [mm]."""
         boxes = [(*p, *p) for stroke in self.strokes for p in stroke.points] + [label.box for label in self.labels]
         return joined(boxes)
+
+    @property
+    def struck(self):
+        """The words of labels that an outline runs through."""
+        lines = [
+            (*s.points, s.points[0]) if s.closed else s.points for s in self.strokes if s.pen in ("outline", "heavy")
+        ]
+        found = []
+        for label in self.labels:
+            x, y, x2, y2 = label.box
+            inner = (x + STRUCK, y + STRUCK, x2 - STRUCK, y2 - STRUCK)
+            if any(_passes(*piece, inner) for line in lines for piece in zip(line, line[1:], strict=False)):
+                found.append(label.words)
+        return found
 
     def moved(self, dx, dy):
         """The same picture elsewhere on paper."""
@@ -558,7 +574,8 @@ class _Plotter:
                         cost += 1.5 * _crossed(start, elbow, self.cells)
                         cost += 30 * any(_passes(start, elbow, other) for other in taken)
                         if cost < best:
-                            cost += 25 * _count(box, self.cells)
+                            shelf = (box[0] - 0.4, box[1] - 0.7, box[2] + 0.4, box[3])
+                            cost += 25 * _count(shelf, self.cells)
                         if cost < best:
                             middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
                             best, found = cost, (start, elbow, middle)
@@ -604,7 +621,8 @@ def _passes(start, end, box):
 
 
 def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
-    """The picture of a view at the largest standard scale at which it lies within a room, without crowding.
+    """The picture of a view at the largest standard scale at which it lies within a room, without crowding, and with no
+    words that an outline runs through.
 
     make: function (scale) -> View, since a view may show more of the work where there is room; room: (width, height)
     [mm].
@@ -618,7 +636,7 @@ def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
         picture = on_paper(view, scale=scale, style=style, room=room)
         box = picture.box
         excess = max(0.0, box[2] - box[0] - room[0]) + max(0.0, box[3] - box[1] - room[1])
-        faults = excess + 50 * len(picture.crowded)
+        faults = excess + 50 * len(picture.crowded) + 5 * len(picture.struck)
         if best is None or faults < best[0]:
             best = (faults, picture)
         if faults == 0:

@@ -27,6 +27,8 @@ from advisor.drawing.work import TITLE_ROOM, arranged, body, mirrored, profile, 
 from advisor.formulas import form_tool
 
 FAR = 32.0  # mm of paper from the base on which jaws are no longer drawn
+ROD_SHARES = (0.6, 0.72)  # of the width, for the rod beside the lathe; the rest is for its tool
+SHORTEST_BREAK = 30.0  # mm of a rod that stay in sight beside the lathe where it is broken
 SMALL_SWING = 9.0  # mm of paper under which a swing is shown again in a detail
 
 
@@ -45,6 +47,8 @@ def drawing_of_setup(method, advice, *, room):
         "swung compound": scene.swung,
     }[method.name]
     whole = (room[0], room[1] - TITLE_ROOM)
+    if draw == scene.rod:
+        return _rod_and_its_tool(scene, advice, room)
     picture = fitted(draw, room=whole, style=style(advice), largest=50)
     title = f"SETUP FROM ABOVE {scale_words(picture.scale)}"
     if draw != scene.swung or scene.radius * picture.scale >= SMALL_SWING:
@@ -56,6 +60,25 @@ def drawing_of_setup(method, advice, *, room):
         [
             (picture, f"SETUP FROM ABOVE {scale_words(picture.scale)}", left),
             (near, f"A {scale_words(near.scale)}", right),
+        ],
+        height=room[1],
+    )
+
+
+def _rod_and_its_tool(scene, advice, room):
+    """A radius rod beside the lathe, broken where that lets it be drawn larger, and its tool on the work enlarged."""
+    high, best = room[1] - TITLE_ROOM, None
+    for share in ROD_SHARES:
+        for draw in (scene.rod, scene.broken_rod):
+            picture = fitted(draw, room=(share * room[0], high), style=style(advice))
+            if best is None or picture.scale > best[0].scale:
+                best = (picture, share * room[0])
+    picture, left = best
+    near = fitted(scene.rod_tool, room=(room[0] - left, high), style=style(advice), largest=10)
+    return beside(
+        [
+            (picture, f"SETUP FROM ABOVE {scale_words(picture.scale)}", left),
+            (near, f"TOOL {scale_words(near.scale)}", room[0] - left),
         ],
         height=room[1],
     )
@@ -79,6 +102,25 @@ def beside(pictures, *, height):
 def box(x, y, x2, y2, **looks):
     """A rectangle between two corners."""
     return Line(((x, y), (x2, y), (x2, y2), (x, y2)), closed=True, **looks)
+
+
+def _on(start, end, x, left_out, *, from_fixed=False):
+    """Height at x of a rod that runs from start to end, a piece of its length left out [mm]."""
+    true = start[0] - left_out
+    share = (x - start[0] if from_fixed else x - true) / (end[0] - true)
+    return start[1] + share * (end[1] - start[1])
+
+
+def _wave(x, low, high, scale):
+    """A break line across a rod: a thin free-hand wave."""
+    steps = 12
+    return Line(
+        tuple(
+            (x + 0.6 / scale * math.sin(2 * math.pi * k / steps), low + (high - low) * k / steps)
+            for k in range(steps + 1)
+        ),
+        "thin",
+    )
 
 
 class _Scene:
@@ -314,14 +356,12 @@ class _Scene:
 
     def _tip(self):
         """Place of the tip part of the way round its swing, on the operator's side."""
-        share = (0.25 if self.convex else 0.75) if self.end else 0.5
-        start, sweep = self._whole_sweep() if self.end else (self.arc.start, self.arc.sweep)
-        return polar(self.centre, self.radius, start + share * sweep)
+        return polar(self.centre, self.radius, self.arc.start + 0.5 * self.arc.sweep)
 
     def _swing(self, tool, scale, post):
         """Tool, arc, the ends of the swing and its centre, with the post (or the swivel under the slide)."""
         centre, radius = self.centre, self.radius
-        start, sweep = self._whole_sweep() if self.end else (self.arc.start, self.arc.sweep)
+        start, sweep = self.arc.start, self.arc.sweep
         items = [tool, self.heavy_arc()]
         items += [Line((centre, polar(centre, radius, angle)), "phantom") for angle in (start, start + sweep)]
         if math.isfinite(post):
@@ -339,19 +379,13 @@ class _Scene:
 
     def _swing_notes(self):
         name = "pivot" if self.method.name == "pivot attachment" else "swivel"
-        start, sweep = self._whole_sweep() if self.end else (self.arc.start, self.arc.sweep)
-        at = start + (0.9 if self.convex else 0.1) * sweep
+        at = self.arc.start + 0.9 * self.arc.sweep
+        swing = self.setup["sweep_deg"] / (2 if self.end else 1)
         return [
             Aligned(self.centre, self._tip(), f"tip to {name} {self.length(self.setup[f'tip_to_{name}_mm'])}"),
             Note(self.centre, name, bold=True),
-            Note(polar(self.centre, self.radius, at), f"swing {wording.number(self.setup['sweep_deg'], 1)}°"),
+            Note(polar(self.centre, self.radius, at), f"swing {wording.swing(swing)}"),
         ]
-
-    def _whole_sweep(self):
-        """Start and sweep of an end's arc from rim to rim."""
-        start = self.arc.start if self.convex else self.arc.start % 360
-        mirror = -start if self.convex else 360.0 - start
-        return min(start, mirror), abs(mirror - start)
 
     def _tool(self, tip, long, wide=4.0):
         """A pointed tool in its holder, from the tip away from the work."""
@@ -380,7 +414,12 @@ class _Scene:
 
     # ---- radius rod
 
-    def rod(self, scale):
+    def broken_rod(self, scale):
+        """The rod with a piece of it left out, so that the rest can be drawn larger."""
+        return self.rod(scale, broken=True)
+
+    def rod(self, scale, *, broken=False):
+        """The rod beside the lathe, from its seat to that of the carriage, at the axis and at the rim."""
         s, values = self.setup, self.values
         length, tilt, nose = s["seat_to_seat_mm"], s["tilt_deg"], s["nose_radius_mm"]
         a, reach = values["half_diameter"], values["chuck_diameter"] / 2
@@ -394,6 +433,11 @@ class _Scene:
         seat, fixed, seat_at_rim = ((p[0] + shift[0], p[1] + shift[1]) for p in (at, centre, rim))
         jaws = -values["stickout"]
         back = jaws - values["chuck_depth"]
+        left_out = 0.0
+        if broken:  # to the left as far as the chuck, to the right as far as the carriage has to be clear
+            kept = back - SHORTEST_BREAK if self.convex else seat[0] + 45 + SHORTEST_BREAK
+            left_out = max(0.0, kept - fixed[0]) if self.convex else min(0.0, kept - fixed[0])
+            fixed = (fixed[0] + left_out, fixed[1])
         items = []
         if self.convex:
             front = min(back, fixed[0])
@@ -411,19 +455,68 @@ class _Scene:
         items.append(box(seat[0], seat[1] - 14, seat[0] + 45, seat[1] + 14, fill="light"))
         items.append(self._bar(at, (seat[0] + 6, at[1]), (seat[0] + 6, seat[1] + 14), nose))
         items.append(Arc(at, nose, 0, 360))
-        items.append(Line((fixed, seat), "heavy"))
-        items.append(Line((fixed, seat_at_rim), "phantom"))
+        gap = None
+        if left_out:
+            middle = 0.5 * (fixed[0] + (back if self.convex else seat[0] + 45))
+            gap = (middle - 2.0 / scale, middle + 2.0 / scale)
+        items += self._rod_between(fixed, seat, "heavy", gap, 0.0)
+        items += self._rod_between(fixed, seat_at_rim, "phantom", gap, left_out)
+        if gap:
+            low = min(fixed[1], _on(fixed, seat_at_rim, gap[0], left_out)) - 3.0 / scale
+            items += [_wave(x, low, fixed[1] + 3.0 / scale, scale) for x in gap]
         ball = values["rod_ball_diameter"] / 2 if math.isfinite(values["rod_ball_diameter"]) else 5.0
         items += [Arc(p, ball, 0, 360) for p in (fixed, seat)] + [Arc(seat_at_rim, ball, 0, 360, "phantom")]
         items += [Arc(rim, nose, 0, 360, "phantom"), self.heavy_arc()]
         left, right = sorted((fixed, seat))
         low = -aside - 14 if tilt < 1 else min(-aside - 14, seat_at_rim[1] - ball)
-        items.append(Linear(left, right, size(length, self.advice), "x", low, -1))
-        items.append(Linear(seat, seat_at_rim, size(s["cross_travel_mm"], self.advice), "y", seat[0] + 45, 1))
-        items.append(Note(((left[0] + right[0]) / 2, left[1]), "rod", bold=True))
+        items.append(Linear(left, right, size(length, self.advice), "x", low, -1, left_out=abs(left_out)))
+        on_rod = (left[0] + right[0]) / 2 if not gap else (seat[0] + gap[1 if self.convex else 0]) / 2
+        items.append(Note((on_rod, left[1]), "rod", bold=True))
         items.append(Note((seat[0] + 30, seat[1] + 8), "carriage"))
-        items.append(Note(at, f"nose R{self.length(nose)}"))
         return View(tuple(items))
+
+    def _rod_between(self, fixed, seat, pen, gap, left_out):
+        """A rod from its seat on the lathe to that on the carriage, with a gap where a piece of it is left out."""
+        if gap is None:
+            return [Line((fixed, seat), pen)]
+        near, far = gap if self.convex else gap[::-1]
+        true = (fixed[0] - left_out, fixed[1])  # where the rod would come from, were nothing left out
+        return [
+            Line((fixed, (near, _on(fixed, seat, near, left_out, from_fixed=True))), pen),
+            Line(((far, _on(true, seat, far, 0.0)), seat), pen),
+        ]
+
+    def rod_tool(self, scale):
+        """The tool of a radius rod on the work, at the axis and at the rim, with what it moves between them."""
+        s = self.setup
+        length, tilt, nose = s["seat_to_seat_mm"], s["tilt_deg"], s["nose_radius_mm"]
+        at = (self.centre[0] + (length if self.convex else -length), 0.0)
+        rim = polar(self.centre, length, -tilt if self.convex else 180 + tilt)
+        deep = max(14.0 / scale, 2 * abs(at[0] - rim[0]))
+        long = max(10.0 / scale, 4 * nose)
+        half = max(nose, 2.5 / scale)
+        window = (
+            min(at[0], rim[0]) - deep,
+            min(rim[1], -self.outside) - nose - 3 / scale,
+            max(at[0], rim[0]) + long,
+            half + 5 / scale,
+        )
+        neck = at[0] + nose + half
+        bar = (
+            (at[0], -nose),
+            (neck, -half),
+            (window[2] - 1 / scale, -half),
+            (window[2] - 1 / scale, half),
+            (neck, half),
+        )
+        items = self.work(window[0] + 1 / scale, scale)
+        items += [Line((*bar, (at[0], nose)), "outline", True, "light"), Arc(at, nose, 0, 360)]
+        items += [Arc(rim, nose, 0, 360, "phantom"), self.heavy_arc()]
+        cross, along = size(s["cross_travel_mm"], self.advice), size(s["carriage_travel_mm"], self.advice)
+        items.append(Linear(at, rim, cross, "y", window[2], 1))
+        items.append(Linear(rim, at, along, "x", window[1], -1))
+        items.append(Note(at, f"nose R{self.length(nose)}", bold=True))
+        return View(tuple(items), window)
 
     def _bar(self, tip, elbow, seat, nose):
         """The tool from its nose to the carriage, as a plain bar."""

@@ -19,6 +19,15 @@ class Row(NamedTuple):
     dial: str = ""
 
 
+class Table(NamedTuple):
+    """A table: its title, a note on how it counts, the headings, and the rows of text."""
+
+    title: str
+    note: str
+    headings: list
+    rows: list
+
+
 def setup_rows(method, advice):
     """The numbers to set for a method, most important first; empty where the geometry does not permit it."""
     if method.setup is None:
@@ -249,9 +258,12 @@ class _Rows:
     def swing(self):
         """The sweep to swing through; on an end the tip goes from the rim to the middle only."""
         sweep = self.setup["sweep_deg"]
-        if sweep is None or not self.values["end"]:
-            return self.angle(sweep)
-        return f"{self.angle(sweep / 2)} from the rim to the middle, half the arc's {self.angle(sweep)}"
+        if sweep is None:
+            return ""
+        whole = wording.swing(sweep)
+        if not self.values["end"]:
+            return whole
+        return f"{wording.swing(sweep / 2)} from the rim to the middle, half the arc's {whole}"
 
     def stickout(self, name):
         """The stickout to let the work out to; nothing where it stands out far enough already."""
@@ -334,8 +346,7 @@ def _fraction(text):
 
 
 def table_rows(method, advice):
-    """The step-off table of hand work or the edge table of a form tool: (title, headings, rows of text); None without
-    one.
+    """The step-off table of hand work or the edge table of a form tool -> Table; None without one.
 
     An edge table is thinned for reading (the whole of it is in the JSON); a step-off never, since every step counts.
     """
@@ -353,11 +364,8 @@ def table_rows(method, advice):
     if method.name == "form tool" and method.setup["profile"] and not advice.values["ready_tool"]:
         keys = ("z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm")
         rows = [[cell(p[k]) for k in keys] for p in _thinned(method.setup["profile"])]
-        return (
-            f"Edge to grind, {WORD[units]}, depths from the foremost point of its arc",
-            ["along", "in the work", "on the face", "square to flank"],
-            rows,
-        )
+        heads = ["along", "in the work", "on the face", "square to flank"]
+        return Table("Edge to grind", f"{WORD[units]}, depths from the foremost point of its arc", heads, rows)
     return None
 
 
@@ -382,11 +390,8 @@ def _step_off(points, advice, cell):
         if any(r.turns for r in found):
             heads.append("turns + divisions")
             columns.append([_signed(r, f"{r.turns} + {r.lines:g}") if r.turns else "" for r in found])
-    return (
-        f"Step-off, counted from where the nose touched{_rounded(readings)}",
-        heads,
-        list(zip(*columns, strict=True)),
-    )
+    note = f"counted from where the nose touched{_rounded(readings)}"
+    return Table("Step-off", note, heads, list(zip(*columns, strict=True)))
 
 
 def _signed(reading, text):
@@ -423,11 +428,15 @@ def _thinned(points, most=MOST_EDGE_ROWS):
     return [points[round(i * last / (most - 1))] for i in range(most)]
 
 
-def check_lines(method, advice):
-    """Ways to prove the radius as lines: what with, what it reads, what it can see, whether that proves."""
+def check_lines(method, advice, *, usable=False):
+    """Ways to prove the radius as lines: what with, what it reads, what it can see, whether that proves.
+
+    usable: without those that cannot be used here, where there are others.
+    """
     units = advice.callout.units
     lines = []
-    for check in method.checks:
+    can = [check for check in method.checks if check["use"] != "cannot be used here"]
+    for check in can if usable and can else method.checks:
         words = wording.how(check["way"], advice.values)
         size = "" if check["size_mm"] is None else f", {wording.length(check['size_mm'], units)}"
         reading = "" if check["reading_mm"] is None else f", reads {wording.length(check['reading_mm'], units)}"

@@ -3,9 +3,10 @@
 How it looks is in show/sheet.py.
 """
 
+import hashlib
 import re
 import shlex
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from advisor.answer import wording
 from advisor.drawing.setups import drawing_of_setup
@@ -18,30 +19,60 @@ PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
 MARGIN = 9.0  # mm
 GUTTER = 4.0  # mm
 WORK_WIDTH = 76.0  # mm
-FIGURES_HEIGHT = 86.0  # mm
-# Rows that a machinist does not set: they stand in small type under the others.
-ASIDE = ("Straight turning", "Other speeds", "Force, power", "Edge in the cut", "Cusps left", "Then facets")
+FIGURES_HEIGHT = 86.0  # mm, at most
+FIGURE_MARGIN = 1.5  # mm
+# Rows that a machinist does not set, beside those of what may be off: they stand in small type under the others.
+ASIDE = (
+    "Straight turning",
+    "Other speeds",
+    "Force, power",
+    "Edge in the cut",
+    "Cusps left",
+    "Then facets",
+    "Plain arc instead",
+)
+# By method: the two numbers that decide, each the first of these rows that there is.
+DECIDING = {
+    "form tool": (("Edge radius",), ("From the touch", "Feed in", "Feed")),
+    "freehand": (("Round nose", "First chamfer", "Facets", "Filing"), ("First chamfer", "Facets", "Spindle")),
+    "pivot attachment": (("Tip to pivot",), ("From the post", "Cross slide from the touch", "Pivot from the axis")),
+    "radius rod": (("Rod, seat to seat",), ("Over the ball ends",)),
+    "swung compound": (("Tip to swivel",), ("Cross slide from the touch", "Swivel from the axis")),
+}
+# By method: what is moved after the first piece was measured.
+MOVED = {
+    "form tool": "honed where",
+    "freehand": "taken off where",
+    "pivot attachment": "tip moved, in or out",
+    "radius rod": "rod or seat moved",
+    "swung compound": "tip moved, in or out",
+}
+LEAST_MINUTES = 0.05  # what rounds to nothing has no row
+CORRECTIONS = 2  # lines to write them on
 _NUMBER = re.compile(r"(?:at least )?[\d.,-]*\d(?: mm/rev| in/rev| mm| in|°| rpm)?(?: \([\d/-]+\))?(?!\S*\d)")
 
 
 @dataclass(frozen=True)
 class Big:
-    """A number to set: its label, the number itself for large type, what follows it, and the dial reading."""
+    """A number to set: its label, the number itself for large type, what follows it, the dial reading, and whether it is
+    one of the two that decide."""
 
     label: str
     number: str
     rest: str = ""
     dial: str = ""
+    deciding: bool = False
 
 
 @dataclass(frozen=True)
 class Element:
-    """Minutes of one part of the job: what `record` calls it, expected, from and to, all as words."""
+    """Minutes of one part of the job: its name, expected, from and to, all as words; option: under which `record` takes
+    them, '' where they go with the part above."""
 
     name: str
     expected: str
     span: str
-    option: str
+    option: str = ""
 
 
 @dataclass(frozen=True)
@@ -57,7 +88,8 @@ class Sheet:
     """One page for the operator, and the reasons for a second page where they were asked for.
 
     paper: a key of PAPERS; asks, aside, layout, checks: lists of (label, words); figures: list of (Picture, width,
-    height) [mm]; tables: list of (title, headings, rows); the rest are words and lists of words.
+    height) [mm]; tables: list of rows.Table; corrections: headings of what is written down of the first piece; identity:
+    the same for the same job and setup; the rest are words and lists of words.
     """
 
     paper: str
@@ -75,10 +107,12 @@ class Sheet:
     checks: list
     cautions: list
     advice: list
+    corrections: list
     minutes: list
     record: str
     assumed: str
     foot: str
+    identity: str
     why: list = field(default_factory=list)
 
 
@@ -95,28 +129,49 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None):
     drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(chosen, advice, room=rooms[1]))
     rows = [row for row in setup_rows(chosen, advice) if not row.label.startswith(LINE)]
     table = table_rows(chosen, advice)
+    title, job = radius_words(advice.callout), _job(advice)
+    big = _deciding_first([_big(row) for row in rows if not _aside(row)], chosen.name)
+    steps = [wording.spoken(finding, advice) for finding in chosen.steps]
+    told = (title, job, chosen.name, *map(str, big), *steps, advice.shop.name, advice.lathe.name, case or "")
     return Sheet(
         paper=paper,
-        title=radius_words(advice.callout),
-        job=_job(advice),
+        title=title,
+        job=job,
         asks=_asks(advice),
         method=chosen.name,
         promise=_promise(chosen, advice),
-        figures=[(drawing, *room) for drawing, room in zip(drawings, rooms, strict=True)],
-        big=[_big(row) for row in rows if row.label not in ASIDE],
-        aside=[(row.label, row.value) for row in rows if row.label in ASIDE],
+        figures=_figures(drawings, rooms),
+        big=big,
+        aside=[(row.label, row.value) for row in rows if _aside(row)],
         layout=_layout(chosen, advice),
-        steps=[wording.spoken(finding, advice) for finding in chosen.steps],
+        steps=steps,
         tables=[table] if table else [],
-        checks=check_lines(chosen, advice),
+        checks=check_lines(chosen, advice, usable=True),
         cautions=wording.cautions(chosen, advice),
         advice=wording.advised(chosen, advice),
+        corrections=["measured with", "it measured", MOVED[chosen.name], "then measured"],
         minutes=_minutes(chosen),
         record=_record(chosen, advice, case),
         assumed=_assumed(advice),
         foot=f"Shop {advice.shop.name}, {advice.lathe.name}.",
+        identity=hashlib.sha256("\n".join(told).encode()).hexdigest()[:16],
         why=reasons(chosen, advice) if why else [],
     )
+
+
+def _aside(row):
+    """Whether a row is not set: it is there to know, or says how far something may be off."""
+    return row.label in ASIDE or row.label.endswith("at most")
+
+
+def _figures(drawings, rooms):
+    """The drawings in rooms no higher than the higher of them takes: list of (Picture, width, height) [mm]."""
+    boxes = [drawing.box for drawing in drawings]
+    high = min(FIGURES_HEIGHT, max(box[3] - box[1] for box in boxes) + 2 * FIGURE_MARGIN)
+    return [
+        (drawing.moved(0.0, (high - box[1] - box[3]) / 2), room[0], high)
+        for drawing, room, box in zip(drawings, rooms, boxes, strict=True)
+    ]
 
 
 def paper_named(name, *, inch):
@@ -224,6 +279,16 @@ def _big(row):
     return Big(row.label, found[0], row.value[found.end() :].lstrip(",; "), row.dial)
 
 
+def _deciding_first(big, name):
+    """The numbers with the two that decide in front, marked."""
+    labels = [row.label for row in big]
+    chosen = []
+    for ways in DECIDING[name]:
+        chosen += [label for label in ways if label in labels and label not in chosen][:1]
+    first = [replace(row, deciding=True) for label in chosen for row in big if row.label == label]
+    return first + [row for row in big if row.label not in chosen]
+
+
 def _layout(method, advice):
     return [
         (line["line"], f"{_size(line['distance_mm'], advice)} {from_where(line)}")
@@ -233,21 +298,26 @@ def _layout(method, advice):
 
 
 def _minutes(method):
-    """Expected minutes by the parts that `record` takes; tooling only where there is any."""
+    """Expected minutes part by part, which add up to the batch; tooling and correcting only where there are any.
+
+    The pieces have their misses and regrinding in them, and `record` takes correcting with the setup.
+    """
     minutes, arcs = method.minutes, method.minutes["arcs"]
-    found = []
-    for name, key, times, option in (
-        ("Tooling", "tooling", 1, "tooling"),
-        ("Setup", "setup", 1, "setup"),
-        ("All pieces", "per_piece", arcs, "minutes"),
-    ):
-        low, mean, high = (minutes[key][part] * times for part in ("low", "mean", "high"))
-        if key == "tooling" and high < 0.5:
-            continue
-        extra = (minutes["misses"] + minutes["wear"]) * arcs if key == "per_piece" else 0.0
-        span = f"{wording.minutes(low).removesuffix(' min')} to {wording.minutes(high)}"
-        found.append(Element(name, wording.minutes(mean + extra), span, option))
-    return found
+    tooling, correcting, batch = minutes["tooling"], minutes["resetting"], minutes["batch"]
+    extra = (minutes["misses"] + minutes["wear"]) * arcs
+    found = [_element("Tooling", tooling, option="tooling")] if tooling["mean"] >= LEAST_MINUTES else []
+    found.append(_element("Setup", minutes["setup"], option="setup"))
+    if correcting >= LEAST_MINUTES:
+        found.append(Element("Correcting the first trial", wording.minutes(correcting), ""))
+    found.append(_element("All pieces", minutes["per_piece"], times=arcs, extra=extra, option="minutes"))
+    span = f"4 in 5 under {wording.minutes(batch['p80'])}"
+    return [*found, Element("Together", wording.minutes(batch["mean"]), span)]
+
+
+def _element(name, told, *, option, times=1, extra=0.0):
+    low, mean, high = (told[part] * times for part in ("low", "mean", "high"))
+    span = f"{wording.minutes(low).removesuffix(' min')} to {wording.minutes(high)}"
+    return Element(name, wording.minutes(mean + extra), span, option)
 
 
 def _quoted(word):
@@ -260,7 +330,7 @@ def _quoted(word):
 def _record(method, advice, case):
     """The command that keeps the minutes."""
     job = _quoted(case) if case else f"{_quoted(advice.callout.text)} …"
-    parts = " ".join(f"--{element.option} __" for element in _minutes(method))
+    parts = " ".join(f"--{element.option} __" for element in _minutes(method) if element.option)
     return f'turn-radius record {job} --method "{method.name}" {parts} --misses __'
 
 

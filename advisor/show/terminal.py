@@ -1,7 +1,5 @@
 """An answer on a terminal. Builds rich renderables; cli.py prints them."""
 
-import textwrap
-
 from rich.console import Group
 from rich.text import Text
 
@@ -85,8 +83,8 @@ def table_of(found):
     """A table of rows.table_rows under its title, long ones in columns side by side; nothing where there is none."""
     if not found:
         return []
-    title, headings, lines = found
-    return [Text(), paragraph(title), SideBySide(headings, lines)]
+    title, note, headings, lines = found
+    return [Text(), paragraph(f"{title}, {note}"), SideBySide(headings, lines)]
 
 
 def _proof(advice):

@@ -22,7 +22,7 @@ def text(words):
     >>> print(text('R3/8" \\\\ #x'))
     "R3/8\\" \\\\ #x"
     """
-    clean = "".join(c if c.isprintable() or c == "\n" else " " for c in str(words))
+    clean = "".join(c if c.isprintable() or c in "\n\u00a0" else " " for c in str(words))
     return '"' + clean.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
