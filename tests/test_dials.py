@@ -9,6 +9,7 @@ from command import SHAPES, advise
 from hypothesis import given
 from hypothesis import strategies as st
 
+from advisor.answer import wording
 from advisor.asked.shop import read_shop
 from advisor.ground import dials
 from advisor.ground.dials import Dial, read
@@ -156,6 +157,20 @@ def test_a_swivel_is_set_by_the_dial_of_the_compound():
     """Its dial was zeroed over the centre, so that it shows R itself: 50 mm in turns of 200 lines of 0.02."""
     found = advise("--json", **SHAPES["dome"]).data["methods"]["swung compound"]["dials"]["compound_radius"]
     assert (found["dial"], found["turns"], found["divisions"]) == ("compound dial", 12, 100.0)
+
+
+@given(st.floats(0.01, 900), st.sampled_from(["mm", "inch"]))
+def test_what_has_to_be_at_least_so_much_is_never_rounded_down(mm, units):
+    told = wording.at_least(mm, units)
+    assert mm - 1e-6 * mm - 1e-9 <= told <= mm + (1.0 if units == "mm" else 0.05 * 25.4) + 1e-9
+    assert wording.at_least(told, units) == pytest.approx(told)
+
+
+def test_an_inch_answer_is_told_to_do_what_can_be_set():
+    """1.5 mm is .0591 in; nobody roughs to that. What is measured or proved stays exact."""
+    dish = SHAPES["dome"] | {"radius": "R2.000 ±.020", "diameter": "1.5 in", "units": "inch"}
+    steps = " ".join(advise("--json", **dish).data["methods"]["pivot attachment"]["steps"])
+    assert ".0591" not in steps and "within .0600 in" in steps
 
 
 def test_the_unit_of_a_dial():

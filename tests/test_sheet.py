@@ -74,7 +74,7 @@ def faults(pdf):
     return found
 
 
-BROKEN = re.compile(r"\d\n(?:mm|in|%|min|rpm|kW|N|lbf)\b(?! \d)")
+BROKEN = re.compile(r"\d[ ]?\n(?:mm|in|%|min|rpm|kW|N|lbf)\b(?! \d)")
 
 
 def plain_spaces(words):

@@ -144,17 +144,53 @@ def swing(degrees):
     return f"{number(degrees, 1)}°"
 
 
-def say(text, advice, *, dialled=False):
+def at_least(mm, units):
+    """A least length, rounded up to what is set by a rule: never less than it was.
+
+    mm, and what is returned: lengths [mm]; units: of the drawing.
+
+    >>> at_least(97.45, "mm"), at_least(7.02, "mm"), at_least(7.0, "mm"), round(at_least(7.35, "inch") / INCH, 4)
+    (98.0, 7.1, 7.0, 0.29)
+    """
+    if not math.isfinite(mm):
+        return mm
+    fine, coarse, turn = (0.1, 1.0, 25.0) if units == "mm" else (0.01 * INCH, 0.05 * INCH, INCH)
+    grid = fine if mm < turn else coarse
+    return round(math.ceil(round(mm / grid, 6)) * grid, 9)
+
+
+def about(mm, units):
+    """A length that need not be kept exactly, rounded to what an inch dial is set to; in millimetres it is round already.
+
+    >>> round(about(1.5, "inch") / INCH, 4), round(about(0.1, "inch") / INCH, 4), about(1.5, "mm")
+    (0.06, 0.004, 1.5)
+    """
+    if units == "mm" or not math.isfinite(mm):
+        return mm
+    grid = (0.005 if mm >= 0.01 * INCH else 0.001) * INCH
+    return max(round(mm / grid), 1) * grid
+
+
+# Names that a step gives as the least there has to be, and that need not be kept exactly.
+LEAST = ("edge_width", "pivot_stickout", "compound_stickout", "filing_stickout")
+ABOUT = ("left_for_file", "left_for_the_form", "roughed_for_steps", "roughed_to")
+
+
+def say(text, advice, *, told_to_do=False):
     """A sentence of the rule base with its values put in, in the drawing's units.
 
-    dialled: with what the dial shows beside every number that is set by a dial which counts otherwise than the drawing.
+    told_to_do: of a step, where numbers are rounded to what can be set, and what the dial shows stands beside every one
+    that is set by a dial which counts otherwise than the drawing.
     """
     units, currency = advice.callout.units, advice.shop.currency
 
     def put(match):
         name = match[1]
-        shown = quantity(name, advice.rules.names[name], advice.values[name], units=units, currency=currency)
-        reading = dials.reading_of(name, advice) if dialled else None
+        value = advice.values[name]
+        if told_to_do and name in LEAST + ABOUT:
+            value = (at_least if name in LEAST else about)(value, units)
+        shown = quantity(name, advice.rules.names[name], value, units=units, currency=currency)
+        reading = dials.reading_of(name, advice) if told_to_do else None
         if reading is None or not dials.differs(reading, units):
             return shown
         return f"{shown} ({dials.aside(reading)})"
@@ -169,7 +205,7 @@ def because(finding, advice):
 
 def spoken(finding, advice):
     """What a finding itself says: its caution, advice or step; its reason where it says nothing of its own."""
-    return say(finding.text, advice, dialled=finding.kind == "says")
+    return say(finding.text, advice, told_to_do=finding.kind == "says")
 
 
 # ---- why

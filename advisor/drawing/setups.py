@@ -138,6 +138,10 @@ class _Scene:
     def length(self, mm):
         return wording.bare(mm, self.advice.callout.units)
 
+    def least(self, mm):
+        """A least length as a dimension."""
+        return size(wording.at_least(mm, self.advice.callout.units), self.advice)
+
     # ---- what every scene shows
 
     def chuck(self, jaws, left):
@@ -194,7 +198,7 @@ class _Scene:
             lowest = max(p[1] for p in end_of_shank) + shift[1]
             first, last = min(p[0] for p in tool), max(p[0] for p in tool)
             items.append(
-                Linear((first, lowest), (last, lowest), size(s["edge_width_mm"], self.advice), "x", y - 8 / scale, -1)
+                Linear((first, lowest), (last, lowest), self.least(s["edge_width_mm"]), "x", y - 8 / scale, -1)
             )
             window[1] = y - 10 / scale
         on_edge = arc[len(arc) // 2]
@@ -331,7 +335,16 @@ class _Scene:
         else:
             items = [*self.chuck(jaws, window[0]), *self.work(jaws, scale)]
             items.append(Note((jaws - 3 / scale, -self.outside - 2 / scale), "jaws"))
-            items.append(Linear((jaws, window[3]), (0.0, window[3]), size(-jaws, self.advice), "x", window[3], 1))
+            items.append(
+                Linear(
+                    (jaws, window[3]),
+                    (0.0, window[3]),
+                    self.least(-jaws) if -jaws > values["stickout"] else size(-jaws, self.advice),
+                    "x",
+                    window[3],
+                    1,
+                )
+            )
         items.append(box(centre[0] - half, centre[1] - deep, centre[0] + half, centre[1] + deep, pen="hidden"))
         items += self._swing(tool, scale, values["post_diameter"] / 2 if pivot else swivel)
         items += self._place(window, half, None if far_jaws else jaws)

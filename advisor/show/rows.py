@@ -65,6 +65,9 @@ class _Rows:
                 text += f" (near {near})"
         return text
 
+    def least(self, mm):
+        return self.length(wording.at_least(mm, self.units))
+
     def dial(self, name):
         """What the dial shows that a number of the rule base is set by; '' where none is."""
         reading = dials.reading_of(name, self.advice)
@@ -127,7 +130,7 @@ class _Rows:
             ]
         return [
             Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, {s['edge_form']} edge{at_hand}"),
-            Row("Edge width", f"{'at least ' if at_hand else ''}{self.length(s['edge_width_mm'])} with the run-out"),
+            Row("Edge width", f"{'at least ' if at_hand else ''}{self.least(s['edge_width_mm'])} with the run-out"),
             Row("Edge in the cut", f"{self.length(self.values['edge_in_cut'], fraction=False)}{half}"),
             Row("Feed in", self.length(s["infeed_mm"]), self.dial("form_tool_infeed")),
             Row("From the touch", *self.from_touch()),
@@ -268,7 +271,7 @@ class _Rows:
     def stickout(self, name):
         """The stickout to let the work out to; nothing where it stands out far enough already."""
         needed = self.values[name]
-        return Row("Stickout", f"at least {self.length(needed)}" if needed > self.values["stickout"] else "")
+        return Row("Stickout", f"at least {self.least(needed)}" if needed > self.values["stickout"] else "")
 
     def overhang(self, prefix):
         """How far the tool stands out of its holder; nothing where that is as usual."""

@@ -269,7 +269,7 @@ def _big(row):
 
     >>> from advisor.show.rows import Row
     >>> _big(Row("Edge radius", "6 mm, concave edge"))
-    Big(label='Edge radius', number='6 mm', rest='concave edge', dial='')
+    Big(label='Edge radius', number='6 mm', rest='concave edge', dial='', deciding=False)
     >>> _big(Row("Rod between", "carriage and headstock")).number
     'carriage and headstock'
     """
