@@ -18,8 +18,9 @@ def pytest_addoption(parser):
 
 @pytest.fixture(scope="session", autouse=True)
 def own_surroundings(tmp_path_factory):
-    """Tests, and the programs that they start, leave the user's cache and records alone and know no terminal."""
+    """Tests, and the programs that they start, leave the user's cache, settings and records alone and know no terminal."""
     os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+    os.environ["XDG_CONFIG_HOME"] = str(tmp_path_factory.mktemp("config"))
     os.environ["XDG_DATA_HOME"] = str(tmp_path_factory.mktemp("data"))
     os.environ["TURN_RADIUS_RECORDS"] = str(tmp_path_factory.mktemp("records") / "none.sqlite3")
     os.environ["PYTHONIOENCODING"] = "utf-8"

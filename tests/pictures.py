@@ -6,9 +6,13 @@ import sys
 import tempfile
 from pathlib import Path
 
-from advisor import cli, plain, profile as profiles, sheet as sheets
 from advisor.advice import advise
-from advisor.show import dxf, pictures, sheet as page, typeset
+
+from advisor import cli, plain
+from advisor import profile as profiles
+from advisor import sheet as sheets
+from advisor.show import dxf, pictures, typeset
+from advisor.show import sheet as page
 
 CASES = Path(__file__).parent.parent / "cases"
 HERE = CASES / "pictures"

@@ -24,6 +24,7 @@ import advisor
 from advisor import cli
 from advisor.arguments import Parser
 from advisor.asked import shop
+from advisor.asked.shop_keys import shop_tables
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
@@ -81,35 +82,26 @@ def _summary(name):
     return _cell(listed[name])
 
 
-SHOP_TABLES = {
-    "at the top": shop.Shop,
-    "[[lathe]]": shop.Lathe,
-    "[lathe.compound]": shop.Compound,
-    "[lathe.rod]": shop.RodGear,
-    "[pivot_attachment]": shop.PivotAttachment,
-    "[form_tools]": shop.FormTools,
-    "[[form_tools.ready]]": shop.ReadyTool,
-    "[[rods]]": shop.Rod,
-    "[gauges]": shop.Gauges,
-    "[[gauges.set]]": shop.GaugeSet,
-    "[gauges.depth_micrometer]": shop.DepthMicrometer,
-    "[gauges.comparator]": shop.Comparator,
-    "[files]": shop.Files,
-}
+def _shop_classes():
+    """Name of each table of a shop file -> the class that it is read into, None for one whose keys are free."""
+    return {name: None for name in shop_tables()} | {kind.table: kind for kind in shop._Table.__subclasses__()}
 
 
 def _shop_tables():
-    """Every table of a shop file: what it is, its keys, and which of them have to be there."""
+    """Every table of a shop file: what it is, its keys with what they mean, and which of them have to be there."""
     lines = []
-    for heading, kind in SHOP_TABLES.items():
-        keys = [(f"`{entry.metadata.get('key', entry.name)}`", entry) for entry in fields(kind)]
-        must = [key for key, entry in keys if entry.default is MISSING and entry.default_factory is MISSING]
-        may = [key for key, _ in keys if key not in must] + [f"`{key}`" for key in kind.also]
-        listed = [f"{words} have {', '.join(names)}" for words, names in (("must", must), ("may", may)) if names]
-        heading = heading if heading.startswith("at") else f"`{heading}`"
-        about = "\n  ".join(textwrap.wrap(" ".join(kind.__doc__.split()), 118))
-        told = "\n  ".join(textwrap.wrap(f"It {'; it '.join(listed)}.", 118))
-        lines.append(f"- **{heading}**\n  {about}\n  {told}")
+    for name, kind in _shop_classes().items():
+        table = shop_tables()[name]
+        heading = table.heading if table.heading.startswith("at") else f"`{table.heading}`"
+        lines.append(f"- **{heading}** {table.about}")
+        if kind is None:
+            continue
+        keys = {entry.metadata.get("key", entry.name): entry for entry in fields(kind)}
+        must = [k for k, entry in keys.items() if entry.default is MISSING and entry.default_factory is MISSING]
+        for words, some in (("must have", must), ("may have", [k for k in table.keys if k not in must])):
+            if some:
+                told = "; ".join(f"`{key}`, {table.keys[key].meaning}" for key in some)
+                lines += textwrap.wrap(f"It {words} {told}.", 118, initial_indent="  ", subsequent_indent="  ")
     return "\n".join(lines)
 
 
@@ -247,8 +239,11 @@ def test_links_and_paths_lead_somewhere(page):
         assert (ROOT / path).exists(), path
 
 
-def test_every_table_of_a_shop_file_is_listed():
-    assert set(SHOP_TABLES.values()) == set(shop._Table.__subclasses__())
+def test_every_table_and_key_of_a_shop_file_is_told_and_no_other():
+    for name, kind in _shop_classes().items():
+        if kind:
+            keys = {entry.metadata.get("key", entry.name) for entry in fields(kind)} | set(kind.also)
+            assert set(shop_tables()[name].keys) == keys, name
 
 
 def test_the_readme_is_short():

@@ -299,7 +299,7 @@ def test_no_lathe_for_the_work(shop, diameter, name, message):
 
 # Every way to get a shop file wrong: a line of the good shop, what stands there instead, and what is said.
 
-UNIT = 'Write it with its unit in quotes, like "60 mm" or "2-1/2 in".'
+UNIT = 'Write it with its unit in quotes, like "0.125 mm" or "0.005 in".'
 LENGTH = "Give a length such as 40 mm or 1-1/2 in."
 SWAP = "Exchange them or correct one."
 WRONG_LINES = [
@@ -309,7 +309,7 @@ WRONG_LINES = [
     ('about = "A', 'about = "\\u001b[31m A',
      "about: �[31m A small shop that is right; tests break one line of... has characters that cannot be printed. "
      "Give plain text on one line."),
-    ('units = "mm"', "", 'units: is missing. Add units: units of its dials, "mm" or "inch".'),
+    ('units = "mm"', "", 'units: is missing. Add units: the unit of every number in this file that has none behind it, and of the shop\'s speech ("mm" or "inch"), like units = "mm".'),
     ('units = "mm"', 'units = "inches"', 'units: inches is not one of the words known here. Did you mean "inch"? Give "mm" or "inch".'),
     ('units = "mm"', "units = [1]", 'units: a list is not one of the words known here. Give "mm" or "inch".'),
     ("hourly_rate = 40", 'hourly_rate = "40"', "hourly_rate: 40 is not a number. Give a number without quotes, like 42."),
@@ -321,20 +321,18 @@ WRONG_LINES = [
      "hourly_rate: 2024-01-01 is not a number. Give a number without quotes, like 42."),
     ("micrometer = true", 'micrometer = "yes"', "gauges: micrometer: yes is not true or false. Write true or false without quotes."),
     ("pins = true", "pins = 1", "gauges: pins: 1 is not true or false. Write true or false without quotes."),
-    ("handles = true", "", "files: handles: is missing. Add handles: true if every file has its handle."),
+    ("handles = true", "", "files: handles: is missing. Add handles: every file has its handle; a file without one is not used on turning work, like handles = true."),
     # keys that are not known
     ("hourly_rate = 40", "hourly_rat = 40", 'hourly_rat is not a key known here. Did you mean "hourly_rate"?'),
     ("hourly_rate = 40", "witout = []", 'witout is not a key known here. Did you mean "without"?'),
     ('motor_power = "1.5 kW"', 'motor_powr = "1.5 kW"', 'lathe 1: motor_powr is not a key known here. Did you mean "motor_power"?'),
     ("[pivot_attachment]", "[pivot_atachment]", 'pivot_atachment is not a key known here. Did you mean "pivot_attachment"?'),
-    ("graduation = \"0.01 mm\"", 'range = "25 mm"', "gauges: depth_micrometer: range is not a key known here. Give only graduation."),
+    ("graduation = \"0.01 mm\"", 'graduation = "0.01 mm"\nrange = "25 mm"', "gauges: depth_micrometer: range is not a key known here. Give only graduation."),
     ("[files]", "[gagues]", 'gagues is not a key known here. Did you mean "gauges"?'),
     ("hourly_rate = 40", '"\\u0007" = 40', "� is not a key known here. Give only name, about,"),
     # quantities
-    ('swing_over_bed = "300 mm"', "", 'lathe 1: swing_over_bed: is missing. Add swing_over_bed: largest diameter over the bed, like "340 mm".'),
-    ('swing_over_bed = "300 mm"', "swing_over_bed = 300", f"lathe 1: swing_over_bed: 300 has no unit. {UNIT}"),
-    ('swing_over_bed = "300 mm"', 'swing_over_bed = "300"', f"lathe 1: swing_over_bed: 300 has no unit. {UNIT}"),
-    ('swing_over_bed = "300 mm"', 'swing_over_bed = ["300 mm"]', f"lathe 1: swing_over_bed: a list is not a size with its unit. {UNIT}"),
+    ('swing_over_bed = "300 mm"', "", 'lathe 1: swing_over_bed: is missing. Add swing_over_bed: largest diameter that turns over the bed, like swing_over_bed = 300.'),
+    ('swing_over_bed = "300 mm"', 'swing_over_bed = ["300 mm"]', 'lathe 1: swing_over_bed: a list is not a size. Write a number, or a size with its unit like "60 mm" or "2-1/2 in".'),
     ('swing_over_bed = "300 mm"', 'swing_over_bed = "0 mm"', f"lathe 1: swing_over_bed: 0 mm is not more than zero. {LENGTH}"),
     ('swing_over_bed = "300 mm"', 'swing_over_bed = "-300 mm"', f"lathe 1: swing_over_bed: -300 mm is not more than zero. {LENGTH}"),
     ('swing_over_bed = "300 mm"', 'swing_over_bed = "300 m"', f"lathe 1: swing_over_bed: 300 m is beyond 100 m. {LENGTH}"),
@@ -343,8 +341,7 @@ WRONG_LINES = [
     ('motor_power = "1.5 kW"', 'motor_power = "2 mm"', "lathe 1: motor_power: 2 mm is a length, not a power. Give a power such as 2.2 kW or 3 hp."),
     ('motor_power = "1.5 kW"', "motor_power = 1.5", 'lathe 1: motor_power: 1.5 has no unit. Write it with its unit in quotes, like "2.2 kW" or "3 hp".'),
     ('tip_short_min = "6 mm"', 'tip_short_min = "-1 mm"', "lathe 1: compound: tip_short_min: -1 mm is less than 0 mm. Give at least 0 mm."),
-    ('graduation = "1 deg"', "graduation = 1", 'lathe 1: compound: graduation: 1 has no unit. Write it with its unit in quotes, like "1 deg".'),
-    ('graduation = "1 deg"', "", 'lathe 1: compound: graduation: is missing. Add graduation: graduation of the swivel, like "1 deg".'),
+    ('graduation = "1 deg"', "", 'lathe 1: compound: graduation: is missing. Add graduation: graduation of the swivel, in degrees, like graduation = 1.'),
     # the lathe
     ("[90, 180, 355, 710]", "[90, 355, 180]",
      "lathe 1: spindle_speeds: 180 rpm follows 355 rpm. Give the speeds from the slowest to the fastest."),
@@ -361,7 +358,7 @@ WRONG_LINES = [
     ('dials = "diameter"', 'dials = "diametre"',
      'lathe 1: dials: diametre is not one of the words known here. Did you mean "diameter"? Give "radius" or "diameter".'),
     ('"carbide"', '"ceramic"', 'lathe 1: tools: entry 2: ceramic is not one of the words known here. Give "high-speed steel" or "carbide".'),
-    ('["1.5 mm", "0.8 mm"]', '["1.5 mm", 0.8]', f"lathe 1: nose_radii: entry 2: 0.8 has no unit. {UNIT}"),
+    ('["1.5 mm", "0.8 mm"]', '["1.5 mm", true]', "lathe 1: nose_radii: entry 2: true is not a size. Write a number, or a size with its unit like"),
     ('tip_past_max = "30 mm"', 'tip_past_max = "4 mm"', f"lathe 1: compound: tip_past_min: 5 mm is more than tip_past_max, 4 mm. {SWAP}"),
     ('tip_past_max = "30 mm"', "",
      "lathe 1: compound: tip_past_max: is missing while tip_past_min is given. Give both or neither of tip_past_min and tip_past_max."),
@@ -389,12 +386,12 @@ WRONG_LINES = [
     ('edge_good_for = "0.1 mm"', 'edge_good_for = "5 mm"',
      "form_tools: ready 1: edge_good_for: 5 mm is not less than the radius, 5 mm. Give how far the edge may lie from its radius."),
     ("[[form_tools.ready]]", "[form_tools.ready]",
-     "form_tools: ready: a table is not a list of tables. Write [[ready]] in double brackets."),
+     "form_tools: ready: a table is not a list of tables. Write [[form_tools.ready]] in double brackets."),
     ('overall = "260 mm"', 'overall = "10 mm"', "rods 2: overall: 10 mm is no longer than a ball end, 10 mm. Give the length over both ball ends."),
     ('overall = "260 mm"', "", "rods 2: has no length. Give either seat_to_seat or overall."),
     ('overall = "260 mm"', 'overall = "260 mm"\nseat_to_seat = "250 mm"', "rods 2: has both lengths. Give either seat_to_seat or overall."),
     # gauges and files
-    ('accuracy = "0.02 mm"', "", 'gauges: comparator: accuracy: is missing. Add accuracy: smallest error that it shows, like "0.02 mm".'),
+    ('accuracy = "0.02 mm"', "", 'gauges: comparator: accuracy: is missing. Add accuracy: smallest error that it shows, like accuracy = 0.02.'),
     ('step = "0.5 mm"', 'step = "0.3 mm"',
      "gauges: set 1: step: 0.3 mm does not lead from 1 mm to 3 mm. Give a step that reaches the last leaf in at most 500 leaves."),
     ('step = "0.5 mm"', 'step = "0.001 mm"', "gauges: set 1: step: 0.001 mm does not lead from 1 mm to 3 mm."),
@@ -402,8 +399,8 @@ WRONG_LINES = [
     ('from = "1 mm"', 'from = "4 mm"', f"gauges: set 1: from: 4 mm is more than to, 3 mm. {SWAP}"),
     ('leaves = ["8 mm", "2 mm"]', "", "gauges: set 2: gives no leaves. Give either leaves, or all three of from, to and step."),
     ('leaves = ["8 mm", "2 mm"]', 'leaves = ["8 mm", "1/0 in"]', "gauges: set 2: leaves: entry 2: 1/0 in divides by zero. Give a fraction such as 3/8."),
-    ('mill_bastard = ["250 mm"]', "mill_bastard = 2", 'files: mill_bastard: 2 is not a list with something in it. Give a list, like ["6 mm", "8 mm"].'),
-    ("[gauges.comparator]", "[[gauges.comparator]]", "gauges: comparator: a list is not a table. Write [comparator] on a line and its keys below."),
+    ('mill_bastard = ["250 mm"]', "mill_bastard = 2", 'files: mill_bastard: 2 is not a list with something in it. Give a list, like [6, 8] or ["1/4 in", "3/8 in"].'),
+    ("[gauges.comparator]", "[[gauges.comparator]]", "gauges: comparator: a list is not a table. Write [gauges.comparator] on a line and its keys below."),
     # tolerances and the shop's own limits, minutes and spreads
     ('2 = "0.25 mm"', 'two = "0.25 mm"', 'inch_tolerances: two is no number of decimals. Give the keys 0 to 5 or "fraction", like 3 = "0.005 in".'),
     ('3 = "0.125 mm"', '3 = "0.3 mm"', f"inch_tolerances: 3: 0.3 mm is more than 2, 0.25 mm. {SWAP}"),
@@ -414,13 +411,13 @@ WRONG_LINES = [
     ('["20 min", "25 min", "40 min"]', '["20 min", [1]]', "minutes: rod_setup_time: entry 2: a list is not a number."),
     ("pivot_set_per_radius = 0.001", "pivot_set_per_radius = {a = 1}", "spreads: pivot_set_per_radius: a table is not a number."),
     # TOML itself
-    ("hourly_rate = 40", "hourly_rate = 40\nhourly_rate = 41", "line 5: hourly_rate = 41 gives again what stands above. Keep one of the two."),
-    ("[files]", "[gauges]", "line 94: [gauges] gives again what stands above. Keep one of the two."),
+    ("hourly_rate = 40", "hourly_rate = 40\nhourly_rate = 41", "hourly_rate = 41 gives again what stands on line 4. Keep one of the two."),
+    ("[files]", "[gauges]", "[gauges] gives again what stands on line 68. Keep one of the two."),
     ("hourly_rate = 40", "hourly_rate = 40 mm",
-     'line 4: hourly_rate = 40 mm is not TOML. Write key = value, text in "double quotes", and tables as [name].'),
-    ("hourly_rate = 40", "hourly_rate", "line 4: hourly_rate is not TOML."),
-    ("hourly_rate = 40", "hourly_rate = " + "9" * 5000, "is not TOML."),
-    ("[spreads]", "[spreads", "line 112: [spreads is not TOML."),
+     'hourly_rate: 40 mm is not a number. Give a number without quotes, like 42.'),
+    ("hourly_rate = 40", "hourly_rate", "hourly_rate has no value."),
+    ("hourly_rate = 40", "hourly_rate = " + "9" * 5000, "is no number that can be read."),
+    ("[spreads]", "[spreads", "[spreads has brackets that do not match. Write [spreads]."),
     ("hourly_rate = 40", "hourly_rate = " + "[" * 20000, "is nested too deeply. Two levels of tables are enough for a shop."),
 ]  # fmt: skip
 
@@ -434,11 +431,94 @@ def test_there_are_enough_wrong_lines():
 def test_a_wrong_line_is_named(line, instead, message, tmp_path):
     with pytest.raises(ShopError) as caught:
         read_text(tmp_path, GOOD.replace(line, instead, 1))
-    said = str(caught.value)
+    said = re.sub("good.toml: line [0-9]+: ", "good.toml: ", str(caught.value))
     assert said.startswith("good.toml: ")
     assert message in said
     if message.endswith((".", "?")) and not message.startswith("is "):
         assert said.startswith(f"good.toml: {message}")
+
+
+def lines_of(text, part):
+    return [number for number, line in enumerate(text.split("\n"), start=1) if part in line]
+
+
+@pytest.mark.parametrize(
+    "line, instead",
+    [
+        ('swing_over_bed = "300 mm"', 'swing_over_bed = "300 kW"'),
+        ('accuracy = "0.02 mm"', 'accuracy = "small"'),
+        ('overall = "260 mm"', 'overall = "1 mm"'),
+        ('step = "0.5 mm"', 'step = "0.3 mm"'),
+        ("pins = true", "pins = maybe"),
+        ('lathes = ["first lathe"]', 'lathes = ["mill"]'),
+        ("largest_share = 0.5", "largest_share = -1"),
+        ('fraction = "0.4 mm"', "fraction = .4"),
+    ],
+)
+def test_an_error_gives_the_number_of_its_line(line, instead, tmp_path):
+    text = GOOD.replace(line, instead)
+    with pytest.raises(ShopError) as caught:
+        read_text(tmp_path, text)
+    assert str(caught.value).startswith(f"good.toml: line {lines_of(text, instead)[0]}: ")
+    assert not caught.value.also
+
+
+def test_everything_that_is_wrong_is_told_at_once_in_the_order_of_its_lines(tmp_path):
+    wrong = {
+        "hourly_rate = 40": "hourly_rate = forty",
+        'swing_over_bed = "300 mm"': 'swing_over_bed = 12"',
+        'chuck_depth = "100 mm"\n': "",
+        'dials = "diameter"': "dials = diametre",
+        'tip_past_min = "5 mm"': "tip_past_min = .25",
+        'ball_diameter = "10 mm"': "ball_diametr = 10",
+        'grinding = "bench grinder"': 'grinding = "by hand"',
+        "pins = true": "pins = yes\nmicrometer = true",
+        "handles = true": 'handles = "yes"',
+    }
+    text = GOOD
+    for line, instead in wrong.items():
+        text = text.replace(line, instead, 1)
+    with pytest.raises(ShopError) as caught:
+        read_text(tmp_path, text)
+    told = str(caught.value).split("\n")
+    assert [one.partition(": ")[2] for one in told] == [
+        "line 4: hourly_rate: forty is not a number. Give a number without quotes, like 42.",
+        "line 7: lathe 1: chuck_depth: is missing. Add chuck_depth: how far chuck and jaws stand out from the spindle nose, "
+        "like chuck_depth = 100.",
+        'line 9: swing_over_bed = 12" has an inch mark. Write swing_over_bed = "12 in".',
+        'line 17: lathe 1: dials: diametre is not one of the words known here. Did you mean "diameter"? Give "radius" or "diameter".',
+        "line 23: tip_past_min = .25 has no figure before the point. Write tip_past_min = 0.25.",
+        'line 39: lathe 1: rod: ball_diametr is not a key known here. Did you mean "ball_diameter"?',
+        'line 53: form_tools: grinding: by hand is not one of the words known here. Give "none" or "bench grinder" or "radius dresser".',
+        "line 69: pins = yes is not written as TOML has it. Write pins = true.",
+        "line 70: micrometer = true gives again what stands on line 68. Keep one of the two.",
+        "line 92: files: handles: yes is not true or false. Write true or false without quotes.",
+    ]
+    assert len(caught.value.each) == len(told)
+
+
+def test_a_bare_number_has_the_unit_of_the_file_it_stands_in(tmp_path):
+    write(tmp_path, "good", GOOD.replace('"300 mm"', "300").replace('"1 deg"', "1"))
+    write(tmp_path, "child", 'like = "good"\nunits = "inch"\n[pivot_attachment]\nconvex_max = 2\nconcave_max = "1-1/2"')
+    child = read_shop("child", folder=tmp_path)
+    assert (child.lathes[0].swing_over_bed, child.lathes[0].compound.graduation) == (300, 1)
+    assert child.pivot_attachment.convex_max == pytest.approx(50.8)
+    assert child.pivot_attachment.concave_max == pytest.approx(38.1)
+
+
+@pytest.mark.parametrize("units, swing", [("mm", "10"), ("inch", "300")])
+def test_a_size_in_another_unit_than_the_file_has(units, swing, tmp_path):
+    text = GOOD.replace('units = "mm"', f'units = "{units}"').replace('"300 mm"', swing, 1)
+    with pytest.raises(ShopError, match="is no swing of a lathe for turning by hand. Look at units at the top"):
+        read_text(tmp_path, text)
+
+
+def test_keys_without_the_heading_above_them_are_told_once(tmp_path):
+    with pytest.raises(ShopError) as caught:
+        read_text(tmp_path, GOOD.replace("[lathe.compound]\n", "#[lathe.compound]\n"))
+    assert not caught.value.also
+    said = "without the line [lathe.compound] above. Put [lathe.compound] on a line before tip_past_min, without a # in front."
+    assert "lathe 1: tip_past_min, tip_past_max, tip_short_min" in str(caught.value) and said in str(caught.value)
 
 
 def test_an_attachment_that_reaches_nothing(tmp_path):
@@ -481,13 +561,16 @@ def test_bad_shop_file(path):
         (b'name = "a"\nabout = "caf\xe9"', "x.toml: line 2: is not text in UTF-8. Save the file as UTF-8 text."),
         (b"\x7fELF\x02\x01\x00\x00", "x.toml: line 1: �ELF���� is not TOML."),
         (b"#" * 300_000, "x.toml: is larger than 256 KiB. A shop file is a page or two of text."),
-        (b"", 'x.toml: units: is missing. Add units: units of its dials, "mm" or "inch".'),
-        (b'units = "mm"', "x.toml: lathe: is missing. Add lathe: at least one table [[lathe]]."),
+        (
+            b"",
+            'x.toml: units: is missing. Add units: the unit of every number in this file that has none behind it, and of the shop\'s speech ("mm" or "inch"), like units = "mm".',
+        ),
+        (b'units = "mm"', "x.toml: lathe: is missing. Add a table [[lathe]] for each lathe, at least one."),
         (
             b'units = "mm"\n[lathe]\nname = "a"',
-            "x.toml: lathe: a table is not a list of tables. Write [[lathe]] in double brackets.",
+            "x.toml: line 2: lathe: a table is not a list of tables. Write [[lathe]] in double brackets.",
         ),
-        (b'units = "mm"\nlathe = [3]', "x.toml: lathe 1: 3 is not a table."),
+        (b'units = "mm"\nlathe = [3]', "x.toml: line 2: lathe 1: 3 is not a table."),
         (
             GOOD.encode().replace(b"rod_making", b"a." * 5000 + b"a"),
             "x.toml: is nested too deeply. Two levels of tables are enough for a shop.",
@@ -523,9 +606,11 @@ def test_a_shop_that_cannot_be_found(name, message, tmp_path, monkeypatch):
 
 
 def test_an_error_of_the_other_shop_names_the_other_file(tmp_path):
-    write(tmp_path, "good", GOOD.replace('"300 mm"', "300", 1))
+    write(tmp_path, "good", GOOD.replace('"300 mm"', "true", 1))
     write(tmp_path, "child", 'like = "good"')
-    assert message_of("child", folder=tmp_path).startswith("good.toml: lathe 1: swing_over_bed: 300 has no unit.")
+    assert message_of("child", folder=tmp_path).startswith(
+        "good.toml: line 9: lathe 1: swing_over_bed: true is not a size."
+    )
 
 
 # Whatever is done to a shop file, it is read, or refused with a message on one line.
@@ -537,7 +622,8 @@ def refused_or_read(folder, text):
         for lathe in shop.lathes:
             shop_values(shop, lathe)
     except ShopError as error:
-        assert str(error).isprintable() and len(str(error)) < 1200, str(error)
+        for line in str(error).split("\n"):
+            assert line.isprintable() and len(line) < 1200, line
         assert error.fix
 
 

@@ -11,26 +11,96 @@ from dataclasses import MISSING, dataclass, field, fields
 from itertools import pairwise
 from pathlib import Path
 
+from advisor.asked.shop_keys import shop_tables
 from advisor.formulas.form_tool import ready_tool_serves
 from advisor.formulas.numeric import NAN, SAME_LENGTH, both
-from advisor.ground.errors import ShopError, did_you_mean
-from advisor.ground.folders import data_folder, toml
+from advisor.ground import toml_text
+from advisor.ground.errors import ShopError, did_you_mean, together
+from advisor.ground.folders import data_folder, user_folder
 from advisor.ground.units import plain, read_quantity, show_length, shown
 
 LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
 MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
 MOST_LINES = 2000  # to one turn of a dial
+SMALLEST_SWING, LARGEST_SWING = 40.0, 5000.0  # mm; beyond them a size is in another unit than it seems
 FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
 FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
 TOOL_MATERIALS = ("high-speed steel", "carbide")
 GRINDING = ("none", "bench grinder", "radius dresser")
 FORMS = ("convex", "concave")
+UNITS = ("mm", "inch")
 SHOPS = data_folder("cases") / "shops"
 USUAL_SHOP = "training-shop"  # where none is named
 
 
-# How one value is read: reader(value, where) -> value in internal units, or a ShopError that names `where`.
+class _Place:
+    """Where something stands in a shop file: what errors name, and the unit that a bare number has there.
+
+    source: _Source of the file; path: of keys and places in lists; words: as an error names it, without file and line.
+    """
+
+    def __init__(self, source, path=(), words=(), at=None):
+        self.source, self.path, self.words, self.at = source, path, words, path if at is None else at
+
+    def key(self, name):
+        """A key of this table."""
+        return _Place(self.source, (*self.path, name), (*self.words, shown(name)))
+
+    def row(self, number):
+        """One of the tables of a list, from 1."""
+        *before, last = self.words
+        return _Place(self.source, (*self.path, number - 1), (*before, f"{last} {number}"))
+
+    def entry(self, number):
+        """One entry of a list, from 1."""
+        return _Place(self.source, self.path, (*self.words, f"entry {number}"), self.path)
+
+    @property
+    def name(self):
+        """The key or table as it is called here."""
+        return self.words[-1] if self.words else self.source.file
+
+    @property
+    def units(self):
+        """The unit of a bare number, "mm" or "inch"; None where the file does not say."""
+        return self.source.units_at(self.at)
+
+    @property
+    def line(self):
+        """The number of its line; what has none comes behind all others."""
+        return self.source.line(self.at) or LARGEST_FILE
+
+    def __str__(self):
+        line = self.source.line(self.at)
+        return ": ".join([self.source.file, *([f"line {line}"] if line else []), *self.words])
+
+
+@dataclass
+class _Source:
+    """A shop file that is being read. lines: path -> number; units: of its bare numbers; like: _Source of the shop from
+    which it starts; wrongs: what was found, as ShopErrors; holes: paths of tables in which something cannot be read."""
+
+    file: str
+    lines: dict
+    units: str | None = None
+    like: object = None
+    wrongs: list = field(default_factory=list)
+    holes: set = field(default_factory=set)
+
+    def line(self, path):
+        """The number of the line of a path, or of the table that it would stand in; None where there is none."""
+        while path and path not in self.lines:
+            path = path[:-1]
+        return self.lines.get(path)
+
+    def units_at(self, path):
+        """The unit of a bare number there: of the file in which it is written."""
+        return self.units if path in self.lines or self.like is None else self.like.units_at(path)
+
+
+# How one value is read: reader(value, where) -> value in internal units, or a ShopError that names `where`, a _Place.
+# A reader of words has them as `words`, one of quantities their dimension as `dimension`, one of tables their `kind`.
 
 
 def _shown(value):
@@ -56,6 +126,7 @@ def _word(*known):
             raise ShopError(where, _shown(value), "is not one of the words known here", f"{hint}Give {choices}.")
         return value
 
+    read.words = known
     return read
 
 
@@ -92,22 +163,42 @@ def _lines(value, where):
     return lines
 
 
-def _quantity(dimension, example, *, from_zero=False):
+# The unit that a bare number has, by the units of the file; a motor's plate may say either, whatever the file's units.
+_BARE = {
+    "length": lambda units: "in" if units == "inch" else "mm",
+    "angle": lambda units: "deg",
+    "power": lambda units: None,
+}
+
+
+def _quantity(dimension, example, *, from_zero=False, bare=None):
+    bare = bare or _BARE[dimension]
+
     def read(value, where):
-        size = NAN
-        if isinstance(value, str):
-            size = read_quantity(
-                value, field=where, dimension=dimension, error=ShopError, positive=not from_zero, at_least=0
-            )
-        if size != size or not re.search("[A-Za-z\"'°]", plain(value)):
-            problem = "is not a size with its unit" if isinstance(value, (dict, list, bool)) else "has no unit"
-            raise ShopError(where, _shown(value), problem, f"Write it with its unit in quotes, like {example}.")
+        if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+            problem = "is not a size"
+            raise ShopError(where, _shown(value), problem, f"Write a number, or a size with its unit like {example}.")
+        text, unit = value if isinstance(value, str) else repr(value), bare(where.units)
+        size = read_quantity(
+            text,
+            field=where,
+            dimension=dimension,
+            default_unit=unit,
+            error=ShopError,
+            positive=not from_zero,
+            at_least=0,
+        )
+        if unit is None and not re.search("[A-Za-z\"'°]", plain(text)):
+            fix = f"Write it with its unit in quotes, like {example}."
+            raise ShopError(where, _shown(value), "has no unit", fix)
         return size
 
+    read.dimension = dimension
     return read
 
 
 _length = _quantity("length", '"60 mm" or "2-1/2 in"')
+_length_with_unit = _quantity("length", '"0.125 mm" or "0.005 in"', bare=lambda units: None)
 _length_from_zero = _quantity("length", '"60 mm" or "2-1/2 in"', from_zero=True)
 _power = _quantity("power", '"2.2 kW" or "3 hp"')
 _angle = _quantity("angle", '"1 deg"')
@@ -117,13 +208,17 @@ def _list_of(read, *, example):
     def read_list(value, where):
         if not isinstance(value, list) or not value:
             raise ShopError(where, _shown(value), "is not a list with something in it", f"Give a list, like {example}.")
-        return tuple(read(one, f"{where}: entry {n}") for n, one in enumerate(value, start=1))
+        return tuple(read(one, where.entry(n)) for n, one in enumerate(value, start=1))
 
+    read_list.words = getattr(read, "words", ())
     return read_list
 
 
 def _ascending_lengths(value, where):
-    return tuple(sorted(set(_list_of(_length, example='["6 mm", "8 mm"]')(value, where))))
+    return tuple(sorted(set(_list_of(_length, example='[6, 8] or ["1/4 in", "3/8 in"]')(value, where))))
+
+
+_ascending_lengths.dimension = "length"
 
 
 def _speeds(value, where):
@@ -139,7 +234,7 @@ def _speeds(value, where):
 def _limits(value, where):
     """A table of this shop's own limits: texts with a unit and plain numbers -> texts."""
     for name, entry in _a_table(value, where).items():
-        _number_or_text(entry, f"{where}: {shown(name)}")
+        _number_or_text(entry, where.key(name))
     return {name: entry if isinstance(entry, str) else repr(entry) for name, entry in value.items()}
 
 
@@ -151,7 +246,7 @@ def _practice(value, where):
             if isinstance(entry, list)
             else _number_or_text
         )
-        read(entry, f"{where}: {shown(name)}")
+        read(entry, where.key(name))
     return value
 
 
@@ -166,7 +261,8 @@ def _inch_tolerances(value, where):
         if name not in known:
             fix = 'Give the keys 0 to 5 or "fraction", like 3 = "0.005 in".'
             raise ShopError(where, shown(name), "is no number of decimals", fix)
-    tolerances = {name: _length(value[name], f"{where}: {name}") for name in known if name in value}
+    read = _length if where.units == "inch" else _length_with_unit  # in a metric file a bare number may mean either
+    tolerances = {name: read(value[name], where.key(name)) for name in known if name in value}
     for fewer, more in pairwise(name for name in tolerances if name != "fraction"):
         _check_order(where, value, tolerances, more, fewer)
     return tolerances
@@ -174,48 +270,110 @@ def _inch_tolerances(value, where):
 
 def _a_table(value, where):
     if not isinstance(value, dict):
-        name = where.rpartition(": ")[2]
-        raise ShopError(where, _shown(value), "is not a table", f"Write [{name}] on a line and its keys below.")
+        raise ShopError(
+            where, _shown(value), "is not a table", f"Write {_heading(where)} on a line and its keys below."
+        )
     return value
+
+
+def _heading(where):
+    """The heading of a table as it is written."""
+    name = ".".join(name for name in where.path if isinstance(name, str))
+    return shop_tables()[name].heading
 
 
 def _table(kind):
     def read(value, where):
         return _read_table(kind, value, where)
 
+    read.kind = kind
     return read
 
 
 def _tables(kind):
     def read(value, where):
-        name = where.rpartition(": ")[2]
         if not isinstance(value, list) or not value:
-            raise ShopError(where, _shown(value), "is not a list of tables", f"Write [[{name}]] in double brackets.")
+            fix = f"Write {_heading(where)} in double brackets."
+            raise ShopError(where, _shown(value), "is not a list of tables", fix)
         if len(value) > MOST_TABLES:
             raise ShopError(where, "", f"stands {len(value)} times", f"Give at most {MOST_TABLES} of them.")
-        return tuple(_read_table(kind, one, f"{where} {n}") for n, one in enumerate(value, start=1))
+        read = [_read_table(kind, one, where.row(n)) for n, one in enumerate(value, start=1)]
+        return None if None in read else tuple(read)
 
+    read.kind = kind
     return read
 
 
 def _read_table(kind, table, where):
-    """One of the classes below from a table of the file, every key checked."""
+    """One of the classes below from a table of the file, every key checked; None where something is wrong, which is
+    told to the source."""
     keys = {entry.metadata.get("key", entry.name): entry for entry in fields(kind)}
-    for key in _a_table(table, where):
-        if key not in keys:
-            known = [*keys, *kind.also]
-            hint = did_you_mean(key, known) or f"Give only {', '.join(known)}."
-            raise ShopError(where, shown(key), "is not a key known here", hint.strip())
+    needed = [key for key, entry in keys.items() if entry.default is MISSING and entry.default_factory is MISSING]
+    wrongs = where.source.wrongs
+    before = len(wrongs)
+    strangers = [key for key in _a_table(table, where) if key not in keys]
+    meant = [_nearest(key, [*keys, *kind.also]) for key in strangers]
+    wrongs += _unknown(kind, dict(zip(strangers, meant, strict=True)), keys, where)
     values = {}
     for key, entry in keys.items():
         if key in table:
-            values[entry.name] = entry.metadata["read"](table[key], f"{where}: {key}")
-        elif entry.default is MISSING and entry.default_factory is MISSING:
-            raise ShopError(f"{where}: {key}", "", "is missing", f"Add {key}: {entry.metadata['meaning']}.")
-    _check_ranges(table, values, [key[:-4] for key in keys if key.endswith("_min")], where)
-    made = kind(**values)
-    made.check(where, table)
+            try:
+                values[entry.name] = entry.metadata["read"](table[key], where.key(key))
+            except ShopError as wrong:
+                wrongs.append(wrong)
+        elif key in needed and key not in meant and where.path not in where.source.holes:
+            wrongs.append(ShopError(where.key(key), "", "is missing", _add(kind, key, entry, where.units)))
+    if len(wrongs) > before or any(values.get(keys[key].name) is None for key in (*needed, *(set(keys) & set(table)))):
+        return None
+    try:
+        _check_ranges(table, values, [key[:-4] for key in keys if key.endswith("_min")], where)
+        made = kind(**values)
+        made.check(where, table)
+    except ShopError as wrong:
+        wrongs.append(wrong)
+        return None
     return made
+
+
+def _nearest(key, known):
+    """The known key that somebody may have meant, or ""."""
+    return did_you_mean(key, known).partition('"')[2].partition('"')[0]
+
+
+def _unknown(kind, strangers, keys, where):
+    """An error for each key that a table does not take, one for all that belong under another. strangers: key -> the
+    known one that is meant, or ""."""
+    wrongs = []
+    other = max(shop_tables().values(), key=lambda table: len(strangers.keys() & table.keys.keys()))
+    stray = [key for key in strangers if key in other.keys]
+    if len(stray) == 1 and strangers[stray[0]]:
+        stray = []
+    for key in [key for key in strangers if key not in stray]:
+        meant = strangers[key]
+        fix = f'Did you mean "{meant}"?' if meant else f"Give only {', '.join([*keys, *kind.also])}."
+        wrongs.append(ShopError(_of_key(where, key), shown(key), "is not a key known here", fix))
+    if stray:
+        stands = "stands" if len(stray) == 1 else "stand"
+        problem = f"{stands} here without the line {other.heading} above"
+        fix = f"Put {other.heading} on a line before {stray[0]}, without a # in front."
+        wrongs.append(ShopError(_of_key(where, stray[0]), ", ".join(stray), problem, fix))
+    return wrongs
+
+
+def _of_key(where, key):
+    """A table as an error about one of its keys names it: with the line of the key."""
+    return _Place(where.source, where.path, where.words, (*where.path, key))
+
+
+def _add(kind, key, entry, units):
+    """How a key that is missing is added."""
+    told, read = shop_tables()[kind.table].keys[key], entry.metadata["read"]
+    inside = getattr(read, "kind", None)
+    if inside:
+        return f"Add {told.meaning}."
+    words = getattr(read, "words", ())
+    listed = " (" + " or ".join(f'"{word}"' for word in words) + ")" if words else ""
+    return f"Add {key}: {told.meaning}{listed}, like {told.line(units)}."
 
 
 def _check_ranges(table, values, ranges, where):
@@ -228,7 +386,7 @@ def _check_ranges(table, values, ranges, where):
         for given, absent in ((low, high), (high, low)):
             if given in values and absent not in values:
                 problem = f"is missing while {given} is given"
-                raise ShopError(f"{where}: {absent}", "", problem, f"Give both or neither of {low} and {high}.")
+                raise ShopError(where.key(absent), "", problem, f"Give both or neither of {low} and {high}.")
         if low in values:
             _check_order(where, table, values, low, high)
 
@@ -236,19 +394,27 @@ def _check_ranges(table, values, ranges, where):
 def _check_order(where, written, values, small, large):
     """The value of the key `small` is not more than that of the key `large`."""
     if values[small] > values[large]:
-        problem = f"is more than {large}, {_shown(written[large])}"
-        raise ShopError(f"{where}: {small}", _shown(written[small]), problem, "Exchange them or correct one.")
+        problem = f"is more than {large}, {_sized(written[large], where)}"
+        raise ShopError(where.key(small), _sized(written[small], where), problem, "Exchange them or correct one.")
 
 
-def _key(read, default=MISSING, *, meaning="", key=None):
-    """A field read from a key of the file; without a default the key must be there."""
-    metadata = {"read": read, "meaning": meaning} | ({"key": key} if key else {})
+def _sized(value, where):
+    """A length as it is written, with its unit where it has none of its own."""
+    bare = isinstance(value, (int, float)) or not re.search("[A-Za-z\"']", plain(value))
+    return f"{_shown(value)} {_BARE['length'](where.units)}" if bare else _shown(value)
+
+
+def _key(read, default=MISSING, *, key=None):
+    """A field read from a key of the file; without a default the key must be there. rules/shop_keys.toml tells what it
+    means."""
+    metadata = {"read": read} | ({"key": key} if key else {})
     if default == {}:
         return field(default_factory=dict, metadata=metadata)
     return field(default=default, metadata=metadata)
 
 
 class _Table:
+    table = ""  # its name in rules/shop_keys.toml
     also = ()  # keys of the file that are no fields
 
     def check(self, where, written):
@@ -269,12 +435,14 @@ class Compound(_Table):
     swung under it [mm]; dial_graduation: of its own dial [mm]; dial_divisions: lines to one turn of it.
     """
 
+    table = "lathe.compound"
+
     tip_past_min: float = _key(_length_from_zero, NAN)
     tip_past_max: float = _key(_length_from_zero, NAN)
     tip_short_min: float = _key(_length_from_zero, NAN)
     tip_short_max: float = _key(_length_from_zero, NAN)
     travel: float = _key(_length, NAN)
-    graduation: float = _key(_angle, meaning='graduation of the swivel, like "1 deg"')
+    graduation: float = _key(_angle)
     front: float = _key(_length, NAN)
     half_width: float = _key(_length, NAN)
     largest_work_over: float = _key(_length, NAN)
@@ -285,9 +453,11 @@ class Compound(_Table):
         """Raise ShopError where this table contradicts itself."""
         for low, high in ((self.tip_past_min, self.tip_past_max), (self.tip_short_min, self.tip_short_max)):
             if high - low > self.travel:
-                problem = f"is less than the {high - low:g} mm from one end of a window to the other"
+                problem = (
+                    f"is less than the {show_length(high - low, where.units)} from one end of a window to the other"
+                )
                 fix = "Measure the travel from stop to stop, and each window with the tool clamped once."
-                raise ShopError(f"{where}: travel", _shown(written["travel"]), problem, fix)
+                raise ShopError(where.key("travel"), _sized(written["travel"], where), problem, fix)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -299,18 +469,20 @@ class RodGear(_Table):
     largest_tilt: where the rod binds in its seats [deg]; ball_diameter: of its ball ends [mm].
     """
 
+    table = "lathe.rod"
+
     headstock_min: float = _key(_length, NAN)
     headstock_max: float = _key(_length, NAN)
     tailstock_min: float = _key(_length, NAN)
     tailstock_max: float = _key(_length, NAN)
-    largest_tilt: float = _key(_angle, meaning='tilt at which the rod binds, like "20 deg"')
-    ball_diameter: float = _key(_length, meaning='diameter of the ball ends, like "12 mm"')
+    largest_tilt: float = _key(_angle)
+    ball_diameter: float = _key(_length)
 
     def check(self, where, written):
         """Raise ShopError where this table contradicts itself."""
         if self.largest_tilt >= 90:
             tilt = _shown(written["largest_tilt"])
-            raise ShopError(f"{where}: largest_tilt", tilt, "is more than a rod can tilt", "Give less than 90 deg.")
+            raise ShopError(where.key("largest_tilt"), tilt, "is more than a rod can tilt", "Give less than 90 deg.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -326,20 +498,22 @@ class Lathe(_Table):
     where it has a dial; tools: materials at hand; nose_radii: of the round-nose tools at hand, ascending [mm].
     """
 
-    name: str = _key(_text, meaning='name of the lathe, like "engine lathe"')
-    swing_over_bed: float = _key(_length, meaning='largest diameter over the bed, like "340 mm"')
-    swing_over_cross_slide: float = _key(_length, meaning='largest diameter over the cross slide, like "205 mm"')
-    between_centres: float = _key(_length, meaning='length between centres, like "1000 mm"')
-    spindle_speeds: tuple = _key(_speeds, meaning="list of spindle speeds in rpm, like [90, 125, 180, 250]")
-    motor_power: float = _key(_power, meaning='power of the motor, like "2.2 kW" or "3 hp"')
-    chuck_diameter: float = _key(_length, meaning='diameter of the chuck, like "200 mm"')
-    chuck_depth: float = _key(_length, meaning='how far chuck and jaws stand out from the spindle nose, like "115 mm"')
+    table = "lathe"
+
+    name: str = _key(_text)
+    swing_over_bed: float = _key(_length)
+    swing_over_cross_slide: float = _key(_length)
+    between_centres: float = _key(_length)
+    spindle_speeds: tuple = _key(_speeds)
+    motor_power: float = _key(_power)
+    chuck_diameter: float = _key(_length)
+    chuck_depth: float = _key(_length)
     chuck_highest_speed: float = _key(_speed, NAN)
-    tool_overhang: float = _key(_length, meaning='how far the tool stands out of its post, like "25 mm"')
-    dials: str = _key(_word("radius", "diameter"), meaning='what the cross-slide dial counts, "radius" or "diameter"')
-    dial_graduation: float = _key(_length, meaning='one line of the cross-slide dial, like "0.02 mm"')
+    tool_overhang: float = _key(_length)
+    dials: str = _key(_word("radius", "diameter"))
+    dial_graduation: float = _key(_length)
     dial_divisions: float = _key(_lines, NAN)
-    dial_units: str = _key(_word("mm", "inch"), "")
+    dial_units: str = _key(_word(*UNITS), "")
     carriage_graduation: float = _key(_length, NAN)
     carriage_divisions: float = _key(_lines, NAN)
     tools: tuple = _key(_list_of(_word(*TOOL_MATERIALS), example='["high-speed steel"]'), ("high-speed steel",))
@@ -349,17 +523,23 @@ class Lathe(_Table):
 
     def check(self, where, written):
         """Raise ShopError where this table contradicts itself."""
+        if not SMALLEST_SWING <= self.swing_over_bed <= LARGEST_SWING:
+            swing = _sized(written["swing_over_bed"], where)
+            fix = "Look at units at the top of the file: a number without a unit is in those."
+            raise ShopError(where.key("swing_over_bed"), swing, "is no swing of a lathe for turning by hand", fix)
         _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
         slowest = self.spindle_speeds[0]
         if slowest * math.pi * self.chuck_diameter / 60_000 > FASTEST_RIM:
-            problem = f"turns the rim of a {show_length(self.chuck_diameter, 'mm')} chuck past {FASTEST_RIM:g} m/s"
+            problem = (
+                f"turns the rim of a {show_length(self.chuck_diameter, where.units)} chuck past {FASTEST_RIM:g} m/s"
+            )
             fix = "Give all the speeds of the lathe, from the slowest on."
-            raise ShopError(f"{where}: spindle_speeds", f"{slowest:g} rpm, the slowest,", problem, fix)
+            raise ShopError(where.key("spindle_speeds"), f"{slowest:g} rpm, the slowest,", problem, fix)
         if slowest > self.chuck_highest_speed:
             problem = f"is slower than the slowest spindle speed, {slowest:g} rpm"
             fix = "Give the speed that is stamped on the chuck, or the speeds that this lathe runs at with it."
-            raise ShopError(f"{where}: chuck_highest_speed", f"{self.chuck_highest_speed:g} rpm", problem, fix)
+            raise ShopError(where.key("chuck_highest_speed"), f"{self.chuck_highest_speed:g} rpm", problem, fix)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -371,14 +551,16 @@ class PivotAttachment(_Table):
     the width of the base, along the bed [mm]; lathes: names of the lathes that it fits.
     """
 
+    table = "pivot_attachment"
+
     convex_min: float = _key(_length_from_zero, NAN)
     convex_max: float = _key(_length, NAN)
     concave_min: float = _key(_length_from_zero, NAN)
     concave_max: float = _key(_length, NAN)
-    post_diameter: float = _key(_length, meaning='diameter of the pivot post, like "16 mm"')
-    largest_work_over: float = _key(_length, meaning='largest work that turns clear above the post, like "90 mm"')
-    base_half_width: float = _key(_length, meaning='half the width of the base along the bed, like "38 mm"')
-    lathes: tuple = _key(_list_of(_text, example='["engine lathe"]'), meaning="names of the lathes that it fits")
+    post_diameter: float = _key(_length)
+    largest_work_over: float = _key(_length)
+    base_half_width: float = _key(_length)
+    lathes: tuple = _key(_list_of(_text, example='["engine lathe"]'))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -389,31 +571,37 @@ class ReadyTool(_Table):
     width: of the edge [mm]; edge_good_for: how far the edge may lie from its radius, as last checked [mm].
     """
 
-    radius: float = _key(_length, meaning='radius that it turns, like "4 mm"')
-    form: str = _key(_word(*FORMS), meaning='form of the arc on the work, "convex" or "concave"')
-    width: float = _key(_length, meaning='width of its edge, like "8 mm"')
+    table = "form_tools.ready"
+
+    radius: float = _key(_length)
+    form: str = _key(_word(*FORMS))
+    width: float = _key(_length)
     edge_good_for: float = _key(_length, NAN)
 
     def check(self, where, written):
         """Raise ShopError where this table contradicts itself."""
         if self.edge_good_for >= self.radius:
-            problem = f"is not less than the radius, {_shown(written['radius'])}"
+            problem = f"is not less than the radius, {_sized(written['radius'], where)}"
             fix = "Give how far the edge may lie from its radius."
-            raise ShopError(f"{where}: edge_good_for", _shown(written["edge_good_for"]), problem, fix)
+            raise ShopError(where.key("edge_good_for"), _sized(written["edge_good_for"], where), problem, fix)
 
 
 @dataclass(frozen=True, kw_only=True)
 class FormTools(_Table):
     """Blanks and grinding for form tools. widths: of the blanks, ascending [mm]."""
 
+    table = "form_tools"
+
     widths: tuple = _key(_ascending_lengths, ())
-    grinding: str = _key(_word(*GRINDING), meaning='how an edge is ground, "none", "bench grinder" or "radius dresser"')
+    grinding: str = _key(_word(*GRINDING))
     ready: tuple = _key(_tables(ReadyTool), ())
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rod(_Table):
     """A radius rod on the shelf: seat to seat, or overall with its ball ends [mm]."""
+
+    table = "rods"
 
     seat_to_seat: float = _key(_length, NAN)
     overall: float = _key(_length, NAN)
@@ -430,6 +618,8 @@ class Rod(_Table):
 class GaugeSet(_Table):
     """Radius gauges: a list of leaves, or all from one size to another by a step [mm]. A leaf gauges both forms."""
 
+    table = "gauges.set"
+
     leaves: tuple = _key(_ascending_lengths, ())
     from_: float = _key(_length, NAN, key="from")
     to: float = _key(_length, NAN)
@@ -445,9 +635,9 @@ class GaugeSet(_Table):
         _check_order(where, written, {"from": self.from_, "to": self.to}, "from", "to")
         steps = (self.to - self.from_) / self.step
         if steps > MOST_LEAVES or abs(steps - round(steps)) > 1e-6:
-            problem = f"does not lead from {_shown(written['from'])} to {_shown(written['to'])}"
+            problem = f"does not lead from {_sized(written['from'], where)} to {_sized(written['to'], where)}"
             fix = f"Give a step that reaches the last leaf in at most {MOST_LEAVES} leaves."
-            raise ShopError(f"{where}: step", _shown(written["step"]), problem, fix)
+            raise ShopError(where.key("step"), _sized(written["step"], where), problem, fix)
 
     def sizes(self):
         """Every leaf [mm]."""
@@ -460,20 +650,26 @@ class GaugeSet(_Table):
 class DepthMicrometer(_Table):
     """graduation: of its thimble [mm]."""
 
-    graduation: float = _key(_length, meaning='one line of its thimble, like "0.01 mm"')
+    table = "gauges.depth_micrometer"
+
+    graduation: float = _key(_length)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Comparator(_Table):
     """Optical comparator. magnification: of its screen; accuracy: the smallest error that it shows [mm]."""
 
+    table = "gauges.comparator"
+
     magnification: float = _key(_number, NAN)
-    accuracy: float = _key(_length, meaning='smallest error that it shows, like "0.02 mm"')
+    accuracy: float = _key(_length)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Gauges(_Table):
     """What a radius is proved with. template_stock: sheet and rod for making a template."""
+
+    table = "gauges"
 
     sets: tuple = _key(_tables(GaugeSet), (), key="set")
     micrometer: bool = _key(_truth, False)
@@ -492,9 +688,11 @@ class Gauges(_Table):
 class Files(_Table):
     """Files for turning work by their lengths [mm]. handles: each has its handle; without one it is not used."""
 
+    table = "files"
+
     mill_bastard: tuple = _key(_ascending_lengths, ())
     mill_smooth: tuple = _key(_ascending_lengths, ())
-    handles: bool = _key(_truth, meaning="true if every file has its handle")
+    handles: bool = _key(_truth)
 
     def usable(self):
         """True if there is a file that may be used on turning work."""
@@ -510,14 +708,15 @@ class Shop(_Table):
     own values by the names of rules/limits.toml and rules/practice.toml, as written.
     """
 
+    table = "shop"
     also = ("like", "without")
 
-    name: str = _key(_text, meaning="name of the shop")
+    name: str = _key(_text)
     about: str = _key(_text, "")
-    units: str = _key(_word("mm", "inch"), meaning='units of its dials, "mm" or "inch"')
+    units: str = _key(_word(*UNITS))
     hourly_rate: float = _key(_number, NAN)
     currency: str = _key(_text, "")
-    lathes: tuple = _key(_tables(Lathe), key="lathe", meaning="at least one table [[lathe]]")
+    lathes: tuple = _key(_tables(Lathe), key="lathe")
     pivot_attachment: PivotAttachment | None = _key(_table(PivotAttachment), None)
     form_tools: FormTools = _key(_table(FormTools), FormTools(grinding="none"))
     rods: tuple = _key(_tables(Rod), ())
@@ -534,23 +733,25 @@ class Shop(_Table):
         for name in names:
             if names.count(name) > 1:
                 fix = "Give each lathe a name of its own."
-                raise ShopError(f"{where}: lathe", name, "is the name of two lathes", fix)
+                raise ShopError(where.key("lathe"), name, "is the name of two lathes", fix)
         if self.pivot_attachment:
-            self._check_pivot(f"{where}: pivot_attachment", written["pivot_attachment"], names)
+            self._check_pivot(where.key("pivot_attachment"), written["pivot_attachment"], names)
         if self.rods:
-            self._check_rods(f"{where}: rods", written["rods"])
+            self._check_rods(where.key("rods"), written["rods"])
 
     def _check_pivot(self, where, written, names):
         for name in self.pivot_attachment.lathes:
             if name not in names:
                 fix = (did_you_mean(name, names) or _one_of(names)).strip()
-                raise ShopError(f"{where}: lathes", name, "is no lathe of this shop", fix)
+                raise ShopError(where.key("lathes"), name, "is no lathe of this shop", fix)
         for lathe in self.lathes:
             fits = lathe.name in self.pivot_attachment.lathes
             if fits and self.pivot_attachment.largest_work_over >= lathe.swing_over_bed:
                 problem = f"is more than the {lathe.name} swings over its bed"
                 fix = "Give the largest diameter that turns clear above the post."
-                raise ShopError(f"{where}: largest_work_over", _shown(written["largest_work_over"]), problem, fix)
+                raise ShopError(
+                    where.key("largest_work_over"), _sized(written["largest_work_over"], where), problem, fix
+                )
 
     def _check_rods(self, where, written):
         balls = [lathe.rod.ball_diameter for lathe in self.lathes if lathe.rod]
@@ -559,9 +760,9 @@ class Shop(_Table):
             raise ShopError(where, "", "fit no lathe of this shop", fix)
         for n, rod in enumerate(self.rods, start=1):
             if rod.overall <= max(balls):
-                problem = f"is no longer than a ball end, {max(balls):g} mm"
+                problem = f"is no longer than a ball end, {show_length(max(balls), where.units)}"
                 fix = "Give the length over both ball ends."
-                raise ShopError(f"{where} {n}: overall", _shown(written[n - 1]["overall"]), problem, fix)
+                raise ShopError(where.row(n).key("overall"), _sized(written[n - 1]["overall"], where), problem, fix)
 
 
 def _one_of(names):
@@ -576,13 +777,29 @@ def read_shop(name_or_path, *, folder=SHOPS):
 
     A file with like = "another shop" starts from that shop, drops what its list `without` names ("rods",
     "lathe.rod"), and lets its own keys replace or add to what is left. Lists are replaced whole.
-    Raises ShopError, which names file and key, for anything that cannot be used.
+    Raises ShopError for everything that cannot be used, all of it at once, each with file, line and key.
     """
-    return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[0]
+    try:
+        return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[0]
+    except ShopError as wrong:
+        raise together([ShopError(str(one.field), one.value, one.problem, one.fix) for one in wrong.each]) from None
+
+
+def own_shops():
+    """The folder of the user's own shops, which need not be there; None where the user has no home."""
+    folder = user_folder("config")
+    return folder and folder / "turn-radius" / "shops"
+
+
+def own_names():
+    """The names of the user's own shops."""
+    folder = own_shops()
+    return sorted(path.stem for path in folder.glob("*.toml")) if folder and folder.is_dir() else []
 
 
 def _find(name_or_path, folder, beside):
-    """Path of a shop: a bare name lies in the folder, a path starts where the file that says it lies."""
+    """Path of a shop: a bare name lies in the folder or among the user's own, a path starts where the file that says it
+    lies."""
     text = str(name_or_path)
     if not text.strip() or not text.isprintable():
         fix = "Give the name of a shop or the path of its file."
@@ -593,7 +810,10 @@ def _find(name_or_path, folder, beside):
         if path.is_dir():
             raise ShopError("shop", shown(text), "is a folder", "Give the file of a shop in it.")
         if not path.is_file():
-            known = sorted(p.stem for p in folder.glob("*.toml"))
+            own = own_names() if bare else []
+            if text in own:
+                return own_shops() / f"{text}.toml"
+            known = sorted({p.stem for p in folder.glob("*.toml")} | set(own))
             listed = f"one of {', '.join(known)}, or " if known else ""
             fix = f"{did_you_mean(text, known)}Give {listed}the path of a .toml file."
             raise ShopError("shop", shown(text), "is not there", fix)
@@ -603,22 +823,44 @@ def _find(name_or_path, folder, beside):
 
 
 def _read(path, folder, seen):
-    """The shop of a file, and the tables of that file with those of the shops that it is like."""
-    file = path.name if path.parent == folder else shown(path)
+    """The shop of a file, the tables of that file with those of the shops that it is like, and its _Source."""
+    file = path.name if path.parent in (folder, own_shops()) else shown(path)
     if path.resolve() in seen:
         raise ShopError(
             f"{file}: like", shown(path.stem), "comes back to itself", "Let one of these shops stand alone."
         )
-    tables = _parse(_load(path, file), file)
+    tables, source = _parse(_load(path, file), file)
+    place = _Place(source)
     tables.setdefault("name", path.stem)
     like, without = tables.pop("like", None), tables.pop("without", None)
     if like is not None:
-        parent = _find(_text(like, f"{file}: like"), folder, path.parent)
-        _, inherited = _read(parent, folder, (*seen, path.resolve()))
-        tables = _merged(_without(inherited, without, f"{file}: without"), tables)
+        parent = _find(_text(like, place.key("like")), folder, path.parent)
+        _, inherited, source.like = _read(parent, folder, (*seen, path.resolve()))
+        source.units = source.units or source.like.units
+        tables = _merged(_without(inherited, without, place.key("without")), tables)
     elif without is not None:
-        raise ShopError(f"{file}: without", "", "stands without like", 'Say from which shop, like = "training-shop".')
-    return _read_table(Shop, tables, file), tables
+        fix = 'Say from which shop, like = "training-shop".'
+        raise ShopError(place.key("without"), "", "stands without like", fix)
+    shop = _read_table(Shop, tables, place)
+    if source.wrongs:
+        raise together(_in_order(source.wrongs))
+    return shop, tables, source
+
+
+def _in_order(wrongs):
+    """Errors by their lines; where a value has been put right and still is none, that alone is told."""
+    told = {wrong.field.line for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value}
+    kept = [wrong for wrong in wrongs if not (isinstance(wrong.field, _Line) and wrong.field.line in told)]
+    return sorted(kept, key=lambda wrong: wrong.field.line)
+
+
+class _Line(str):
+    """Where a mistake stands that belongs to no key, with the number of its line."""
+
+    def __new__(cls, words, line):
+        made = super().__new__(cls, words)
+        made.line = line
+        return made
 
 
 def _without(tables, names, where):
@@ -671,22 +913,18 @@ def _load(path, file):
 
 
 def _parse(text, file):
-    """Tables of a TOML text; the message shows the line, never the words of the parser."""
+    """Tables of a TOML text and the _Source that knows its lines and holds its mistakes."""
     try:
-        return toml(text)
+        written = toml_text.read(text)
     except RecursionError as error:
         raise ShopError(file, "", "is nested too deeply", "Two levels of tables are enough for a shop.") from error
-    except ValueError as error:
-        message = str(error)
-        found = re.search(r"at line (\d+), column (\d+)", message)
-        lines = text.splitlines() or [""]
-        number = min(int(found[1]), len(lines)) if found else len(lines)
-        line = shown(lines[number - 1])
-        where = f"{file}: line {number}"
-        if re.match(r"Cannot (overwrite|declare|mutate)|Duplicate", message):
-            raise ShopError(where, line, "gives again what stands above", "Keep one of the two.") from error
-        fix = 'Write key = value, text in "double quotes", and tables as [name].'
-        raise ShopError(where, line, "is not TOML", fix) from error
+    source = _Source(file, written.lines, holes=written.holes)
+    for mistake in written.mistakes:
+        where = _Line(f"{file}: line {mistake.line}", mistake.line)
+        source.wrongs.append(ShopError(where, shown(mistake.written), mistake.problem, mistake.fix))
+    units = written.tables.get("units")
+    source.units = units if units in UNITS else None
+    return written.tables, source
 
 
 # What rules and formulas ask for.

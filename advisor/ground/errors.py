@@ -9,7 +9,8 @@ class InputError(ValueError):
     """Something that a user wrote cannot be used.
 
     field: name of the option or key; value: what was written; problem: what is wrong with it, as the
-    rest of a sentence; fix: a sentence that says what would be right.
+    rest of a sentence; fix: a sentence that says what would be right; also: other errors that were found with it, which
+    its text gives on lines of their own.
 
     >>> print(InputError("width", "14 mm", "is wider than the 12 mm circle of R6", "Give at most 12 mm."))
     width: 14 mm is wider than the 12 mm circle of R6. Give at most 12 mm.
@@ -23,8 +24,18 @@ class InputError(ValueError):
         shown = f"{value} {problem}" if str(value) else problem
         super().__init__(f"{field}: {shown}. {fix}")
 
+        self.also = ()
+
+    def __str__(self):
+        return "\n".join([super().__str__(), *map(str, self.also)])
+
     def __reduce__(self):
-        return type(self), (self.field, self.value, self.problem, self.fix)
+        return type(self), (self.field, self.value, self.problem, self.fix), {"also": self.also}
+
+    @property
+    def each(self):
+        """This error and those that were found with it, each alone: at least one."""
+        return (type(self)(self.field, self.value, self.problem, self.fix), *self.also)
 
 
 class CalloutError(InputError):
@@ -37,6 +48,18 @@ class ShopError(InputError):
 
 class RuleError(InputError):
     """A file of the rule base cannot be used."""
+
+
+def together(errors):
+    """One error for several of one kind, in their order: the first, with the others in `also`.
+
+    >>> print(together([InputError("a", "1", "is small", "Give 2."), InputError("b", "", "is missing", "Give b.")]))
+    a: 1 is small. Give 2.
+    b: is missing. Give b.
+    """
+    alone = [one for error in errors for one in error.each]
+    alone[0].also = tuple(alone[1:])
+    return alone[0]
 
 
 def did_you_mean(word, known):

@@ -42,13 +42,14 @@ def rule_tables(name):
 
 # Of each kind of folder: its name in a user's Library, the variable that may name it, and where it is without one.
 _KINDS = {
+    "config": ("Application Support", "XDG_CONFIG_HOME", "~/.config"),
     "cache": ("Caches", "XDG_CACHE_HOME", "~/.cache"),
     "data": ("Application Support", "XDG_DATA_HOME", "~/.local/share"),
 }
 
 
 def user_folder(kind):
-    """The user's folder for a "cache" or for "data", as a path; None where the user has no home."""
+    """The user's folder for "config", a "cache" or "data", as a path; None where the user has no home."""
     library, variable, home = _KINDS[kind]
     if sys.platform == "win32":
         root = os.environ.get("LOCALAPPDATA")

@@ -493,7 +493,7 @@ class Pricer:
             return f"{place}: {problem}"
         if problem.field in self.order.keys:
             column = str(self.order.header[self.order.keys[problem.field]]).strip()
-            return f"{place}, column {column}: {str(problem).removeprefix(f'{problem.field}: ')}"
+            return f"{place}, column {column}: {str(problem.each[0]).removeprefix(f'{problem.field}: ')}"
         return f"{place}: {problem}"
 
     def _tally(self, done, errors, rows, written):

@@ -40,6 +40,7 @@ OTHER_FILES = (
     "terms.toml",
     "contradictions.toml",
     "screen.toml",
+    "shop_keys.toml",
 )
 EVERY_METHOD = "every method"
 ORIGINS = ("callout", "work", "job", "material", "shop", "lathe")

@@ -187,12 +187,11 @@ def _reason(finding, advice):
 
 
 def error(problem):
-    """One error as plain data."""
-    return {
-        "error": {
-            "field": problem.field,
-            "value": plain(problem.value) if isinstance(problem.value, (str, int, float, bool)) else str(problem.value),
-            "problem": problem.problem,
-            "fix": problem.fix,
-        }
-    }
+    """One error as plain data, with all that were found together where there are several."""
+    told = [_one_error(one) for one in problem.each]
+    return {"error": told[0]} | ({"errors": told} if len(told) > 1 else {})
+
+
+def _one_error(problem):
+    value = plain(problem.value) if isinstance(problem.value, (str, int, float, bool)) else str(problem.value)
+    return {"field": problem.field, "value": value, "problem": problem.problem, "fix": problem.fix}

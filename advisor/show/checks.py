@@ -11,11 +11,18 @@ def files(checked):
     for heading, width in (("file", 34), ("is", None), ("", None), ("holds, or what is wrong", None)):
         table.add_column(heading, overflow="fold", max_width=width)
     for one in checked:
-        told = Text(one.holds) if one.fine else Text(one.problem, style="bold")
+        told = Text(one.holds) if one.fine else Text(_first_wrong(one.problem), style="bold")
         table.add_row(_shortened(one.path), one.what, "fine" if one.fine else Text("wrong", style="bold reverse"), told)
+    several = [line for one in checked for line in one.problem.split("\n") if "\n" in one.problem]
     wrong = sum(not one.fine for one in checked)
     end = f"{wrong} of {len(checked)} not fine." if wrong else f"{len(checked)} checked, all fine."
-    return Group(table, Text(f"\n{end}", style="bold"))
+    return Group(table, *map(Text, ["", *several] if several else []), Text(f"\n{end}", style="bold"))
+
+
+def _first_wrong(problem):
+    """What is wrong with a file, or how much is where that takes lines of its own."""
+    lines = problem.split("\n")
+    return problem if len(lines) == 1 else f"{len(lines)} things, told below"
 
 
 def _shortened(path):
