@@ -5,7 +5,7 @@ import os
 import sys
 
 from advisor.arguments import Parser
-from advisor.ground.errors import CalloutError, InputError
+from advisor.ground.errors import CalloutError, InputError, ShopError
 
 # The names of a case file, each an option, with what a reader of --help needs.
 OPTIONS = {
@@ -143,6 +143,15 @@ def parser():
     drawn.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     _records_options(drawn)
     drawn.set_defaults(run=_map)
+    shop = commands.add_parser("shop", help="the shops, what one can do, a new shop file, and how a shop is measured")
+    shop.add_argument(
+        "what", nargs="?", metavar="WHAT", help="a shop's name or file; or new, use or measure; a list if left out"
+    )
+    shop.add_argument("name", nargs="?", metavar="NAME", help="of new, use and measure: a shop's name or file")
+    shop.add_argument("--units", metavar="TEXT", help="mm or inch: of a new file, of the pictures, or to be kept")
+    shop.add_argument("-o", "--output", metavar="FILE", help="of measure: the pictures, a .svg, .png or .pdf")
+    shop.add_argument("--replace", action="store_true", help=REPLACE_HELP)
+    shop.set_defaults(run=_shop)
     check = commands.add_parser("check", help="check rule, shop, case and list files; prove the rule base")
     check.add_argument("files", nargs="*", metavar="FILE", help="files or folders; the program's own if none are named")
     check.add_argument(
@@ -334,18 +343,35 @@ def _stated(options):
 def read_job(options):
     """Callout and shop that the options state."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials
+    from advisor.asked import materials, settings
     from advisor.asked import shop as shops
 
     _case_first(options)
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     named = given.get("shop") or (case.fields.get("shop") if case else None)
-    shop = shops.read_shop(named if named is not None else shops.USUAL_SHOP)
+    shop = usual_shop() if named is None else shops.read_shop(named)
+    if case is None and "units" not in given and (kept := settings.read().units):
+        given["units"] = kept
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop
+
+
+def usual_shop():
+    """The shop that counts where none is named: of the environment, of the settings, or the program's own."""
+    from advisor.asked import settings
+    from advisor.asked import shop as shops
+
+    name, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
+    try:
+        return shops.read_shop(name)
+    except ShopError as problem:
+        if problem.field != "shop":
+            raise
+        fix = f"{problem.fix} It is the shop of {chosen_by}: choose another with turn-radius shop use."
+        raise ShopError("shop", problem.value, problem.problem, fix) from None
 
 
 def _case_first(options):
@@ -663,7 +689,7 @@ def _batch(options):
     against = None if options.against is None else shops.read_shop(options.against).name
     source = files.open_source(options.list, sys.stdin and sys.stdin.buffer)
     given = {"defaults": defaults, "records": jobs, "delimiter": files.delimiter_for(options.output, source)}
-    order = pricing.order_for(source, shop=shops.USUAL_SHOP, against=options.against, **given)
+    order = pricing.order_for(source, shop=_usual_name(), against=options.against, **given)
     place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
     with (
         files.open_target(options.output, order, **place) as target,
@@ -701,6 +727,126 @@ def _map(options):
     return 0
 
 
+def _usual_name():
+    """Name or path of the shop that counts where none is named."""
+    from advisor.asked import settings
+    from advisor.asked import shop as shops
+
+    return settings.usual_shop(shops.USUAL_SHOP)[0]
+
+
+def _shop(options):
+    doing = {"new": _new_shop, "use": _use_shop, "measure": _measure_shop}.get(options.what)
+    given = {"name": options.name, "--units": options.units, "--output": options.output, "--replace": options.replace}
+    takes = {"new": ("name", "--units", "--replace"), "use": ("name", "--units")}
+    takes["measure"] = ("name", "--units", "--output", "--replace")
+    for option, value in given.items():
+        if value and option not in takes.get(options.what, ()):
+            after = f"shop {options.what}" if options.what else "shop"
+            fix = (
+                "It goes with turn-radius shop " + " or ".join(w for w, names in takes.items() if option in names) + "."
+            )
+            raise CalloutError(option, "" if value is True else value, f"does not go with {after}", fix)
+    if options.units not in (None, "mm", "inch"):
+        raise CalloutError("--units", options.units, "is not known", "Give mm or inch.")
+    if doing:
+        return doing(options)
+    return _show_shop(options.what) if options.what else _list_shops()
+
+
+def _list_shops():
+    from advisor.asked import settings
+    from advisor.asked import shop as shops
+    from advisor.show import shop as page
+
+    def read(path):
+        try:
+            return shops.read_shop(path)
+        except ShopError as problem:
+            return path.stem, f"{len(problem.each)} wrong: turn-radius check {path}"
+
+    folder = shops.own_shops()
+    own = [read(folder / f"{name}.toml") for name in shops.own_names()]
+    usual, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
+    carried = [read(path) for path in sorted(shops.SHOPS.glob("*.toml"))]
+    show(page.listing(carried, own, shown_path(usual), chosen_by))
+    return DONE
+
+
+def _show_shop(name):
+    from advisor.asked import settings
+    from advisor.asked import shop as shops
+    from advisor.asked.new_shop import still_invented
+    from advisor.show import shop as page
+    from advisor.study.ability import ability
+
+    shop = shops.read_shop(name)
+    usual, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
+    counts = chosen_by if settings.lasting(name) == usual else ""
+    invented = still_invented(shops.written_tables(name), shop.units)
+    show(page.page(ability(shop), chosen_by=counts, invented=invented))
+    return DONE
+
+
+def _new_shop(options):
+    from advisor.asked import new_shop, settings
+    from advisor.asked import shop as shops
+    from advisor.ground import whole_files
+
+    path = shops.new_place(options.name or "my-shop")
+    path = whole_files.check(path, ("toml",), replace=options.replace, field="shop", error=ShopError)
+    units = options.units or settings.read().units or "mm"
+    whole_files.write(path, [new_shop.text(units, path.stem).encode()], replace=options.replace)
+    of = "inches" if units == "inch" else "millimetres"
+    known = options.name and path.parent != shops.own_shops()
+    name = str(path) if known else path.stem
+    _confirm(
+        f"Wrote {path}, in {of}. Open it, put your own figures in, and take the # away in front of what you have.\n"
+        f"Then: turn-radius check {path}\n      turn-radius shop use {name}"
+    )
+    return DONE
+
+
+def _measure_shop(options):
+    from advisor.asked import settings
+    from advisor.asked import shop as shops
+    from advisor.ground import whole_files
+    from advisor.show import measuring
+
+    target = None
+    if options.output is not None:
+        target = whole_files.check(options.output, ("svg", "png", "pdf"), replace=options.replace)
+    shop = shops.read_shop(options.name) if options.name else None
+    units = options.units or (shop.units if shop else settings.read().units or "mm")
+    if target:
+        _write(target, measuring.pages(shop, units, target.suffix.lower().removeprefix(".")), options)
+    else:
+        say(measuring.screen(shop, units, ascii_only=_ascii_only()))
+    return DONE
+
+
+def _use_shop(options):
+    from advisor.asked import settings
+    from advisor.asked import shop as shops
+
+    if options.name is None and options.units is None:
+        name, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
+        units = settings.read().units
+        say(f"Shop: {shown_path(name)} ({chosen_by}). Unit: {units or 'as the callout says'}.")
+        return DONE
+    changed = {"units": options.units} if options.units else {}
+    told = []
+    if options.name is not None:
+        shop = shops.read_shop(options.name)
+        changed["shop"] = settings.lasting(options.name)
+        told.append(f"{shop.name} is now the shop where none is named")
+    if options.units:
+        told.append(f"bare sizes on the command line are in {options.units}")
+    place = settings.keep(**changed)
+    _confirm(f"{'; '.join(told).capitalize() if options.name is None else '; '.join(told)}. Kept in {place}.")
+    return DONE
+
+
 def _check(options):
     from advisor.asked.shop import USUAL_SHOP
     from advisor.show import checks as tables
@@ -709,7 +855,7 @@ def _check(options):
     if options.sample is not None and not (options.prove and 1 <= options.sample <= 100_000_000):
         fix = "Give 1 or more, together with --prove."
         raise CalloutError("--sample", options.sample, "is no number of callouts to prove over", fix)
-    checked = check(options.files, shop=USUAL_SHOP)
+    checked = check(options.files, shop=_usual_name() if options.files else USUAL_SHOP)
     show(tables.files(checked))
     fine = all(one.fine for one in checked)
     if options.prove and fine:

@@ -169,7 +169,7 @@ def test_words_and_equipment_do_change_the_method(case):
     for point in found.words:
         assert changes.choice_at(advice, point.name, point.value) == point.method != advice.recommended
     given = advising.givens(advice.callout, advice.shop, advice.lathe)
-    things = dict(changes.missing(advice, given))
+    things = {thing.what: thing.changed for thing in changes.missing(advice, given)}
     for gain in found.equipment:
         assert gain.method != advice.recommended
         if gain.what in things:

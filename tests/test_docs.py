@@ -13,7 +13,6 @@ import shlex
 import shutil
 import textwrap
 import tomllib
-from dataclasses import MISSING, fields
 from functools import cache
 from pathlib import Path
 
@@ -82,22 +81,16 @@ def _summary(name):
     return _cell(listed[name])
 
 
-def _shop_classes():
-    """Name of each table of a shop file -> the class that it is read into, None for one whose keys are free."""
-    return {name: None for name in shop_tables()} | {kind.table: kind for kind in shop._Table.__subclasses__()}
-
-
 def _shop_tables():
     """Every table of a shop file: what it is, its keys with what they mean, and which of them have to be there."""
     lines = []
-    for name, kind in _shop_classes().items():
-        table = shop_tables()[name]
+    for name, table in shop_tables().items():
+        kind = shop.KINDS.get(name)
         heading = table.heading if table.heading.startswith("at") else f"`{table.heading}`"
         lines.append(f"- **{heading}** {table.about}")
         if kind is None:
             continue
-        keys = {entry.metadata.get("key", entry.name): entry for entry in fields(kind)}
-        must = [k for k, entry in keys.items() if entry.default is MISSING and entry.default_factory is MISSING]
+        must = [key for key, (_, needed) in shop.keys_of(kind).items() if needed]
         for words, some in (("must have", must), ("may have", [k for k in table.keys if k not in must])):
             if some:
                 told = "; ".join(f"`{key}`, {table.keys[key].meaning}" for key in some)
@@ -171,6 +164,7 @@ def folder(tmp_path, monkeypatch):
         shutil.copytree(ROOT / name, tmp_path / name)
     (tmp_path / "my-list.csv").write_text(re.search(r"```csv\n(.*?)```", read(COMMAND_PAGE), re.S)[1], encoding="utf-8")
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.setenv("TURN_RADIUS_RECORDS", str(tmp_path / "records.sqlite3"))
     _run.cache_clear()
     return tmp_path
@@ -240,10 +234,10 @@ def test_links_and_paths_lead_somewhere(page):
 
 
 def test_every_table_and_key_of_a_shop_file_is_told_and_no_other():
-    for name, kind in _shop_classes().items():
-        if kind:
-            keys = {entry.metadata.get("key", entry.name) for entry in fields(kind)} | set(kind.also)
-            assert set(shop_tables()[name].keys) == keys, name
+    for name, kind in shop.KINDS.items():
+        assert set(shop_tables()[name].keys) == {*shop.keys_of(kind), *kind.also}, name
+    others = set(shop_tables()) - set(shop.KINDS)
+    assert others == {"inch_tolerances", "limits", "minutes", "spreads"} <= set(shop.keys_of(shop.Shop))
 
 
 def test_the_readme_is_short():

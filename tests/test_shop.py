@@ -492,7 +492,7 @@ def test_everything_that_is_wrong_is_told_at_once_in_the_order_of_its_lines(tmp_
         'line 53: form_tools: grinding: by hand is not one of the words known here. Give "none" or "bench grinder" or "radius dresser".',
         "line 69: pins = yes is not written as TOML has it. Write pins = true.",
         "line 70: micrometer = true gives again what stands on line 68. Keep one of the two.",
-        "line 92: files: handles: yes is not true or false. Write true or false without quotes.",
+        "line 91: files: handles: yes is not true or false. Write true or false without quotes.",
     ]
     assert len(caught.value.each) == len(told)
 

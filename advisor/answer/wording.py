@@ -77,6 +77,15 @@ def length(mm, units):
     return show_length(mm, units)
 
 
+def rule_length(mm, units):
+    """A length as it is read off a rule or a calliper: to a hundredth of a millimetre or a thousandth of an inch.
+
+    >>> rule_length(171.5, "mm"), rule_length(34.925, "inch")
+    ('171.5 mm', '1.375 in')
+    """
+    return f"{number(mm / 25.4, 3)} in" if units == "inch" else f"{number(mm)} mm"
+
+
 def quantity(name, declared, value, *, units, currency=""):
     """One value of the rule base as a reader sees it, in the drawing's units."""
     if declared.holds == "words":

@@ -307,8 +307,8 @@ def _tables(kind):
 def _read_table(kind, table, where):
     """One of the classes below from a table of the file, every key checked; None where something is wrong, which is
     told to the source."""
-    keys = {entry.metadata.get("key", entry.name): entry for entry in fields(kind)}
-    needed = [key for key, entry in keys.items() if entry.default is MISSING and entry.default_factory is MISSING]
+    found = keys_of(kind)
+    keys, needed = {key: entry for key, (entry, _) in found.items()}, [key for key, (_, must) in found.items() if must]
     wrongs = where.source.wrongs
     before = len(wrongs)
     strangers = [key for key in _a_table(table, where) if key not in keys]
@@ -765,6 +765,17 @@ class Shop(_Table):
                 raise ShopError(where.row(n).key("overall"), _sized(written[n - 1]["overall"], where), problem, fix)
 
 
+KINDS = {kind.table: kind for kind in _Table.__subclasses__()}  # name of a table in rules/shop_keys.toml -> its class
+
+
+def keys_of(kind):
+    """The keys of a table as its file has them: key -> (field, whether it has to be there)."""
+    return {
+        entry.metadata.get("key", entry.name): (entry, entry.default is MISSING and entry.default_factory is MISSING)
+        for entry in fields(kind)
+    }
+
+
 def _one_of(names):
     return f"Give {' or '.join(names)}."
 
@@ -785,6 +796,15 @@ def read_shop(name_or_path, *, folder=SHOPS):
         raise together([ShopError(str(one.field), one.value, one.problem, one.fix) for one in wrong.each]) from None
 
 
+def read_text(text, name):
+    """The shop of a text that stands on its own; name: of it in errors. Raises ShopError."""
+    tables, source = _parse(text, name)
+    shop = _read_table(Shop, tables, _Place(source))
+    if source.wrongs:
+        raise together(_in_order(source.wrongs))
+    return shop
+
+
 def own_shops():
     """The folder of the user's own shops, which need not be there; None where the user has no home."""
     folder = user_folder("config")
@@ -795,6 +815,30 @@ def own_names():
     """The names of the user's own shops."""
     folder = own_shops()
     return sorted(path.stem for path in folder.glob("*.toml")) if folder and folder.is_dir() else []
+
+
+def written_tables(name_or_path):
+    """The tables of a shop's own file as they are written there, without those of the shop that it is like."""
+    path = _find(name_or_path, SHOPS, Path())
+    return _parse(_load(path, shown(path)), shown(path))[0]
+
+
+def new_place(name):
+    """Where a new shop of this name or path is written: a bare name among the user's own. Raises ShopError."""
+    bare = not re.search(r"[/\\]", name) and not name.endswith(".toml")
+    if not bare:
+        return Path(name)
+    if (SHOPS / f"{name}.toml").is_file():
+        raise ShopError("shop", shown(name), "is the name of a shop that is carried inside", "Give another name.")
+    folder = own_shops()
+    if folder is None:
+        raise ShopError("shop", shown(name), "has no folder to lie in", f"Give a file, such as ./{shown(name)}.toml.")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        fix = f"Give a file, such as ./{shown(name)}.toml."
+        raise ShopError("shop", shown(str(folder), 300), f"cannot be made ({error.strerror})", fix) from None
+    return folder / f"{name}.toml"
 
 
 def _find(name_or_path, folder, beside):

@@ -38,6 +38,26 @@ class Table:
     either: tuple = ()
 
 
+@dataclass(frozen=True)
+class Recipe:
+    """How something is measured. picture: its name in advisor/drawing/measuring.py; title; keys: what it gives; steps:
+    sentences with numbers in braces."""
+
+    picture: str
+    title: str
+    keys: tuple
+    steps: tuple
+
+
+@functools.cache
+def recipes():
+    """How a lathe is measured, in the order in which it is done -> list of Recipe."""
+    return [
+        Recipe(one["picture"], one["title"], tuple(one["keys"]), tuple(one["steps"]))
+        for one in rule_tables(FILE)["measure"]
+    ]
+
+
 @functools.cache
 def shop_tables():
     """Every table that a shop file may have, in the order in which they are written: name -> Table."""

@@ -494,7 +494,7 @@ class Pricer:
         if problem.field in self.order.keys:
             column = str(self.order.header[self.order.keys[problem.field]]).strip()
             return f"{place}, column {column}: {str(problem.each[0]).removeprefix(f'{problem.field}: ')}"
-        return f"{place}: {problem}"
+        return f"{place}: {' '.join(map(str, problem.each))}"
 
     def _tally(self, done, errors, rows, written):
         made, names = done.best >= 0, method_names()

@@ -45,6 +45,10 @@ Gain = namedtuple("Gain", "what method minutes saved")
 Gain.__doc__ = """A thing that the shop lacks and that would change the method. minutes: of the batch with it; saved:
 against now, infinite where nothing stands now."""
 
+Thing = namedtuple("Thing", "kind what changed")
+Thing.__doc__ = """Something that a shop does not have. kind: in general; what: for one callout; changed: what the rules are
+given with it, name -> value."""
+
 Changes = namedtuple("Changes", "points steady words equipment")
 Changes.__doc__ = """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words:
 Change of words; equipment: Gain, most minutes first."""
@@ -400,11 +404,11 @@ def equipment(advice):
     given = givens(advice.callout, advice.shop, advice.lathe)
     now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
     gains = []
-    for what, changed in missing(advice, given):
-        minutes = standing_minutes(advice.rules, given | changed)
+    for thing in missing(advice, given):
+        minutes = standing_minutes(advice.rules, given | thing.changed)
         method = best(minutes)
         if method is not None and method != advice.recommended:
-            gains.append(Gain(what, method, minutes[method], now - minutes[method]))
+            gains.append(Gain(thing.what, method, minutes[method], now - minutes[method]))
     motor = _larger_motor(advice, given, now)
     if motor:
         gains.append(motor)
@@ -412,7 +416,7 @@ def equipment(advice):
 
 
 def missing(advice, given):
-    """What the shop does not have: list of (words, givens that having it would change).
+    """What the shop does not have -> list of Thing.
 
     An attachment is taken to be one that reaches this radius, built as such attachments usually are.
     """
@@ -423,12 +427,13 @@ def missing(advice, given):
     window = {"min": radius / 2, "max": 2 * radius}
     things = []
 
-    def lacks(what, condition, **changed):
+    def lacks(kind, detail, condition, **changed):
         if condition:
-            things.append((what, changed))
+            things.append(Thing(kind, kind + detail, changed))
 
     lacks(
-        f"a pivot attachment that takes R {size}",
+        "a pivot attachment",
+        f" that takes R {size}",
         v["pivot_reach"] == "outside" or not v["has_pivot"],
         has_pivot=True,
         **{f"pivot_{form}_{end}": window[end] for form in ("convex", "concave") for end in window},
@@ -439,14 +444,16 @@ def missing(advice, given):
         else 2 * c.diameter,
     )
     lacks(
-        f"a compound whose tip reaches {size} from the swivel",
+        "a compound",
+        f" whose tip reaches {size} from the swivel",
         v["compound_reach"] == "outside" or not v["has_compound"],
         has_compound=True,
         **{f"compound_{side}_{end}": window[end] for side in ("short", "past") for end in window},
     )
     rod = v["rod_length"]
     lacks(
-        f"seats for a radius rod of {length(rod, c.units)}",
+        "seats for a radius rod",
+        f" of {length(rod, c.units)}",
         c.location == "end" and not v["rod_low"] <= rod <= v["rod_high"],
         has_rod_gear=True,
         **{
@@ -458,57 +465,66 @@ def missing(advice, given):
         rod_ball_diameter=given["rod_ball_diameter"],
     )
     lacks(
-        f"a radius rod of {length(rod, c.units)} on the shelf",
+        "a radius rod",
+        f" of {length(rod, c.units)} on the shelf",
         v["has_rod_gear"] and not v["rod_on_shelf"],
         shelf_rods=(rod,),
     )
     lacks(
         "a bench grinder",
+        "",
         v["tool_grinding"] == "none",
         tool_grinding="bench grinder",
         widest_blank=max(v["widest_blank"], v["edge_width"]),
     )
     lacks(
         "a dresser that shapes the grinding wheel",
+        "",
         v["tool_grinding"] == "bench grinder",
         tool_grinding="radius dresser",
     )
     lacks(
-        f"a tool blank {length(v['edge_width'], c.units)} wide",
+        "a tool blank",
+        f" {length(v['edge_width'], c.units)} wide",
         v["edge_width"] > v["widest_blank"],
         widest_blank=v["edge_width"],
     )
     ready = (radius, v["convex"], v["edge_width"], math.nan)
-    lacks(f"a form tool of R {size} ready ground", not v["ready_tool"], ready_tools=(*given["ready_tools"], ready))
+    lacks("a form tool", f" of R {size} ready ground", not v["ready_tool"], ready_tools=(*given["ready_tools"], ready))
     lacks(
-        f"a radius-gauge leaf of {size}",
+        "a radius-gauge leaf",
+        f" of {size}",
         v["gauge"] != "fits",
         gauge_leaves=tuple(sorted({*given["gauge_leaves"], radius})),
     )
     lacks(
         "a depth micrometer",
+        "",
         not v["has_depth_micrometer"],
         has_depth_micrometer=True,
         depth_micrometer_graduation=v["usual_gauge_graduation"],
     )
-    lacks("an outside micrometer", not v["has_micrometer"], has_micrometer=True)
-    lacks("gauge pins and balls", not v["has_pins"], has_pins=True)
+    lacks("an outside micrometer", "", not v["has_micrometer"], has_micrometer=True)
+    lacks("gauge pins and balls", "", not v["has_pins"], has_pins=True)
     lacks(
         "an optical comparator",
+        "",
         not v["has_comparator"],
         has_comparator=True,
         comparator_sees=v["usual_gauge_graduation"],
     )
-    lacks("lathe files with handles", not v["has_files"], has_files=True)
+    lacks("lathe files with handles", "", not v["has_files"], has_files=True)
     nose = radius / 2
     lacks(
-        f"a round-nose tool of {length(nose, c.units)} nose",
+        "a round-nose tool",
+        f" of {length(nose, c.units)} nose",
         c.form == "concave" and not v["freehand_nose"] < radius,
         nose_radii=tuple(sorted({*given["nose_radii"], nose})),
     )
     slower = v["lowest_spindle_speed"] / 2
     lacks(
-        f"a back gear down to {slower:g} rpm",
+        "a back gear",
+        f" down to {slower:g} rpm",
         v["form_tool_surface_speed"] > v["fast_for_form_tool"] * v["straight_speed_hss"],
         spindle_speeds=(slower, *given["spindle_speeds"]),
         lowest_spindle_speed=slower,

@@ -161,7 +161,7 @@ def _winners(callout, shop, rules, changed):
                 reasons.append(check)
             why[rows] = reasons.index(check)
 
-    given = _given(callout, changed, count, broken)
+    given = given_at(callout, changed, count, broken)
     large, long = (
         numpy.broadcast_to(value, count) for value in (column_advice.swung_diameter(given), given["stickout"])
     )
@@ -179,7 +179,7 @@ def _winners(callout, shop, rules, changed):
     return best, close, why, reasons
 
 
-def _given(callout, changed, count, broken):
+def given_at(callout, changed, count, broken):
     """What the rule base is given at each point; assumed sizes follow what changes, as they would for a single
     callout.
     """
