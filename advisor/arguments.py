@@ -5,6 +5,8 @@ import re
 
 from advisor.ground.errors import CalloutError, did_you_mean
 
+_DASHES = ("-", "–", "—")
+
 
 class Parser(argparse.ArgumentParser):
     """An argument parser that raises our one kind of error. `read` takes the place of `parse_args`."""
@@ -29,6 +31,10 @@ class Parser(argparse.ArgumentParser):
             options, extra = self.parse_known_args(self._joined(arguments))
         except argparse.ArgumentError as wrong:
             raise self._refusal(wrong) from None
+        if len(extra) == 1 and getattr(options, "shape_word", "") is None and not extra[0].startswith(_DASHES):
+            options.shape_word = extra.pop()  # a word behind the options: argparse looks for it in front of them alone
+        if (getattr(options, "shape_word", None) or "").startswith(_DASHES):
+            extra.insert(0, options.shape_word)
         if extra:
             raise self._stray(extra[0], options.command)
         if options.command is None:
@@ -95,7 +101,7 @@ class Parser(argparse.ArgumentParser):
 
     def _stray(self, word, command):
         """Our error for a word that no parser takes."""
-        if not word.startswith(("-", "–", "—")):
+        if not word.startswith(_DASHES):
             fix = 'Put quotes round what has spaces in it, such as "R6 ±0.1".'
             return CalloutError("command line", word, "is one word too many", fix)
         if re.match(r"-[^-]*[0-9]", word):

@@ -10,6 +10,7 @@ from advisor.ground.errors import CalloutError, InputError, ShopError
 # The names of a case file, each an option, with what a reader of --help needs.
 OPTIONS = {
     "callout": {
+        "shape": "one word for form and location: fillet, groove, crown, dome, dish, rounded corner ...",
         "form": "convex or concave",
         "location": "corner, end or outside diameter",
         "diameter": "work diameter at the radius, such as '40 mm'; the small one at a fillet",
@@ -209,6 +210,7 @@ def _records_options(command):
 
 def _callout_options(command):
     command.add_argument("radius", nargs="?", help=CASE_OR_RADIUS)
+    command.add_argument("shape_word", nargs="?", metavar="shape", help="one word for form and location, as --shape")
     command.add_argument(
         "--case", metavar="FILE", help="a case file, or the name of a worked case; other options override its values"
     )
@@ -337,7 +339,18 @@ def _refuse(problem, *, as_json):
 def _stated(options):
     """The options with the names of a case file that are stated: name -> text."""
     names = [name.replace("-", "_") for group in OPTIONS.values() for name in group]
-    return {name: getattr(options, name) for name in names if getattr(options, name) is not None}
+    stated = {name: getattr(options, name) for name in names if getattr(options, name) is not None}
+    word = getattr(options, "shape_word", None)
+    if word is None:
+        return stated
+    from advisor.asked.callout import is_shape
+
+    if not is_shape(word):
+        fix = 'Put quotes round what has spaces in it, such as "R6 ±0.1". Without them stands one word for the shape, such as fillet.'
+        raise CalloutError("command line", word, "is one word too many", fix)
+    if "shape" in stated:
+        raise CalloutError("shape", word, f"is given beside --shape {stated['shape']}", "Give one of them.")
+    return stated | {"shape": word}
 
 
 def read_job(options):
@@ -354,6 +367,7 @@ def read_job(options):
     if case is None and "units" not in given and (kept := settings.read().units):
         given["units"] = kept
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    known["shop_units"] = shops.drawing_units(shop)
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop

@@ -133,7 +133,7 @@ def test_each_row_may_name_its_shop_and_its_lathe(tmp_path):
         GOOD + ",,toolroom lathe",
         GOOD + ",nowhere,",
         GOOD + ",,no such lathe",
-        GOOD + ",jobbing-shop,",
+        GOOD.replace("±0.1", "±0.1 mm") + ",jobbing-shop,",
     )
     rows, ran = priced(path, status=1)
     assert [bool(row["method"]) for row in rows] == [True, True, False, False, True]

@@ -53,8 +53,9 @@ def test_bad_input_is_status_2_on_the_error_output():
 def test_bad_input_as_json_has_four_fields():
     ran = advise("--json", diameter="40 kg")
     assert ran.status == 2 and not ran.complaint
-    assert ran.data.keys() == {"error"}
+    assert ran.data.keys() == {"error", "errors"}
     error = ran.data["error"]
+    assert ran.data["errors"] == [error]
     assert error["field"] == "diameter" and error["value"] == "40 kg"
     assert error["problem"] == "is a mass, not a length" and error["fix"]
 

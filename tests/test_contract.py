@@ -95,7 +95,7 @@ def assert_holds(table, keys, null=(), more=()):
 def answered(request):
     """One shape in one shop: its name, the shop's, and the answer."""
     shape, shop = request.param
-    ran = advise("--json", shop=shop, **SHAPES[shape])
+    ran = advise("--json", shop=shop, units="mm", **SHAPES[shape])
     assert ran.status in (0, 1) and not ran.complaint
     return shape, shop, ran.data
 

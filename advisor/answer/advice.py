@@ -255,10 +255,9 @@ def _number(value):
 
 def tolerance_source(callout):
     """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
-    if callout.tolerance_from.startswith("ISO 2768"):
+    if callout.tolerance_from.table:
         return "ISO 2768-1"
-    general = callout.general_tolerance is not None and "general tolerance" in callout.tolerance_from
-    return "title block" if general else "written"
+    return "title block" if callout.tolerance_from.general else "written"
 
 
 def givens(callout, shop, lathe):

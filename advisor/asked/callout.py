@@ -6,20 +6,22 @@
 import re
 import tomllib
 from collections.abc import Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
-from advisor.asked.radius_text import MOST, read_radius
+from advisor.asked.radius_text import MOST, ToleranceFrom, read_radius
 from advisor.asked.sizes import read_sizes
+from advisor.asked.spelling import Shape, decided, evidence, family, parse, shapes_known, synonyms, whole_shapes
 from advisor.formulas.cutting import brinell_from_rockwell_c
-from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.ground.errors import CalloutError, did_you_mean, together
 from advisor.ground.folders import toml
-from advisor.ground.units import SMALLEST_LENGTH, plain, read_hardness, read_quantity, show_length, shown
+from advisor.ground.units import SMALLEST_LENGTH, Unreadable, plain, read_hardness, read_quantity, show_length, shown
 
 TABLES = {
     "callout": (
-        "radius", "form", "location", "diameter", "width", "depth", "from_end", "shoulder_height", "length", "rim",
+        "radius", "shape", "form", "location", "diameter", "width", "depth", "from_end", "shoulder_height", "length", "rim",
         "units", "general_tolerance", "finish",
     ),
     "work": ("material", "hardness", "stickout", "support", "bore", "interrupted", "tool"),
@@ -28,20 +30,16 @@ TABLES = {
 KEYS = tuple(key for keys in TABLES.values() for key in keys)
 REQUIRED = {
     "radius": "Give the radius as on the drawing, such as R6 ±0.1.",
-    "form": "Give convex or concave.",
-    "location": "Give corner, end or outside diameter.",
+    "form": "Give convex or concave, or one word for form and location such as fillet, groove, crown, dome or dish.",
+    "location": "Give corner, end or outside diameter, or one word for both such as fillet, groove, crown, dome or dish.",
     "diameter": "Give the diameter of the work at the radius, such as 40 mm.",
 }
 # The words of each key, each with other words that say the same.
 WORDS = {
-    "form": {
-        "convex": ("round", "rounded", "outside", "external", "bead"),
-        "concave": ("hollow", "inside", "internal", "cove"),
-    },
+    "form": synonyms("form"),
     "location": {
-        "corner": ("edge", "shoulder"),
-        "end": ("face", "end face"),
-        "outside diameter": ("od", "o.d.", "outside", "outer diameter", "outside dia"),
+        place: (*others, *({"outside diameter": ("outside",)}.get(place, ())))
+        for place, others in synonyms("location").items()
     },
     "units": {
         "mm": ("millimetre", "millimetres", "millimeter", "millimeters", "metric"),
@@ -71,13 +69,28 @@ class Assumed(NamedTuple):
     origin: str
 
 
+class Read(NamedTuple):
+    """How something was read: its name, what was written, what it was taken for, and why, by a word of its own.
+
+    value: of a radius the text of `radius_text.echo`, of lengths mm, of a shape its form and location. why: "written"
+    where the drawing says all of it; for a unit the reasons of `spelling.decided`; else "word".
+    """
+
+    name: str
+    written: str
+    value: object
+    why: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class Callout:
     """One radius to turn. Lengths in mm; None where the shape has no such size or it was not given.
 
-    text: the radius as written; tolerance: half the width between radius_low and radius_high; tolerance_from: which
-    rule gave it; width: chord across the arc, None on a corner; finish: Ra [um]; count: places written at the radius
-    ("2X"); hardness [HB]; minutes_in_piece [min]; assumed: what was not stated; expect: what a worked case must give.
+    text: the radius as written; tolerance: half the width between radius_low and radius_high; tolerance_from: the
+    radius_text.ToleranceFrom that says which rule gave it; width: chord across the arc, None on a corner; finish: Ra [um]; count: places written at the radius
+    ("2X"); hardness [HB]; minutes_in_piece [min]; assumed: what was not stated; read: how it was
+    read, a Read each; notes: what is to be told of what was written, names of rules/callouts.toml; expect: what a
+    worked case must give.
     """
 
     text: str
@@ -86,7 +99,7 @@ class Callout:
     tolerance: float
     radius_low: float
     radius_high: float
-    tolerance_from: str
+    tolerance_from: ToleranceFrom
     form: str
     location: str
     diameter: float
@@ -115,15 +128,19 @@ class Callout:
     shop: str | None = None
     lathe: str | None = None
     assumed: tuple = ()
+    read: tuple = ()
+    notes: tuple = ()
     expect: dict = field(default_factory=dict)
 
 
-def read_callout(fields, *, materials, inch_tolerances=None, where="", overridden=(), expect=None):
+def read_callout(fields, *, materials, inch_tolerances=None, shop_units=None, where="", overridden=(), expect=None):
     """The callout that these fields state, with every default that they leave filled in and listed -> Callout.
 
     fields: name -> text, number or None (not given), the names of KEYS; materials: name -> {"hardness": HB, "aliases":
-    names}; inch_tolerances: see `radius_text.read_radius`; where: goes before the field in an error ("case.toml: "),
-    except for the names `overridden`; expect: kept as it is. Raises CalloutError.
+    names}; inch_tolerances: see `radius_text.read_radius`; shop_units: "mm" | "inch" of a shop that somebody chose, None
+    where nobody did; where: goes before the field in an error ("case.toml: "),
+    except for the names `overridden`; expect: kept as it is. Raises CalloutError with everything that
+    is missing or wrong.
 
     >>> callout = read_callout(
     ...     {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm"},
@@ -133,31 +150,60 @@ def read_callout(fields, *, materials, inch_tolerances=None, where="", overridde
     (6.0, 0.1, 60.0, 150.0)
     """
     try:
-        return _read(fields, materials, inch_tolerances, expect or {})
+        return _read(fields, materials, inch_tolerances, expect or {}, shop_units)
     except CalloutError as wrong:
-        if not where or wrong.field in overridden:
-            raise
-        raise CalloutError(f"{where}{wrong.field}", wrong.value, wrong.problem, wrong.fix) from None
+        placed = [_placed(one, where, overridden) for one in wrong.each]
+        raise together(placed) from None
 
 
-def _read(fields, materials, inch_tolerances, expect):
+def _placed(wrong, where, overridden):
+    if not where or wrong.field in overridden:
+        return wrong
+    return CalloutError(f"{where}{wrong.field}", wrong.value, wrong.problem, wrong.fix)
+
+
+def _read(fields, materials, inch_tolerances, expect, shop_units):
     given = _Given(fields)
-    given.units = given.word("units", "mm", "no unit is stated for the drawing")
-    location, form = given.word("location"), given.word("form")
-    radius = read_radius(
-        given["radius"],
-        units=given.units,
-        general_tolerance=given["general_tolerance"],
-        inch_tolerances=inch_tolerances,
-        form=form,
-    )
-    if radius.general_tolerance and given["general_tolerance"] is None:
-        given.assume("general_tolerance", radius.general_tolerance, "the drawing states no tolerance for this radius")
-    alone = given.spoken("support") in (None, "chuck")
-    sizes = read_sizes(given, radius=radius.radius, location=location, form=form, alone=alone)
-    material = _material(given, materials)
-    hardness, hardness_text = _hardness(given, material, materials)
+    written = None
+    if given["radius"] is not None:
+        try:
+            written = parse(given["radius"])
+        except Unreadable as wrong:
+            given.problems.append(CalloutError("radius", shown(given["radius"]), wrong.problem, wrong.fix))
+    form, location = _shape(given, written)
+    _units(given, written, shop_units)
+    radius = None
+    if written is not None:
+        with given.kept():
+            radius = _radius(given, written, form, location, inch_tolerances)
+    sizes = {}
+    with given.kept():
+        alone = given.spoken("support") in (None, "chuck")
+        sizes = read_sizes(given, radius=radius and radius.radius, location=location, form=form, alone=alone)
+    material, hardness, hardness_text = None, None, ""
+    with given.kept():
+        material = _material(given, materials)
+    with given.kept():
+        hardness, hardness_text = _hardness(given, material, materials)
     roughness = "uin" if given.units == "inch" else "um"
+    rest = {
+        "general_tolerance": None if radius is None else radius.general_tolerance or _text(given, "general_tolerance")
+    }
+    for name, read in (
+        ("finish", lambda: given.quantity("finish", "roughness", roughness, positive=True)),
+        ("support", lambda: given.word("support", "chuck", "no support is stated")),
+        ("interrupted", lambda: _interrupted(given)),
+        ("tool", lambda: given.word("tool", "high-speed steel", "no tool is stated")),
+        ("quantity", lambda: given.whole("quantity", 1, "no quantity is stated")),
+        ("places", lambda: _places(given, written and written.count)),
+        ("skill", lambda: given.word("skill", "journeyman", "no skill is stated")),
+        ("minutes_in_piece", lambda: _minutes(given)),
+        ("shop", lambda: _text(given, "shop")),
+        ("lathe", lambda: _text(given, "lathe")),
+    ):
+        with given.kept():
+            rest[name] = read()
+    given.refuse()
     return Callout(
         text=given["radius"].strip() if isinstance(given["radius"], str) else f"R{given['radius']}",
         symbol=radius.symbol,
@@ -170,24 +216,126 @@ def _read(fields, materials, inch_tolerances, expect):
         location=location,
         **sizes,
         units=given.units,
-        general_tolerance=radius.general_tolerance or _text(given, "general_tolerance"),
-        finish=given.quantity("finish", "roughness", roughness, positive=True),
         count=radius.count,
         material=material,
         hardness=hardness,
         hardness_text=hardness_text,
-        support=given.word("support", "chuck", "no support is stated"),
-        interrupted=given.word("interrupted", False, "no keyway, flat or cross hole is stated") in ("yes", True),
-        tool=given.word("tool", "high-speed steel", "no tool is stated"),
-        quantity=given.whole("quantity", 1, "no quantity is stated"),
-        places=_places(given, radius.count),
-        skill=given.word("skill", "journeyman", "no skill is stated"),
-        minutes_in_piece=_minutes(given),
-        shop=_text(given, "shop"),
-        lathe=_text(given, "lathe"),
+        **rest,
         assumed=tuple(given.assumed),
+        read=(Read("radius", shown(given["radius"]), radius.echo, given.why_unit(written.unit)), *given.read),
+        notes=radius.notes,
         expect=dict(expect),
     )
+
+
+def _interrupted(given):
+    return given.word("interrupted", False, "no keyway, flat or cross hole is stated") in ("yes", True)
+
+
+def _radius(given, written, form, location, inch_tolerances):
+    """The radius; where it is full, tied to the width, or the width to it."""
+    round_end = (location, form) == ("end", "convex")
+    across = given["diameter"] if round_end else given["width"]
+    if across is None and (location, form) == ("end", "concave"):
+        across = given["diameter"]
+    tied = written.size is None
+    if tied and location == "corner":
+        fix = "Write its size, such as R6; a full radius is half the width of a groove, crown, dome or dish."
+        raise CalloutError("radius", shown(given["radius"]), "has no size of its own", fix)
+    radius = read_radius(
+        given["radius"],
+        units=given.units,
+        general_tolerance=given["general_tolerance"],
+        inch_tolerances=inch_tolerances,
+        form=form or "convex",
+        across=given.show_bare(across) if tied and across is not None else None,
+    )
+    if radius.general_tolerance and given["general_tolerance"] is None:
+        given.assume("general_tolerance", radius.general_tolerance, "the drawing states no tolerance for this radius")
+    if "full" in written.meanings and not tied and location != "corner" and None not in (form, location):
+        key = "diameter" if round_end else "width"
+        twice = 2 * radius.radius
+        wide = given.length(key)
+        if wide is None and given["depth"] is None:
+            given.fill("width", given.assume("width", twice, "FULL R: twice the radius"))
+        elif wide is not None and abs(wide - twice) > 2 * radius.tolerance:
+            problem = f"is full, and twice it is not the {key} {given.show(key)}"
+            raise CalloutError("radius", shown(given["radius"]), problem, f"Write half the {key}, or leave FULL out.")
+    return radius
+
+
+def _shape(given, written):
+    """Form and location from their own words, one word for both, or the words at the radius: None where missing."""
+    found = {}
+    for key in ("shape", "form", "location"):
+        with given.kept():
+            if (shape := given.shape(key)) is not None:
+                found[key] = shape
+    at_radius = written.shapes if written is not None else ()
+    sides = []
+    for side in ("form", "location"):
+        order = (side, "shape", "location" if side == "form" else "form")
+        stated = [(key, getattr(found[key], side)) for key in order if key in found and getattr(found[key], side)]
+        words = {getattr(shape, side) for shape in at_radius} - {None}
+        value = stated[0][1] if stated else next(iter(words)) if len(words) == 1 else None
+        sides.append(value)
+        for key, other in stated:
+            if other != value:
+                problem = f"does not agree with {stated[0][0]} {shown(given[stated[0][0]])}"
+                given.problems.append(CalloutError(key, shown(given[key]), problem, "Give one of them."))
+        if stated and words and value not in words:
+            problem = f"does not agree with {at_radius[0].word.upper()} at the radius"
+            given.problems.append(CalloutError(stated[0][0], shown(given[stated[0][0]]), problem, "Leave one out."))
+        if value is None and not {side, "shape"} & {problem.field for problem in given.problems}:
+            problem = "is missing"
+            if len(words) > 1:
+                problem = (
+                    f"is missing: {' and '.join(shape.word.upper() for shape in at_radius)} at the radius name several"
+                )
+            given.problems.append(CalloutError(side, "", problem, REQUIRED[side]))
+    whole = [shape for shape in (*found.values(), *at_radius) if shape.form and shape.location]
+    if whole and not given.problems:
+        given.read.append(Read("shape", whole[0].word, f"{sides[0]}, {sides[1]}", "word"))
+    return tuple(sides)
+
+
+UNIT_ORIGINS = {
+    "shop": "your shop's unit",
+    "elsewhere": "the unit that is written elsewhere in the callout",
+    "inch writing": "a fraction, or a point without a nought before it, as inch drawings write",
+    "none": "no unit is stated for the drawing",
+}
+
+
+def _units(given, written, shop_units):
+    """Set the unit of bare numbers, which is that of the drawing too."""
+    sizes = {key: evidence(given[key], radius=key == "radius") for key in LENGTHS if given[key] is not None}
+    if given["units"] is not None:
+        with given.kept():
+            given.units, given.why = given.spoken("units"), "stated"
+        return
+    bits = 0
+    for one in sizes.values():
+        bits |= one
+    units, given.why = decided(bits, shop_units)
+    if given.why == "mixed":
+        bare = next(key for key, one in sizes.items() if one & ~3)
+        marked = next((key for key, one in sizes.items() if one & 3), None)
+        but = f"and {marked.replace('_', ' ')} {shown(given[marked])} does" if marked else ""
+        but += (
+            f"{', and' if marked else 'and'} your shop works in {'inches' if shop_units == 'inch' else shop_units}"
+            if shop_units
+            else ""
+        )
+        problem = f"{shown(given[bare])} has no unit behind it, {but}"
+        fix = "Write the unit behind each size, or say units mm or inch for those without."
+        given.problems.append(CalloutError("units", "", f"is not clear: {bare.replace('_', ' ')} {problem}", fix))
+        given.unclear = True
+        units = shop_units
+    own = family(written.unit) if written is not None and written.unit else ""
+    given.units = (own if given.why == "marked" else "") or units or own or "mm"
+    if given.why in UNIT_ORIGINS:
+        given.assume("units", given.units, UNIT_ORIGINS[given.why])
 
 
 class _Given:
@@ -198,18 +346,49 @@ class _Given:
             raise CalloutError(
                 "callout", shown(fields), "is not a set of names and values", "Give names with their values."
             )
+        self._fields = dict(fields)
+        self.units, self.why = "mm", "none"
+        self.unclear = False  # whether nobody knows the unit of the bare numbers
+        self.assumed, self.read, self.problems = [], [], []
         for key in fields:
             if key not in KEYS:
                 hint = did_you_mean(key, KEYS)
-                raise CalloutError(
-                    shown(key), "", "this name is not known", hint.strip() or f"Known are {', '.join(KEYS)}."
-                )
-        self._fields = fields
-        self.units = "mm"
-        self.assumed = []
-        for key, fix in REQUIRED.items():
+                fix = hint.strip() or f"Known are {', '.join(KEYS)}."
+                self.problems.append(CalloutError(shown(key), "", "this name is not known", fix))
+        for key in ("radius", "diameter"):
             if self[key] is None:
-                raise CalloutError(key, "", "is missing", fix)
+                self.problems.append(CalloutError(key, "", "is missing", REQUIRED[key]))
+
+    @contextmanager
+    def kept(self):
+        """Keep what is wrong inside, so that what else is wrong is found too."""
+        try:
+            yield
+        except CalloutError as wrong:
+            self.problems.extend(wrong.each)
+
+    def refuse(self):
+        """Raise everything that is wrong so far, in the order of the names."""
+        problems = {}
+        for problem in self.problems:  # the first of each field, since what follows may come from it
+            problems.setdefault(problem.field, problem)
+        problems = list(problems.values())
+        if problems:
+            place = {key: n for n, key in enumerate(KEYS)}
+            problems.sort(key=lambda problem: place.get(problem.field, -1))
+            raise together(problems)
+
+    def fill(self, key, mm):
+        """Take a length for written that follows from another."""
+        self._fields[key] = f"{mm!r} mm"
+
+    def why_unit(self, unit):
+        """Why a size with this unit word, '' where it has none, is read in its unit."""
+        return "written" if unit else self.why
+
+    def show_bare(self, value):
+        """A length as written, its unit behind it."""
+        return self._with_unit(shown(value).strip())
 
     def __getitem__(self, key):
         return self._fields.get(key)
@@ -231,7 +410,9 @@ class _Given:
 
     def show(self, key):
         """A given length as it was written, with the drawing's unit behind a bare number."""
-        written = shown(self[key]).strip()
+        return self._with_unit(shown(self[key]).strip())
+
+    def _with_unit(self, written):
         bare = written and not re.search(r"[A-Za-zµμ\"'″”’′]", written)
         return f"{written} {'in' if self.units == 'inch' else 'mm'}" if bare else written
 
@@ -254,6 +435,13 @@ class _Given:
                 return word
         raise CalloutError(key, shown(value), f"is not a word for {key}", _choose(value, list(WORDS[key])))
 
+    def shape(self, key):
+        """The spelling.Shape of the word that is written for a form, a location or both; None where nothing is."""
+        value = self[key]
+        if value is None:
+            return None
+        return shape_of(key, value)
+
     def whole(self, key, default, origin):
         """A whole number from 1 to MOST, or the default."""
         value = self[key]
@@ -267,6 +455,26 @@ class _Given:
                 key, shown(value), f"lies outside 1 to {MOST:,}", f"Give a whole number from 1 to {MOST:,}."
             )
         return int(text)
+
+
+def shape_of(key, value):
+    """The spelling.Shape of a word: its form, location or both. key: "shape", "form" or "location", whose own words
+    come first. Raises CalloutError."""
+    spoken = as_spoken(shown(value))
+    for word, others in WORDS.get(key, {}).items():
+        if spoken in {as_spoken(word), *map(as_spoken, others)}:
+            return Shape(word, word if key == "form" else None, word if key == "location" else None)
+    for shape in shapes_known():
+        if spoken == as_spoken(shape.word) and (key == "shape" or getattr(shape, key)):
+            return shape
+    known = list(WORDS.get(key, {})) or whole_shapes()
+    fix = _choose(value, known, [shape.word for shape in shapes_known()])
+    raise CalloutError(key, shown(value), f"is not a word for {'a shape' if key == 'shape' else key}", fix)
+
+
+def is_shape(word):
+    """Whether a word gives a form, a location or both."""
+    return as_spoken(shown(word)) in {as_spoken(shape.word) for shape in shapes_known()}
 
 
 def as_spoken(text):
@@ -348,7 +556,7 @@ class Case(NamedTuple):
     expect: dict
 
 
-def read_case(path, *, materials, inch_tolerances=None, overrides=None):
+def read_case(path, *, materials, inch_tolerances=None, shop_units=None, overrides=None):
     """The callout of a case file, with the options of the command line in place of its values -> Callout.
 
     path: of a TOML file with the tables [callout], [work], [job] and [expect]; overrides: name -> value, None where not
@@ -360,6 +568,7 @@ def read_case(path, *, materials, inch_tolerances=None, overrides=None):
         case.fields | overrides,
         materials=materials,
         inch_tolerances=inch_tolerances,
+        shop_units=shop_units,
         where=f"{case.path}: ",
         overridden=overrides,
         expect=case.expect,

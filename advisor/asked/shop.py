@@ -1083,6 +1083,12 @@ def takes(lathe, *, largest_diameter, stickout, swing="swing_over_bed"):
     return both(largest_diameter <= getattr(lathe, swing), stickout <= lathe.between_centres)
 
 
+def drawing_units(shop):
+    """The unit in which bare numbers of a callout are read in a shop: its own, None in the one that is taken where nobody
+    names any, since that is nobody's."""
+    return None if shop.name == USUAL_SHOP else shop.units
+
+
 def choose_lathe(shop, *, largest_diameter, stickout=0.0, name=None):
     """The lathe for the work: the named one, or the first that swings it over the cross slide, or else over the bed.
 

@@ -23,6 +23,7 @@ CLEARANCE = 15.0  # mm from the feature to the chuck in the stickout that is ass
 USUAL_STICKOUT = 1.5  # diameters
 LONGEST_PAST = 70.0  # mm that thick work is let out past the feature where nobody says more
 DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated depth may differ from its width's
+INFINITE = float("inf")
 ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
 # What nobody turns in the chuck alone: so many diameters out, and more than so many mm. Three or four diameters are
 # what handbooks allow without support; at ten a light cut already springs the work by a tenth, and past it it climbs.
@@ -83,7 +84,9 @@ def agreed(stated, *, radius, convex, corner, end, alone):
         ("depth against width", both(negate(corner), apart)),
         ("deeper than the work", both(outside, reaches(deep, wall))),
     ]
-    from_end = where(outside, otherwise(from_end, chord), NAN)
+    # What is assumed stays within what is stated: a short stickout or length brings the feature nearer to the end.
+    room = minimum(otherwise(stated["stickout"], INFINITE), otherwise(length, INFINITE)) - chord
+    from_end = where(outside, otherwise(from_end, maximum(minimum(chord, room), 0.0)), NAN)
     in_front = otherwise(length, 0.0)
     at_corner = where(convex, radius, maximum(radius, in_front))
     reach = where(corner, at_corner, where(end, deep, from_end + chord))
@@ -138,22 +141,42 @@ def longest_alone(*, diameter):
 def read_sizes(given, *, radius, location, form, alone):
     """Every length of the callout but the radius, name -> mm, None where the shape has no such size.
 
-    radius [mm]; location, form: words; alone: whether the chuck alone holds the work. Raises CalloutError with the
-    numbers that clash.
+    radius [mm]; location, form: words; each of the three None where it could not be read; alone: whether the chuck alone
+    holds the work. What clashes goes with its numbers into the problems of `given`.
     """
     for key in ("width", "depth", "from_end", "shoulder_height", "rim"):
-        if given[key] is not None and key not in SIZES[location, form]:
+        if given[key] is not None and None not in (form, location) and key not in SIZES[location, form]:
             problem = f"is not a size of a {form} radius at the {location}"
-            raise CalloutError(key, given.show(key), problem, "Leave it out, or change form or location.")
-    sizes = {key: given.length(key) for key in ("diameter", "width", "depth", "shoulder_height", "length")}
-    sizes |= {key: given.length(key, zero=True) for key in ("from_end", "rim", "bore")}
-    stickout = given.length("stickout")
+            given.problems.append(
+                CalloutError(key, given.show(key), problem, "Leave it out, or change form or location.")
+            )
+    if location == "outside diameter" and radius is None and given["width"] is None and given["depth"] is None:
+        feature = "groove or crown" if form is None else _feature(location, form)
+        given.problems.append(
+            CalloutError("width", "", "is missing", f"Give the width of the {feature}, or its depth.")
+        )
+    sizes = dict.fromkeys(
+        ("diameter", "width", "depth", "shoulder_height", "length", "from_end", "rim", "bore", "stickout")
+    )
+    before = len(given.problems)
+    for key in sizes:
+        with given.kept():
+            sizes[key] = given.length(key, zero=key in ("from_end", "rim", "bore"))
+    stickout = sizes.pop("stickout")
+    if given.unclear or len(given.problems) > before or None in (radius, form, location, sizes["diameter"]):
+        return sizes
+    if any(problem.field in sizes for problem in given.problems):
+        return sizes
     stated = {key: NAN if value is None else value for key, value in (sizes | {"stickout": stickout}).items()}
     shape = {"convex": form == "convex", "corner": location == "corner", "end": location == "end"}
     found, checks = agreed(stated, radius=radius, alone=alone, **shape)
+    clash = _Clash(given, sizes, radius, found, location, form)
+    blamed = {problem.field for problem in given.problems}
     for check, broken in checks:
-        if broken:
-            raise _WORDED[check](_Clash(given, sizes, radius, found, location, form))
+        if broken and check in _WORDED and not blamed & _HANGS_ON[check]:  # what hangs on a wrong size says nothing
+            error = _WORDED[check](clash)
+            blamed.add(error.field)
+            given.problems.append(error)
     return _with_assumed(given, sizes, found, location, form) | {"stickout": _stickout(given, found)}
 
 
@@ -176,6 +199,8 @@ def _with_assumed(given, sizes, found, location, form):
     if location == "outside diameter" and sizes["from_end"] is None:
         feature = _feature(location, form)
         origin = f"one width of the {feature}, for lack of a distance"
+        if exceeds(found["chord"], found["from_end"]):
+            origin = f"as far from the end as the {feature} can lie in what was stated, for lack of a distance"
         sizes["from_end"] = given.assume("from_end", found["from_end"], origin)
     return sizes
 
@@ -349,4 +374,25 @@ _WORDED = {
     "length too short": _length_too_short,
     "stickout too short": _stickout_too_short,
     "too far out of the chuck alone": _too_far_out,
+}
+_SHAPED_BY = {"radius", "width", "depth", "from_end", "length"}
+# The fields that each of them hangs on: where one of those is wrong already, nothing more is said of it.
+_HANGS_ON = {
+    "bore as wide as the work": {"bore"},
+    "radius over half the diameter": {"radius", "bore"},
+    "shoulder too low": {"shoulder_height", "radius"},
+    "radius under half the diameter": {"radius"},
+    "dome not across the face": {"width"},
+    "rim over the face": {"rim"},
+    "width missing": {"width", "depth"},
+    "wider than the circle": {"width", "radius"},
+    "deeper than half the circle": {"depth", "radius"},
+    "width missing from a dish": {"width", "depth", "rim"},
+    "wider than the face": {"width", "depth", "rim"},
+    "bore as wide as the dish": {"bore", "width", "depth", "rim"},
+    "depth against width": {"depth", "width", "radius"},
+    "deeper than the work": {"width", "depth", "radius", "bore"},
+    "length too short": _SHAPED_BY,
+    "stickout too short": _SHAPED_BY | {"stickout"},
+    "too far out of the chuck alone": _SHAPED_BY | {"stickout"},
 }

@@ -13,12 +13,13 @@ import numpy
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
-from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, solid
+from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, shape_of, solid
 from advisor.asked.radius_text import MOST, read_radius
+from advisor.asked.spelling import INCH, MM, decided, evidence, parse
 from advisor.formulas.cutting import brinell_from_rockwell_c
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
-from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, read_hardness, read_quantity, shown
+from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, Unreadable, read_hardness, read_quantity, shown
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
 LENGTHS_FROM_ZERO = ("from_end", "rim", "bore")
@@ -112,7 +113,7 @@ class _Texts(dict):
     def __missing__(self, text):
         try:
             value = self.read(text)
-        except (InputError, TypeError):
+        except (InputError, Unreadable, TypeError):
             value = self.wrong
         if len(self) >= MOST_TEXTS:
             self.clear()
@@ -123,8 +124,11 @@ class _Texts(dict):
 class Reader:
     """Reads lists for one shop. Keeps what it read, so that one Reader serves all pieces of a long list."""
 
-    def __init__(self, *, inch_tolerances):
-        self.inch_tolerances = inch_tolerances
+    def __init__(self, *, inch_tolerances, shop_units=None):
+        self.inch_tolerances, self.shop_units = inch_tolerances, shop_units
+        told = [decided(bits, shop_units) for bits in range(32)]
+        self.units_by_bits = numpy.array([units == "inch" for units, _ in told])
+        self.mixed_by_bits = numpy.array([why == "mixed" for _, why in told])
         self.table = materials.materials()
         self.usual = numpy.array([_brinell(row["hardness"]) for row in self.table.values()])
         self.names = {}
@@ -143,6 +147,9 @@ class Reader:
             "places": _Texts(lambda text: self._whole("places", text)),
             "minutes_in_piece": _Texts(lambda text: read_quantity(text, field="", dimension="time", at_least=0.0)),
         }
+        self.texts["evidence"] = _Texts(evidence, wrong=0)
+        self.texts["evidence of a radius"] = _Texts(lambda text: evidence(text, radius=True), wrong=0)
+        self.texts["shape"] = _Texts(self._shape)
         for inch in (False, True):
             unit, roughness = ("in", "uin") if inch else ("mm", "um")
             for key in LENGTHS + LENGTHS_FROM_ZERO:
@@ -164,6 +171,9 @@ class Reader:
         text, inch, general, form = key
         if general is None and isinstance(text, str) and (short := _short_radius(text, inch)):
             return short
+        written = parse(text)
+        if written.shapes or written.size is None or "full" in written.meanings:
+            raise Unreadable("takes the rest of its row", "Read it with that.")
         read = read_radius(
             text,
             units="inch" if inch else "mm",
@@ -181,6 +191,14 @@ class Reader:
             if spoken in {as_spoken(word), *map(as_spoken, others)}:
                 return CODED[key].index(word)
         return WRONG
+
+    @staticmethod
+    def _shape(text):
+        """Codes of form and location that a word gives, both of them."""
+        shape = shape_of("shape", text)
+        if not shape.form or not shape.location:
+            return WRONG
+        return CODED["form"].index(shape.form) * 10 + CODED["location"].index(shape.location)
 
     def _material(self, text):
         return self.names.get(solid(text).removeprefix("aisi").removeprefix("sae"), WRONG)
@@ -203,8 +221,13 @@ class Reader:
         nothing = Coded(numpy.zeros(count, dtype=numpy.int8), [None])
         written = {key: coded(columns[key], count) if key in columns else nothing for key in KEYS}
         job = _Rows(count)
-        inch = self._coded(job, "units", written) == 1
+        inch = self._inch(job, written)
         form, location = self._coded(job, "form", written), self._coded(job, "location", written)
+        if written["shape"].distinct != [None]:
+            shape = self._looked_up(job, "shape", written["shape"], -1)
+            job.broken("shape", (shape >= 0) & (_written(written["form"]) | _written(written["location"])))
+            form = numpy.where(shape >= 0, shape // 10, form).astype(numpy.int8)
+            location = numpy.where(shape >= 0, shape % 10, location).astype(numpy.int8)
         stated = {key: self._lengths(job, key, written, inch) for key in LENGTHS + LENGTHS_FROM_ZERO}
         finish = self._lengths(job, "finish", written, inch)
         radius, tolerance, low, high, symbol, source, at_radius = self._radii(job, written, inch, form)
@@ -237,11 +260,32 @@ class Reader:
             codes = {name: given[name] for name in ("form", "location", "support")}
             given |= agreed_sizes(stated, radius=radius, broken=job.broken, **codes)
         for key in REQUIRED:
-            job.broken("missing", written[key].holds(lambda cell: cell is None))
+            missing = ~_written(written[key])
+            job.broken("missing", missing & ~_written(written["shape"]) if key in ("form", "location") else missing)
         for key in ("shop", "lathe"):
             job.broken("text", written[key].holds(lambda cell: cell is not None and not _is_name(cell)))
         errors = self._through_the_door(written, given, job)
         return Listed(given, errors, inch)
+
+    def _inch(self, job, written):
+        """Rows whose bare numbers are in inches, as `callout` decides it of one row."""
+        bits = numpy.zeros(job.count, dtype=numpy.int64)
+        for key in LENGTHS + LENGTHS_FROM_ZERO:
+            if written[key].distinct != [None]:
+                bits |= self._evidence(written[key], "evidence")
+        of_radius = self._evidence(written["radius"], "evidence of a radius")
+        bits |= of_radius
+        units = self.units_by_bits[bits]
+        marked = (bits & ~(MM | INCH)) == 0  # every size has its unit, and the radius shows that of the drawing
+        units = numpy.where(marked & (of_radius > 0), of_radius == INCH, units)
+        stated = _written(written["units"])
+        job.broken("units", ~stated & self.mixed_by_bits[bits])
+        return numpy.where(stated, self._coded(job, "units", written) == 1, units)
+
+    def _evidence(self, column, key):
+        texts = self.texts[key]
+        found = [0 if cell is None else texts[cell] for cell in column.distinct]
+        return numpy.array(found, dtype=numpy.int64).take(column.codes)
 
     def _looked_up(self, job, key, column, default, dtype=float):
         """The value of each cell; the default where nothing is written, and where it cannot be read, which is noted."""
@@ -322,7 +366,9 @@ class Reader:
         except TypeError:
             key = None
         try:
-            found = callouts.read_callout(fields, materials=self.table, inch_tolerances=self.inch_tolerances)
+            found = callouts.read_callout(
+                fields, materials=self.table, inch_tolerances=self.inch_tolerances, shop_units=self.shop_units
+            )
         except InputError as problem:
             found = problem.with_traceback(None)
         if len(self.exact) >= MOST_EXACT:
@@ -372,6 +418,11 @@ def _distinct(values, *, most):
     places = numpy.empty(most, dtype=numpy.intp)
     places[found] = numpy.arange(len(found))
     return found, places[values]
+
+
+def _written(column):
+    """Rows in which something is written."""
+    return column.holds(lambda cell: cell is not None)
 
 
 def _is_name(cell):

@@ -262,7 +262,9 @@ class Desk:
         starting = column_advice.rules_for(self.shop)
         found = drawn(records, shop=self.shop.name, constants=starting.base) if records else None
         self.rules = starting.revalued(found.factors) if found else starting
-        self.reader = listing.Reader(inch_tolerances=self.shop.inch_tolerances)
+        self.reader = listing.Reader(
+            inch_tolerances=self.shop.inch_tolerances, shop_units=shops.drawing_units(self.shop)
+        )
         self.mentioned = column_advice.because_names(self.rules)
 
     def answers(self, given, rows, lathe_names, inch, *, told=True):
@@ -491,10 +493,11 @@ class Pricer:
         place = f"{self.order.label}, {self.order.row} {line}"
         if not isinstance(problem, InputError):
             return f"{place}: {problem}"
-        if problem.field in self.order.keys:
-            column = str(self.order.header[self.order.keys[problem.field]]).strip()
-            return f"{place}, column {column}: {str(problem.each[0]).removeprefix(f'{problem.field}: ')}"
-        return f"{place}: {' '.join(map(str, problem.each))}"
+        first, *others = problem.each
+        if first.field in self.order.keys:
+            column = str(self.order.header[self.order.keys[first.field]]).strip()
+            place, first = f"{place}, column {column}", str(first).removeprefix(f"{first.field}: ")
+        return " ".join([f"{place}: {first}", *map(str, others)])
 
     def _tally(self, done, errors, rows, written):
         made, names = done.best >= 0, method_names()

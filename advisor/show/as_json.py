@@ -6,6 +6,7 @@ import math
 from advisor.answer import wording
 from advisor.asked.callout import LENGTHS
 from advisor.ground import dials
+from advisor.show import reading
 
 
 def plain(value):
@@ -32,12 +33,18 @@ def answer(advice):
     callout = {
         _name(f.name): getattr(advice.callout, f.name)
         for f in dataclasses.fields(advice.callout)
-        if f.name not in ("assumed", "expect", "shop", "lathe")
+        if f.name not in ("assumed", "read", "notes", "expect", "shop", "lathe")
     }
+    callout["tolerance_from"] = str(advice.callout.tolerance_from)
     callout |= {"shop": advice.shop.name, "lathe": advice.lathe.name}
     return plain(
         {
             "callout": callout,
+            "read": [
+                {"name": entry.name, "written": entry.written, "as": entry.value, "why": reading.reason(entry)}
+                for entry in advice.callout.read
+            ],
+            "notes": reading.notes(advice.callout),
             "assumed": [
                 {"name": entry.name, "value": entry.value, "from": entry.origin, "matters": matters}
                 for entry, matters in advice.assumed
@@ -187,9 +194,9 @@ def _reason(finding, advice):
 
 
 def error(problem):
-    """One error as plain data, with all that were found together where there are several."""
+    """What is wrong as plain data: the first error, and all that were found together."""
     told = [_one_error(one) for one in problem.each]
-    return {"error": told[0]} | ({"errors": told} if len(told) > 1 else {})
+    return {"error": told[0], "errors": told}
 
 
 def _one_error(problem):

@@ -11,6 +11,7 @@ from rich.text import Text
 from rich.tree import Tree
 
 from advisor.answer import wording
+from advisor.show import reading
 
 INDENT = (0, 0, 0, 2)
 READABLE = 88  # columns of a line of prose, at any width of the terminal
@@ -226,8 +227,15 @@ def table(*columns, gap=2):
 
 
 def asked(advice):
-    """What the drawing asks, in which shop, and where the tolerance is from where it does not stand at the radius."""
+    """What the drawing asks, how it was read, in which shop, and where the tolerance is from where it does not stand at
+    the radius."""
     where = f"Shop {advice.shop.name}, {advice.lathe.name}."
     if advice.values["tolerance_source"] != "written":
         where += f" Tolerance: {advice.callout.tolerance_from}."
-    return Group(Prose(wording.callout_line(advice), lead=""), Prose(where, lead="", style="dim"))
+    told = [Prose(text, lead="", style="bold") for text in reading.notes(advice.callout)]
+    return Group(
+        Prose(wording.callout_line(advice), lead=""),
+        Prose(reading.sentence(advice.callout), lead=""),
+        Prose(where, lead="", style="dim"),
+        *told,
+    )

@@ -213,7 +213,8 @@ def worked():
         for path in sorted(data_folder("cases").glob("*.toml")):
             case = callouts.open_case(path)
             shop = shops.read_shop(case.fields.get("shop") or shops.USUAL_SHOP)
-            callout = callouts.read_case(path, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
+            known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+            callout = callouts.read_case(path, shop_units=shops.drawing_units(shop), **known)
             _WORKED.append((path.stem, advise(callout, shop, executor=generated.run)))
     return _WORKED
 

@@ -248,8 +248,8 @@ def _asks(advice):
                 f"Ra {wording.quantity('finish', advice.rules.names['finish'], callout.finish, units=callout.units)}",
             )
         )
-    if "written at the radius" not in callout.tolerance_from:
-        asks.append(("Tolerance", callout.tolerance_from))
+    if callout.tolerance_from.kind not in ("equal", "unequal", "limits"):
+        asks.append(("Tolerance", str(callout.tolerance_from)))
     return asks
 
 

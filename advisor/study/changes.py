@@ -94,7 +94,7 @@ def varied(callout, name, value):
 def _written(callout, name):
     """The callout in which the field that varies counts as written: the tolerance at the radius, the tool stated."""
     if name == "tolerance":
-        return replace(callout, tolerance_from="the tolerance written at the radius")
+        return replace(callout, tolerance_from=radius_text.ToleranceFrom("equal"))
     return stated(callout, "tool", callout.tool) if name == "tool" else callout
 
 
@@ -140,9 +140,9 @@ def _tolerance(callout, radius):
     """Tolerance of a radius of another size: its own as written, or what the general tolerance gives at that size."""
     if callout.radius_low == 0:  # MAX alone: from nothing to twice the aim
         return radius
-    general = callout.general_tolerance or ""
-    if general.startswith("ISO") and callout.tolerance_from.startswith(general):
-        return radius_text.general_tolerance(general, radius, form=callout.form)
+    source = callout.tolerance_from
+    if source.kind == "general" and source.table and not source.halved:
+        return radius_text.general_tolerance(source.general, radius, form=callout.form)
     return callout.tolerance
 
 

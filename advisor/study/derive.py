@@ -134,7 +134,7 @@ def _given_from(name, declared, advice):
     if field in assumed:
         return f"assumed: {assumed[field]}"
     if name in ("tolerance", "radius_low", "radius_high") and "general_tolerance" in assumed:
-        return advice.callout.tolerance_from
+        return str(advice.callout.tolerance_from)
     if name == "chord" and advice.callout.depth is not None:
         return "on the drawing, or from the depth on it"
     if name == "chord" and (advice.callout.location, advice.callout.form) == ("end", "convex"):

@@ -170,7 +170,8 @@ def _case(path, usual):
     """A case, its shop, and what it expects."""
     case = callouts.open_case(str(path))
     shop = _shop_of(case.fields.get("shop") or usual, path.parent)
-    callout = callouts.read_case(str(path), materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
+    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    callout = callouts.read_case(str(path), shop_units=shops.drawing_units(shop), **known)
     given = advice.advise(callout, shop, executor=generated.run)
     for name, stated, found in unmet(given, callout.expect):
         problem = f"is not what comes out: {found}"

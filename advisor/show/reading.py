@@ -1,0 +1,51 @@
+"""How a callout was read, in words: what each thing was taken for, and why."""
+
+from functools import lru_cache
+
+from advisor.asked.callout import UNIT_ORIGINS
+from advisor.ground.folders import rule_tables
+from advisor.ground.units import show_length
+
+_REASONS = UNIT_ORIGINS | {
+    "stated": "the unit that was stated",
+    "marked": "as written",
+    "written": "as written",
+    "word": "what the word means",
+}
+
+
+def reason(entry):
+    """Why something was read as it was, in words. entry: callout.Read."""
+    return _REASONS[entry.why]
+
+
+@lru_cache(maxsize=1)
+def _texts():
+    data = rule_tables("callouts.toml")
+    told = {f"told.{name}": text for name, text in data["told"].items()}
+    return told | {f"meaning.{name}": row["says"] for name, row in data["meaning"].items() if "says" in row}
+
+
+def notes(callout):
+    """What is to be told of what stands at the radius: sentences."""
+    values = {
+        "text": callout.text,
+        "percent": f"{round(100 * callout.tolerance / callout.radius)} %",
+        "high": show_length(callout.radius_high, callout.units),
+    }
+    return [_texts()[name].format(**values) for name in callout.notes]
+
+
+def sentence(callout):
+    """What was read and why, in one sentence: "Read as R.250 in, your shop's unit".
+
+    Says nothing of a thing that says all of itself.
+    """
+    parts = []
+    for entry in callout.read:
+        if entry.name == "radius":
+            why = "" if entry.why == "written" else f", {reason(entry)}"
+            parts.append(f"{entry.value}{why}")
+        else:
+            parts.append(f"{entry.written} as {entry.value}")
+    return f"Read as {'; '.join(parts)}."
