@@ -173,7 +173,7 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
     form, location = _shape(given, written)
     _units(given, written, shop_units)
     radius = None
-    if written is not None:
+    if written is not None and not given.unclear:
         with given.kept():
             radius = _radius(given, written, form, location, inch_tolerances)
     sizes = {}

@@ -177,8 +177,8 @@ def _taken_apart(text):
     if not rest:
         raise Unreadable("nothing is written", EXAMPLES)
     meanings, shapes, counts = set(), [], []
-    rest, second = _brackets(rest, meanings)
     rest, profile = _cut(rest, _PROFILE)
+    rest, second = _brackets(rest, meanings)
     if profile:
         meanings.add("basic")
         profile = Size("", profile[1], profile[2] or "")
@@ -354,7 +354,8 @@ def _same(size, other):
         if size.unit == "thou" or other.unit == "thou":
             continue
         off = abs(size.value * factor - other.value)
-        if size.value and off <= _half_a_digit(size) * factor + _half_a_digit(other):
+        rounded = min(_half_a_digit(size) * factor, other.value / 200)  # one of them is the other, rounded
+        if size.value and off <= max(_half_a_digit(other), rounded):
             return unit
     return ""
 
