@@ -98,12 +98,19 @@ def parser():
     records.add_argument("--why", metavar="TEXT", help="the reason for a mark")
     records.add_argument("--json", action="store_true", help="print the list as JSON")
     records.set_defaults(run=_records)
-    batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX or Parquet")
-    batch.add_argument(
-        "list", metavar="LIST", help="the list, with the names of a case file as columns; - for standard input"
-    )
+    batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX, ODS or Parquet")
+    batch.add_argument("list", metavar="LIST", help="the list as the customer sent it; - for standard input")
     batch.add_argument("-o", "--output", metavar="FILE", default="-", help="the priced list; - for standard output")
     batch.add_argument("--replace", action="store_true", help=REPLACE_HELP)
+    batch.add_argument(
+        "--columns",
+        metavar="TEXT",
+        help="what columns mean where the program does not know: 'Dia=diameter, Rad=radius, Remarks=', or a file of --keep",
+    )
+    batch.add_argument(
+        "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
+    )
+    batch.add_argument("--dry-run", action="store_true", help="show how each line is read, and price nothing")
     batch.add_argument("--against", metavar="SHOP", help="price the list in another shop too, and tell what that saves")
     _option_groups(batch)
     _records_options(batch)
@@ -695,25 +702,47 @@ def _batch(options):
     from rich.console import Console
 
     from advisor.asked import shop as shops
-    from advisor.lists import files, pricing
+    from advisor.ground import whole_files
+    from advisor.lists import files, headings, pricing
     from advisor.show import batch as page
 
     defaults = _stated(options)
     jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
-    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer)
+    said = headings.read_columns(options.columns)
+    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, said)
     given = {"defaults": defaults, "records": jobs, "delimiter": files.delimiter_for(options.output, source)}
     order = pricing.order_for(source, shop=_usual_name(), against=options.against, **given)
-    place = {"against": against is not None, "replace": options.replace, "stream": sys.stdout.buffer}
+    place = {"replace": options.replace, "stream": sys.stdout.buffer}
+    told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
+    if options.keep:
+        kept = headings.kept_text(order.columns, sheet=getattr(source, "sheet", None), every_line=order.defaults)
+        whole_files.write(
+            whole_files.check(options.keep, ("toml",), replace=options.replace),
+            [kept.encode()],
+            replace=options.replace,
+        )
+    if options.dry_run:
+        show(page.account(order, source), to=told_to)
+        return _dry_run(source, order, told_to)
     with (
         files.open_target(options.output, order, **place) as target,
         page.progress(Console(stderr=True, **AS_WRITTEN), source.total) as progress,
     ):
+        show(page.account(order, source), to=told_to)
         tally = pricing.price_list(source, target, order, progress=progress)
-    notes = pricing.misspelt(source.header)
-    told = page.summary(tally, row=source.row, against=against, notes=notes)
-    show(told, to=sys.stderr if options.output == "-" else sys.stdout)
+    show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
+
+
+def _dry_run(source, order, to):
+    from advisor.lists import pricing
+    from advisor.show import batch as page
+
+    readings = pricing.read_list(source, order)
+    for part in page.readings(readings, row=source.row):
+        show(part, to=to)
+    return 1 if readings.failed else 0
 
 
 def _map(options):

@@ -21,7 +21,9 @@ from advisor.language import expression
 
 PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
 WORKERS = 2
-OF_EACH = ("standing_minutes", "batch_mean", "batch_p80", "cost", "in_tolerance")
+OF_EACH = (
+    "standing_minutes", "batch_mean", "batch_p80", "cost", "in_tolerance", "tooling_mean", "setup_mean", "correcting_minutes"
+)  # fmt: skip
 NONE = -1
 # What decided: a quicker method that will not do, the next best, nothing else stands, or nothing at all does.
 RIVAL_OUT, NEXT_BEST, NO_OTHER, NO_METHOD = range(4)
@@ -53,8 +55,8 @@ SETUP = {
 class Answers:
     """What is advised for n callouts. Methods stand as their place in the rule base's list, -1 for none.
 
-    best: the recommended method [n]; standing_minutes (without end where ruled out), minutes, p80 [min], cost, chance:
-    one row a method [5, n]; close_call [n]; decided: RIVAL_OUT and so on [n]; rival: the other method in that [n];
+    best: the recommended method [n]; standing_minutes (without end where ruled out), minutes, p80, tooling, setup (with
+    what correcting the setting takes) [min], cost, chance: one row a method [5, n]; close_call [n]; decided: RIVAL_OUT and so on [n]; rival: the other method in that [n];
     rule: number of the rule that puts it out, -1 where none does [n], all three None where not asked for; setup: name
     -> number to set, unknown where the recommended method has none [n]; values: name -> further values asked for,
     single where alike for all.
@@ -66,6 +68,8 @@ class Answers:
     p80: numpy.ndarray
     cost: numpy.ndarray
     chance: numpy.ndarray
+    tooling: numpy.ndarray
+    setup_minutes: numpy.ndarray
     close_call: numpy.ndarray
     decided: numpy.ndarray
     rival: numpy.ndarray
@@ -243,6 +247,8 @@ def _answers(methods, outs, done, want, count):
         p80=of_each["batch_p80"],
         cost=of_each["cost"],
         chance=of_each["in_tolerance"],
+        tooling=of_each["tooling_mean"],
+        setup_minutes=of_each["setup_mean"] + of_each["correcting_minutes"],
         close_call=close,
         decided=decided,
         rival=rival,

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from advisor.asked.radius_text import MOST, ToleranceFrom, read_radius
 from advisor.asked.sizes import read_sizes
 from advisor.asked.spelling import Shape, decided, evidence, family, parse, shapes_known, synonyms, whole_shapes
+from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.cutting import brinell_from_rockwell_c
 from advisor.ground.errors import CalloutError, did_you_mean, together
 from advisor.ground.folders import toml
@@ -406,7 +407,10 @@ class _Given:
     def length(self, key, *, zero=False):
         """A length [mm] of more than zero, or where `zero` is true of zero too; None where it is not given."""
         least = {"at_least": 0.0} if zero else {"positive": True, "at_least": SMALLEST_LENGTH}
-        return self.quantity(key, "length", "in" if self.units == "inch" else "mm", **least)
+        unit = "in" if self.units == "inch" else "mm"
+        if key == "diameter" and self[key] is not None:
+            return read_diameter(self[key], field=key, default_unit=unit, **least).size
+        return self.quantity(key, "length", unit, **least)
 
     def show(self, key):
         """A given length as it was written, with the drawing's unit behind a bare number."""
@@ -447,6 +451,13 @@ class _Given:
         value = self[key]
         if value is None:
             return self.assume(key, default, origin)
+        if key == "quantity":
+            pieces = read_pieces(value)
+            if len(pieces) > 1:
+                raise CalloutError(
+                    key, shown(value), "names several quantities", "Give one, or price a list with batch."
+                )
+            return pieces[0]
         text = shown(value).removesuffix(".0") if isinstance(value, float) else shown(value).strip()
         if isinstance(value, bool) or not re.fullmatch(r"\+?[0-9]{1,12}", text):
             raise CalloutError(key, shown(value), "is not a whole number", f"Give a whole number from 1 to {MOST:,}.")

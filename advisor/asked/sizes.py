@@ -151,7 +151,7 @@ def read_sizes(given, *, radius, location, form, alone):
                 CalloutError(key, given.show(key), problem, "Leave it out, or change form or location.")
             )
     if location == "outside diameter" and radius is None and given["width"] is None and given["depth"] is None:
-        feature = "groove or crown" if form is None else _feature(location, form)
+        feature = "groove or crown" if form is None else feature(location, form)
         given.problems.append(
             CalloutError("width", "", "is missing", f"Give the width of the {feature}, or its depth.")
         )
@@ -197,10 +197,10 @@ def _with_assumed(given, sizes, found, location, form):
             given.assume("width", found["chord"], "diameter less the rim on both sides")
     sizes["width"] = found["chord"]
     if location == "outside diameter" and sizes["from_end"] is None:
-        feature = _feature(location, form)
-        origin = f"one width of the {feature}, for lack of a distance"
+        named = feature(location, form)
+        origin = f"one width of the {named}, for lack of a distance"
         if exceeds(found["chord"], found["from_end"]):
-            origin = f"as far from the end as the {feature} can lie in what was stated, for lack of a distance"
+            origin = f"as far from the end as the {named} can lie in what was stated, for lack of a distance"
         sizes["from_end"] = given.assume("from_end", found["from_end"], origin)
     return sizes
 
@@ -212,7 +212,8 @@ def _stickout(given, found):
     return given.assume("stickout", found["stickout"], origin)
 
 
-def _feature(location, form):
+def feature(location, form):
+    """What a shop calls a shape."""
     return {
         ("corner", "convex"): "rounded corner",
         ("corner", "concave"): "fillet",
@@ -231,7 +232,7 @@ class _Clash:
 
     def __init__(self, given, sizes, radius, found, location, form):
         self.given, self.sizes, self.radius, self.found = given, sizes, radius, found
-        self.feature = _feature(location, form)
+        self.feature = feature(location, form)
         self.show, self.size = given.show, given.size
 
     @property

@@ -1,4 +1,4 @@
-"""Lists as files: CSV, XLSX and Parquet, read in blocks of rows and written whole or not at all.
+"""Lists as files: CSV, XLSX, ODS and Parquet, read in blocks of rows and written whole or not at all.
 
 A kind of file is a class with two functions that worker processes call: `rows`, from a block to columns of what is
 written, and `encoded`, from columns and results to what the target writes. The libraries for XLSX and Parquet are
@@ -19,8 +19,10 @@ from advisor.ground import whole_files
 from advisor.ground.errors import CalloutError
 from advisor.ground.spreadsheet import MARKS, safe
 from advisor.ground.units import shown
+from advisor.lists import headings, workbook_size
+from advisor.lists.headings import Told
 from advisor.lists.listing import Coded
-from advisor.lists.pricing import NUMBERS, Rows, result_columns
+from advisor.lists.pricing import NUMBERS, Rows
 
 BLOCK_BYTES = 1 << 21
 BLOCK_ROWS = 8192
@@ -32,20 +34,26 @@ LONGEST_CELL = 32_767  # characters of a text in a Parquet file, as many as an X
 # What an XLSX file may come to when it is unpacked: a file that grows more than so many times and past so many bytes is
 # none that was ever typed.
 GROWS, UNPACKED = 200, 64 << 20
+MOST_CELLS = 24_000_000  # that a sheet may span: a million rows of two dozen columns
 KINDS = {".csv": "csv", ".txt": "csv", ".tsv": "csv", ".xlsx": "xlsx", ".parquet": "parquet"}
+READ = KINDS | {".xlsm": "xlsx", ".ods": "xlsx"}
+NAMES = {".xlsx": "an XLSX file", ".xlsm": "an XLSM file", ".ods": "an ODS file"}
 _UNPRINTED = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
-def kind_of(path):
-    """The kind of file that an ending means: "csv", "xlsx" or "parquet"; "csv" for "-". Raises CalloutError."""
+def kind_of(path, kinds=KINDS):
+    """The kind of file that an ending means: "csv", "xlsx" or "parquet"; "csv" for "-". Raises CalloutError.
+
+    kinds: ending -> kind, of files to write or, with READ, to read.
+    """
     if path == "-":
         return "csv"
     ending = Path(path).suffix.lower()
-    if ending not in KINDS:
-        raise CalloutError(
-            path, "", "has an ending that is no kind of list", "Give a file named .csv, .xlsx or .parquet."
-        )
-    return KINDS[ending]
+    if ending not in kinds:
+        named = [ending for ending in (".csv", ".xlsx", ".ods", ".parquet") if ending in kinds]
+        fix = f"Give a file named {', '.join(named[:-1])} or {named[-1]}."
+        raise CalloutError(path, "", "has an ending that is no kind of list", fix)
+    return kinds[ending]
 
 
 def delimiter_for(path, source):
@@ -63,7 +71,9 @@ def library(name, kind):
         return importlib.import_module(name)
     except ImportError:
         package = name.partition(".")[0]
-        fix = "Install it with: pip install 'turn-radius[tables]', or use CSV."
+        fix = "Install it with: pip install 'turn-radius[tables]', or use CSV or XLSX."
+        if kind == "XLSX":
+            fix = f"Install it with: pip install {package}, or use CSV."
         raise CalloutError(kind, "", f"needs the library {package}, which is not installed", fix) from None
 
 
@@ -78,26 +88,35 @@ def for_text(cell):
     return str(cell)
 
 
-def open_source(path, stream=None):
-    """A list to read: its header, kind, and blocks. path: of a file, or "-" for the binary stream. Raises
-    CalloutError.
+def open_source(path, stream=None, told=Told()):
+    """A list to read: its header, kind, and blocks. path: of a file, or "-" for the binary stream; told: what the user
+    says of its columns (headings.Told). Raises CalloutError.
+
+    A source has: header (texts), sample (rows below the heading), above (texts of the rows above it), place (where the
+    heading is, "" where it is the first row), told.
     """
-    kind = kind_of(path)
+    kind = kind_of(path, READ)
     label = "standard input" if path == "-" else Path(path).name
     if path == "-":
         if stream is None:
             raise CalloutError("standard input", "", "is closed", "Give the path of a list.")
-        return CsvSource(stream, label, None)
+        return CsvSource(stream, label, None, told)
     where = Path(path)
     if not where.exists():
         raise CalloutError(path, "", "is not there", "Give the path of a list.")
     if not where.is_file():
         raise CalloutError(path, "", "is not a file", "Give the path of a list.")
-    return {"csv": _csv_file, "xlsx": XlsxSource, "parquet": ParquetSource}[kind](where, label)
+    return {"csv": _csv_file, "xlsx": XlsxSource, "parquet": ParquetSource}[kind](where, label, told)
 
 
-def _csv_file(path, label):
-    return CsvSource(path.open("rb"), label, path.stat().st_size)
+def _csv_file(path, label, told):
+    return CsvSource(path.open("rb"), label, path.stat().st_size, told)
+
+
+def _told_texts(rows):
+    """Rows above a heading as texts, for the account: those in which something is written."""
+    texts = [" ".join(" ".join(for_text(cell).split()) for cell in row if cell not in (None, "")) for row in rows]
+    return [text for text in texts if text]
 
 
 # ---- CSV
@@ -228,6 +247,8 @@ def _quick_rows(block, order):
     keyed = {key: _arrow_coded(table.column(place)) for key, place in order.keys.items()}
     if "radius" not in keyed or None in keyed["radius"].distinct:
         return None
+    if order.header[order.keys["radius"]] in keyed["radius"].distinct:  # the heading once more
+        return None
     numbers = range(first_line, first_line + len(lines))
     return Rows(numbers, keyed, {}, numpy.zeros(len(lines), dtype=bool), _Lines(lines, table))
 
@@ -308,8 +329,8 @@ class CsvSource:
     kind = Csv
     row = "line"
 
-    def __init__(self, stream, label, size):
-        self.stream, self.label, self.total = stream, label, size
+    def __init__(self, stream, label, size, told=Told()):
+        self.stream, self.label, self.total, self.told = stream, label, size, told
         self.done = 0
         self.line = 1
         self.rest = ""
@@ -321,18 +342,45 @@ class CsvSource:
         self.about_rows = None if size is None else size // 40
 
     def _take_header(self):
-        csv.field_size_limit(LONGEST_ROW)
-        reader = csv.reader(io.StringIO(self.rest, newline=""), delimiter=self.delimiter)
-        try:
-            header = next((row for row in reader if row), [])
-        except csv.Error:
-            raise _unreadable_line(self.label, 1) from None
+        """Take the heading and what stands above it off the text that was read."""
+        self.delimiter, rows, ends = min(
+            (self._first_rows(mark) for mark in dict.fromkeys((self.delimiter, *",;\t"))),
+            key=lambda found: -_names_in(found[1], self.told),
+        )
+        found = headings.find(rows, self.told)
+        self.above, self.sample, self.place = [], [], ""
+        if found is None:
+            lines = self.rest.count("\n")
+            self.line, self.rest = self.line + lines, ""
+            return ()
+        last = found.row + found.depth - 1
+        header = rows[found.row] if found.depth == 1 else list(found.header)
         _check_columns(self.label, header)
+        above = _told_texts(rows[: found.row])
+        if above:
+            self.above, self.place = above, f"line {ends[found.row - 1] + 1 if found.row else 1}"
+        self.sample = rows[last + 1 : last + 1 + headings.SAMPLE]
         lines = io.StringIO(self.rest, newline="")
-        length = sum(len(lines.readline()) for _ in range(reader.line_num))
-        self.line += reader.line_num
+        length = sum(len(lines.readline()) for _ in range(ends[last]))
+        self.line += ends[last]
         self.rest = self.rest[length:]
         return tuple(header)
+
+    def _first_rows(self, delimiter):
+        """The rows at the top, divided by a mark -> (mark, rows, number of the line with which each ends)."""
+        csv.field_size_limit(LONGEST_ROW)
+        reader = csv.reader(io.StringIO(self.rest, newline=""), delimiter=delimiter)
+        rows, ends = [], []
+        try:
+            for row in reader:
+                rows.append(row)
+                ends.append(reader.line_num)
+                if len(rows) >= headings.LOOKED_AT + headings.SAMPLE:
+                    break
+        except csv.Error:
+            if not any(rows):
+                raise _unreadable_line(self.label, 1) from None
+        return delimiter, rows, ends
 
     def _more(self):
         """The next lines as text, about a block; '' at the end."""
@@ -372,6 +420,12 @@ class CsvSource:
             self.line += block.count("\n") + block.count("\r") - block.count("\r\n")
             if not more:
                 return
+
+
+def _names_in(rows, told):
+    """How many names the heading has that is found in rows."""
+    found = headings.find(rows, told)
+    return 0 if found is None else len(headings.names_in(found.header, told))
 
 
 def _check_columns(label, header):
@@ -424,9 +478,9 @@ class CsvTarget:
 
     kind = Csv
 
-    def __init__(self, stream, order, against):
+    def __init__(self, stream, order):
         self.stream = stream
-        heading = [str(order.header[place]) for place in order.carried] + result_columns(against=against)
+        heading = [str(order.header[place]) for place in order.carried] + order.results
         self.stream.write(_csv_lines([_field_texts([name], order.delimiter) for name in heading], order))
 
     def write(self, lines):
@@ -469,79 +523,95 @@ class Xlsx:
 
 
 class XlsxSource:
-    """The sheet of an XLSX file that was last in front; formulas count as the values that were saved with them."""
+    """The sheet of an XLSX or ODS file that has the heading of a list; formulas count as the values that were saved with
+    them. Cells that were made one keep their text in each row that they take.
+    """
 
     kind = Xlsx
     row = "row"
     delimiter, newline = ",", "\n"
 
-    def __init__(self, path, label):
-        openpyxl = library("openpyxl", "XLSX")
-        self.label, self.done, self.total = label, 0, None
-        _check_unpacked(path, label)
+    def __init__(self, path, label, told=Told()):
+        calamine = library("python_calamine", "XLSX")
+        self.label, self.told, self.done, self.total = label, told, 0, None
+        what = NAMES.get(path.suffix.lower(), "an XLSX file")
+        workbook_size.check(path, label, what=what, grows=GROWS, unpacked=UNPACKED, most=MOST_CELLS)
         try:
-            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-            sheet = book.active or book.worksheets[0]
-            sheet.reset_dimensions()
-            self.rows = sheet.iter_rows(values_only=True)
-            header = list(next(self.rows, ()))
-        except OSError:
+            book = calamine.CalamineWorkbook.from_path(str(path))
+            shown_ones = [
+                one.name
+                for one in book.sheets_metadata
+                if one.visible == calamine.SheetVisibleEnum.Visible and one.typ == calamine.SheetTypeEnum.WorkSheet
+            ]
+            found = self._best_sheet(book, shown_ones or book.sheet_names)
+        except (OSError, CalloutError):
             raise
-        except Exception as problem:  # the library lets many kinds of error out
-            raise CalloutError(
-                label, "", "is not an XLSX file", "Save the list as an Excel workbook (.xlsx)."
-            ) from problem
-        while header and header[-1] is None:
+        except BaseException as problem:  # the library lets many kinds of error out, panics among them
+            if isinstance(problem, (KeyboardInterrupt, SystemExit, MemoryError)):
+                raise
+            raise CalloutError(label, "", f"is not {what}", "Save the list as an Excel workbook (.xlsx).") from problem
+        name, where, self.rows, self.merged = found
+        header = list(where.header) if where else []
+        while header and not header[-1]:
             header.pop()
         _check_columns(label, header)
-        self.header = tuple("" if name is None else str(name) for name in header)
-        self.about_rows = path.stat().st_size // 10
-        self.total = None
+        self.header, self.sheet = tuple(header), name
+        self.first = where.row + where.depth + 1 if where else 1
+        self.above = _told_texts(self.rows[: where.row]) if where else []
+        self.sample = self.rows[self.first - 1 : self.first - 1 + headings.SAMPLE]
+        self.place = "" if where is None or where.row == 0 else f"row {where.row + 1}"
+        if len(book.sheet_names) > 1:
+            self.place += (" of " if self.place else "") + f'sheet "{name}"'
+        self.about_rows = len(self.rows)
+
+    def _best_sheet(self, book, names):
+        """The sheet with the best heading, or that which the user names -> (name, Found, rows, merged cells)."""
+        if self.told.sheet is not None:
+            if self.told.sheet not in book.sheet_names:
+                fix = "Its sheets are " + ", ".join(f'"{shown(name)}"' for name in names) + "."
+                raise CalloutError(self.label, shown(self.told.sheet), "is no sheet of this file", fix)
+            names = [self.told.sheet]
+        best = None
+        for name in names:
+            sheet = book.get_sheet_by_name(name)
+            rows = list(sheet.iter_rows())
+            found = headings.find([list(map(_cell, row)) for row in rows[: headings.LOOKED_AT]], self.told)
+            count = len(headings.names_in(found.header, self.told)) if found else -1
+            if best is None or count > best[0]:
+                best = (count, name, found, rows, sheet.merged_cell_ranges)
+        return best[1:] if best else ("", None, [], None)
 
     def blocks(self):
         """Blocks of rows; one without rows where the sheet has none."""
-        rows, first = [], 2
-        for row in self._read():
-            rows.append(row)
-            if first + len(rows) > MOST_XLSX_ROWS + 1:
-                problem, fix = f"has more than {MOST_XLSX_ROWS:,} rows", "Give a sheet without rows that are empty."
-                raise CalloutError(self.label, "", problem, fix)
-            if len(rows) == BLOCK_ROWS:
-                yield rows, first
-                first += len(rows)
-                self.done += len(rows)
-                rows = []
-        if rows or first == 2:
-            yield rows, first
-            self.done += len(rows)
-
-    def _read(self):
-        """The rows below the heading."""
-        count = 1
-        try:
-            for row in self.rows:
-                count += 1
-                yield row
-        except OSError:
-            raise
-        except Exception as problem:  # the library lets many kinds of error out
-            fix = "Save the list anew as an Excel workbook (.xlsx)."
-            raise CalloutError(f"{self.label}, row {count + 1}", "", "cannot be read", fix) from problem
+        width = len(self.header)
+        over = _merged_over(self.merged, width)
+        for start in range(self.first - 1, max(len(self.rows), self.first), BLOCK_ROWS):
+            part = [list(map(_cell, row)) for row in self.rows[start : start + BLOCK_ROWS]]
+            for row, column, top in over:
+                if start <= row < start + len(part):
+                    part[row - start][column] = _cell(self.rows[top][column])
+            yield part, start + 1
+            self.done += len(part)
 
 
-def _check_unpacked(path, label):
-    """Refuse a file that would come to far more than it is; CalloutError also where it is no such file at all."""
-    import zipfile
+def _merged_over(merged, width):
+    """Cells under the first one of cells that were made one: list of (row, column, row of the first)."""
+    found = []
+    for (top, left), (bottom, _) in merged or ():
+        if left < width:
+            found += [(row, left, top) for row in range(top + 1, bottom + 1)]
+            if len(found) > MOST_XLSX_ROWS:
+                break
+    return found
 
-    try:
-        with zipfile.ZipFile(path) as packed:
-            sizes = [(one.file_size, one.compress_size) for one in packed.infolist()]
-    except (zipfile.BadZipFile, ValueError, NotImplementedError) as problem:
-        fix = "Save the list as an Excel workbook (.xlsx)."
-        raise CalloutError(label, "", "is not an XLSX file", fix) from problem
-    if any(full > UNPACKED and full > GROWS * max(small, 1) for full, small in sizes):
-        fix = "Copy the list into a new workbook."
-        raise CalloutError(label, "", "is far larger inside than any list that was written", fix)
+
+def _cell(cell):
+    """A cell as a list has it: None where it is empty, and whole numbers as such."""
+    if cell == "":
+        return None
+    if type(cell) is float and cell.is_integer() and abs(cell) < 1e15:
+        return int(cell)
+    return cell
 
 
 class XlsxTarget:
@@ -549,39 +619,52 @@ class XlsxTarget:
 
     kind = Xlsx
 
-    def __init__(self, stream, order, against):
-        openpyxl = library("openpyxl", "XLSX")
+    def __init__(self, stream, order):
+        xlsxwriter = library("xlsxwriter", "XLSX")
         self.stream, self.written = stream, 0
-        self.book = openpyxl.Workbook(write_only=True)
-        self.sheet = self.book.create_sheet("priced")
-        self.sheet.freeze_panes = "A2"
-        self.cell = openpyxl.cell.WriteOnlyCell
-        self.write([[*(order.header[place] for place in order.carried), *result_columns(against=against)]])
+        self.book = xlsxwriter.Workbook(stream, {"constant_memory": True, "nan_inf_to_errors": True})
+        self.sheet = self.book.add_worksheet("priced")
+        self.sheet.freeze_panes(1, 0)
+        self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
+        self.dates = {
+            kind: self.book.add_format({"num_format": form})
+            for kind, form in (("date", "yyyy-mm-dd"), ("datetime", "yyyy-mm-dd hh:mm"), ("time", "hh:mm"))
+        }
+        heading = [*(order.header[place] for place in order.carried), *order.results]
+        for column, name in enumerate(heading):
+            self._put(0, column, str(name), self.bold)
+        self.written = 1
 
     def write(self, rows):
         """The rows of one block."""
         for row in rows:
-            self.written += 1
-            if self.written > MOST_XLSX_ROWS:
+            if self.written >= MOST_XLSX_ROWS:
                 fix = "Write CSV or Parquet instead."
                 raise CalloutError("XLSX", "", f"takes {MOST_XLSX_ROWS:,} rows at most", fix)
-            self.sheet.append([self._cell(value) for value in row])
+            for column, value in enumerate(row):
+                if value is not None and value != "":
+                    self._put(self.written, column, value)
+            self.written += 1
 
-    def _cell(self, value):
-        if isinstance(value, (decimal.Decimal, int, float, bool, type(None))):
-            return value
-        if isinstance(value, (datetime.datetime, datetime.date, datetime.time)):
-            return value.replace(tzinfo=None) if getattr(value, "tzinfo", None) else value
-        text = _UNPRINTED.sub("", str(value))
-        if not text.startswith("="):
-            return text or None
-        cell = self.cell(self.sheet, value=text)
-        cell.data_type = "s"
-        return cell
+    def _put(self, row, column, value, form=None):
+        kind = type(value)
+        if kind is float or kind is int:
+            self.sheet.write_number(row, column, value, form)
+        elif kind is bool:
+            self.sheet.write_boolean(row, column, value, form)
+        elif isinstance(value, (decimal.Decimal, int, float)):
+            self.sheet.write_number(row, column, float(value), form)
+        elif isinstance(value, (datetime.datetime, datetime.date, datetime.time)):
+            value = value.replace(tzinfo=None) if getattr(value, "tzinfo", None) else value
+            self.sheet.write_datetime(row, column, value, self.dates[type(value).__name__])
+        else:
+            text = _UNPRINTED.sub("", str(value))[:LONGEST_CELL]
+            if text:
+                self.sheet.write_string(row, column, text, form)
 
     def finish(self):
         """Write the file."""
-        self.book.save(self.stream)
+        self.book.close()
 
 
 # ---- Parquet
@@ -614,7 +697,7 @@ class Parquet:
             texts = None if typed else [for_text(cell) or None for cell in cells[number]]
             arrays.append(rows.own.column(place) if typed else arrow.array(texts, type=arrow.string()))
         for name, column in results.items():
-            names.append(name)
+            names.append(order.heading(name))
             if name in NUMBERS:
                 arrays.append(arrow.array(column, type=arrow.float64(), from_pandas=True))
             else:
@@ -644,10 +727,11 @@ class ParquetSource:
     row = "row"
     delimiter, newline = ",", "\n"
 
-    def __init__(self, path, label):
+    def __init__(self, path, label, told=Told()):
         library("pyarrow", "Parquet")
         parquet = library("pyarrow.parquet", "Parquet")
-        self.label, self.done = label, 0
+        self.label, self.told, self.done = label, told, 0
+        self.sample, self.above, self.place = [], [], ""
         try:
             with parquet.ParquetFile(path) as looked_at:
                 self.schema = looked_at.schema_arrow
@@ -710,7 +794,7 @@ class ParquetTarget:
 
     kind = Parquet
 
-    def __init__(self, stream, order, against):
+    def __init__(self, stream, order):
         self.parquet = library("pyarrow.parquet", "Parquet")
         self.stream, self.writer = stream, None
 
@@ -730,7 +814,7 @@ TARGETS = {"csv": CsvTarget, "xlsx": XlsxTarget, "parquet": ParquetTarget}
 
 
 @contextmanager
-def open_target(path, order, *, against, replace, stream=None):
+def open_target(path, order, *, replace, stream=None):
     """A list to write, in a `with`: it takes its place when all is written, and where it fails the old file is left.
 
     path: of a file, or "-" for the binary stream; replace: whether a file that is there may be replaced. Raises
@@ -738,11 +822,11 @@ def open_target(path, order, *, against, replace, stream=None):
     """
     target = TARGETS[kind_of(path)]
     if path == "-":
-        yield target(stream, order, against)
+        yield target(stream, order)
         stream.flush()
         return
     whole_files.check(path, replace=replace)
     with whole_files.whole(path, replace=replace) as file:
-        opened = target(file, order, against)
+        opened = target(file, order)
         yield opened
         opened.finish()

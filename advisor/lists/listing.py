@@ -16,6 +16,7 @@ from advisor.asked import materials, sizes
 from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, shape_of, solid
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.asked.spelling import INCH, MM, decided, evidence, parse
+from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.cutting import brinell_from_rockwell_c
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
@@ -35,6 +36,7 @@ CODED = {
     "symbol": ("R", "CR", "SR"),
     "tolerance_source": ("written", "ISO 2768-1", "title block"),
 }
+DEFAULT_MATERIAL = "low-carbon steel"
 DEFAULT = {"units": "mm", "support": "chuck", "skill": "journeyman", "tool": "high-speed steel", "interrupted": "no"}
 MOST_TEXTS = 60_000  # distinct texts kept for each column
 MOST_EXACT = 10_000  # callouts kept that were read one by one
@@ -153,7 +155,9 @@ class Reader:
         for inch in (False, True):
             unit, roughness = ("in", "uin") if inch else ("mm", "um")
             for key in LENGTHS + LENGTHS_FROM_ZERO:
-                self.texts[key, inch] = _Texts(_length_reader(unit, from_zero=key in LENGTHS_FROM_ZERO))
+                self.texts[key, inch] = _Texts(
+                    _length_reader(unit, from_zero=key in LENGTHS_FROM_ZERO, diameter=key == "diameter")
+                )
             self.texts["finish", inch] = _Texts(
                 lambda text, unit=roughness: read_quantity(
                     text, field="", dimension="roughness", default_unit=unit, positive=True
@@ -205,6 +209,9 @@ class Reader:
 
     @staticmethod
     def _whole(key, text):
+        if key == "quantity" and isinstance(text, str) and not text.isdecimal():
+            pieces = read_pieces(text)
+            return float(pieces[0]) if len(pieces) == 1 else WRONG
         text = shown(text).removesuffix(".0") if isinstance(text, float) else shown(text).strip()
         if not re.fullmatch(r"\+?[0-9]{1,12}", text) or not 1 <= int(text) <= MOST:
             return WRONG
@@ -251,7 +258,7 @@ class Reader:
             "places": self._places(job, written["places"], at_radius),
             "minutes_in_piece": self._looked_up(job, "minutes_in_piece", written["minutes_in_piece"], 0.0),
             "material": self._looked_up(
-                job, "material", written["material"], self.names[solid("low-carbon steel")], numpy.int16
+                job, "material", written["material"], self.names[solid(DEFAULT_MATERIAL)], numpy.int16
             ),
         }
         hardness = self._looked_up(job, "hardness", written["hardness"], NAN)
@@ -425,6 +432,49 @@ def _written(column):
     return column.holds(lambda cell: cell is not None)
 
 
+# What is told as assumed of a row that does not say it, in this order, and in which words.
+ASSUMED = {
+    "units": "sizes in mm",
+    "quantity": "1 piece",
+    "material": DEFAULT_MATERIAL,
+    "stickout": "usual stickout",
+    "support": "chuck alone",
+    "tool": "",
+    "skill": "journeyman",
+}
+
+
+def assumed(written, read, count):
+    """What nobody stated in each row, as texts: Coded. written: as for Reader.read; read: Listed."""
+    source = read.given["tolerance_source"]
+    codes = numpy.where(source == CODED["tolerance_source"].index("ISO 2768-1"), 1, 0)
+    codes = numpy.where((source == CODED["tolerance_source"].index("title block")), 2, codes)
+    open_ = [key for key in ASSUMED if ASSUMED[key]]
+    kinds = 3
+    for key in open_:
+        column = written.get(key)
+        blank = numpy.ones(count, dtype=bool) if column is None else column.holds(lambda cell: cell is None)
+        codes = codes + kinds * blank
+        kinds *= 2
+    given = written.get("general_tolerance")
+    titled = numpy.zeros(count, dtype=bool) if given is None else given.holds(lambda cell: cell is not None)
+    codes = codes + kinds * titled
+    found, places = _distinct(codes, most=2 * kinds)
+    return Coded(places, [_assumed_text(code, open_, kinds) for code in found.tolist()])
+
+
+def _assumed_text(code, names, kinds):
+    titled, code = divmod(code, kinds)
+    code, source = divmod(code, 3)
+    words = []
+    if source and not titled:
+        words.append(("", "tolerance ISO 2768-m", "tolerance by decimals")[source])
+    for place, name in enumerate(names):
+        if code >> place & 1:
+            words.append(ASSUMED[name])
+    return "; ".join(words)
+
+
 def _is_name(cell):
     return isinstance(cell, str) and cell.isprintable() and len(cell) <= 1000
 
@@ -433,7 +483,7 @@ def _is_blank(cell):
     return cell is None or (isinstance(cell, str) and not cell.strip())
 
 
-def _length_reader(unit, *, from_zero):
+def _length_reader(unit, *, from_zero, diameter=False):
     bounds = {"at_least": 0.0} if from_zero else {"positive": True, "at_least": SMALLEST_LENGTH}
     least = 0.0 if from_zero else SMALLEST_LENGTH
 
@@ -444,6 +494,8 @@ def _length_reader(unit, *, from_zero):
                 value = _exactly(*number, (found[2] or unit) == "in")
                 if least <= value <= LARGEST_LENGTH:  # the long way words what lies outside
                     return value
+        if diameter:
+            return read_diameter(text, field="", default_unit=unit, **bounds).size
         return read_quantity(text, field="", dimension="length", default_unit=unit, **bounds)
 
     return read

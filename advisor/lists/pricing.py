@@ -14,31 +14,41 @@ import os
 import signal
 import threading
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy
 
 from advisor.answer import column_advice, wording
 from advisor.answer.advice import rule_base
+from advisor.asked import materials, trade_words
 from advisor.asked import shop as shops
 from advisor.asked.callout import KEYS, REQUIRED
+from advisor.asked.sizes import feature
+from advisor.asked.written import read_diameter
 from advisor.engine.columns import decode
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import show_length, shown
 from advisor.language import expression
-from advisor.lists import listing
+from advisor.lists import customer, listing
+from advisor.lists.headings import columns_of, key_of
 from advisor.lists.listing import Coded, coded
 from advisor.records.experience import drawn
 
 SERIAL_UP_TO = 20_000  # rows, about, that are priced before a second process would have started
 MOST_WORKERS = 4
 TIGHTEST = 5
-EXAMPLES = 5
+MOST_FAILED = 2000  # rows without a price that are kept to be told one by one
 STANDINGS = ("recommended", "usable", "ruled out", "")
 SHARES = ("minutes", "p80_minutes", "cost", "in_tolerance")
+PARTS = ("tooling_minutes", "setup_minutes", "pieces_minutes")
+FIGURES = ("pieces", "minutes", "p80_minutes", *PARTS, "cost", "cost_each", "in_tolerance", "tolerance_mm")
 AGAINST = ("against_method", "against_minutes", "against_cost", "saves_minutes", "saves_cost")
+MONEY = ("cost", "cost_each", "against_cost", "saves_cost")
+APART = " (priced)"
 DECIMALS = {"in_tolerance": 4, "feed_mm_rev": 4, "passes": 0, "spindle_rpm": 1, "filing_rpm": 1}
 DECIMALS |= {name: 3 for name in column_advice.SETUP if name.endswith("_mm")}  # all others have two
-NUMBERS = {*SHARES, *column_advice.SETUP, *AGAINST[1:]}
+DECIMALS |= {"line": 0, "pieces": 0, "tolerance_mm": 4}
+NUMBERS = {"line", *FIGURES, *column_advice.SETUP, *AGAINST[1:]}
 
 
 def method_names():
@@ -54,25 +64,16 @@ def standing_columns():
 def result_columns(*, against):
     """Names of the columns that a priced list has more than the list."""
     further = AGAINST if against else ()
-    return [
-        "method",
-        *SHARES,
-        "close_call",
-        *standing_columns(),
-        "reason",
-        "rule",
-        *column_advice.SETUP,
-        *further,
-        "error",
-    ]
+    told = ["assumed", "close_call", *standing_columns(), "reason", "rule"]
+    return ["line", "method", *FIGURES, *told, *column_advice.SETUP, *further, "error"]
 
 
 @dataclass(frozen=True)
 class Order:
     """What a list is to be priced with. shop, against: names or paths of shops, against may be None; defaults: name of
     a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
-    what it calls a row; header: its column names; carried: places of those that go into the priced list; delimiter,
-    newline: of a CSV list.
+    what it calls a row; header: its column names; columns: what each means (headings.Column); carried: places of those
+    that go into the priced list; currency: of the costs, None where rows may differ; delimiter, newline: of a CSV list.
     """
 
     shop: str
@@ -82,76 +83,95 @@ class Order:
     label: str
     row: str
     header: tuple
+    columns: tuple
     carried: tuple
+    currency: str | None = None
     delimiter: str = ","
     newline: str = "\n"
 
     @functools.cached_property
     def keys(self):
-        """Name of a case file -> place of its column."""
-        return {key: place for place, name in enumerate(self.header) if (key := key_of(name)) in KEYS}
+        """Name of a column, of callout.KEYS or headings.FURTHER -> its place; further quantities are "quantity 2" and so
+        on."""
+        found = {}
+        for place, column in enumerate(self.columns):
+            if column.name:
+                many = sum(name.startswith(column.name) for name in found) if column.name == "quantity" else 0
+                found[f"quantity {many + 1}" if many else column.name] = place
+        return found
+
+    @property
+    def results(self):
+        """Headings of the columns that the priced list has more, with their currency."""
+        return [self.heading(name) for name in result_columns(against=self.against is not None)]
+
+    def heading(self, name):
+        """The heading of a result, told apart from a column of the list that has the same."""
+        name = f"{name}_{self.currency}" if name in MONEY and self.currency else name
+        return f"{name}{APART}" if name in {str(self.header[place]).strip() for place in self.carried} else name
 
 
 def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=None):
-    """The Order for a list that was opened; delimiter: of the priced list, the list's own if None. Raises CalloutError
-    where the heading cannot be used.
+    """The Order for a list that was opened; delimiter: of the priced list, the list's own if None. Raises InputError
+    where the heading or a shop cannot be used.
     """
-    defaults = dict(defaults)
+    defaults = dict(source.told.every_line) | dict(defaults)
+    shop = defaults.pop("shop", None) or shop
+    columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))
+    carried = tuple(check_header(columns, label=source.label, defaults=defaults))
+    currency = None
+    if not any(column.name == "shop" for column in columns):
+        currency = "".join(c for c in shops.read_shop(shop).currency or "" if c.isalnum() or not c.isascii()) or None
     return Order(
-        shop=defaults.pop("shop", None) or shop,
+        shop=shop,
         against=against,
         defaults=defaults,
         records=tuple(records),
         label=source.label if source.label[:1].isalnum() else f"list {source.label}",  # no formula either
         row=source.row,
         header=source.header,
-        carried=tuple(check_header(source.header, label=source.label, defaults=defaults, against=against is not None)),
+        columns=columns,
+        carried=carried,
+        currency=currency,
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
 
 
-def key_of(name):
-    """The name of a case file that a heading means: capitals, spaces and hyphens do not count.
+def _is_result(heading):
+    """Whether a heading is that of a result, with or without its currency."""
+    heading = heading.removesuffix(APART)
+    return heading in result_columns(against=True) or heading.rpartition("_")[0] in MONEY
 
-    >>> key_of(" From-End ")
-    'from_end'
+
+def check_header(columns, *, label, defaults=()):
+    """The heading of a list without results of an earlier run: places of the columns to carry. Raises CalloutError.
+
+    columns: list of headings.Column.
     """
-    return "_".join(str(name).strip().lower().replace("-", " ").replace("_", " ").split())
-
-
-def check_header(header, *, label, defaults=(), against=False):
-    """The heading of a list without results of an earlier run: places of the columns to carry. Raises CalloutError."""
     where = f"{label}, heading"
-    if not any(str(name).strip() for name in header):
+    if not any(column.heading for column in columns):
         raise CalloutError(label, "", "is empty", "Give a list whose first line names its columns.")
-    results = result_columns(against=True)
-    earlier = set(result_columns(against=False)) <= {str(name) for name in header}
-    carried = [place for place, name in enumerate(header) if not (earlier and str(name) in results)]
-    seen = {}
-    for place in carried:
-        name = str(header[place]).strip()
-        same = key_of(name) if key_of(name) in KEYS else name
-        if not name:
-            continue
-        if same in seen:
-            other = seen[same]
-            what = "stands twice" if other == name else f'means the same as "{other}"'
-            raise CalloutError(where, f'"{name}"', what, "Rename or remove one of the two columns.")
-        seen[same] = name
-    for name in result_columns(against=against):
-        if name in seen:
-            raise CalloutError(where, f'"{name}"', "is a column that the priced list needs for itself", "Rename yours.")
+    headings = [column.heading for column in columns]
+    earlier = {"line", "method", "p80_minutes", "error"} <= {heading.removesuffix(APART) for heading in headings}
+    carried = [place for place, heading in enumerate(headings) if not (earlier and _is_result(heading))]
+    seen = set()
+    for heading in (headings[place] for place in carried if headings[place]):
+        if heading in seen:
+            raise CalloutError(where, f'"{heading}"', "stands twice", "Rename or remove one of the two columns.")
+        seen.add(heading)
+    names = {columns[place].name for place in carried} - {None} | set(defaults)
+    also = {"radius": ("radius_least", "radius_largest"), "diameter": ("diameter_least", "diameter_largest")}
     for key, fix in REQUIRED.items():
-        if key not in seen and key not in defaults:
-            hint = did_you_mean(key, [name for name in seen if name not in KEYS])
+        if not names & {key, *also.get(key, ("shape",))}:
+            hint = did_you_mean(key, [heading for heading in seen if heading not in KEYS])
             raise CalloutError(where, f'"{key}"', "is a column that the list lacks", hint + fix)
     return carried
 
 
-def misspelt(header):
-    """Own columns that look like a name of a case file written wrong: list of sentences."""
-    own = [str(name).strip() for name in header if key_of(name) not in KEYS]
+def misspelt(columns):
+    """Columns that nothing is read from, but look like a name of a case file written wrong: list of sentences."""
+    own = [column.heading for column in columns if column.name is None and not column.why]
     hints = [(name, did_you_mean(key_of(name), KEYS)) for name in own if name and len(name) > 3]
     return [f'The column "{name}" is carried through unread. {hint.strip()}' for name, hint in hints if hint]
 
@@ -169,9 +189,9 @@ def as_written(cell):
 
 @dataclass
 class Rows:
-    """A block of a list as columns. numbers: of each row in the file; keyed: name of a case file -> Coded; strays: row
-    -> what is wrong with it as a row; blank: rows in which nothing at all is written; own: what the kind of file needs
-    to carry the columns through.
+    """A block of a list as columns. numbers: of each row in the file; keyed: name of a column -> Coded; strays: row ->
+    what is wrong with it as a row; blank: rows in which nothing at all is written; own: what the kind of file needs to
+    carry the columns through; notes: rows that are no line to price but text, a total, or the heading once more.
     """
 
     numbers: object
@@ -179,6 +199,7 @@ class Rows:
     strays: dict
     blank: numpy.ndarray
     own: object
+    notes: numpy.ndarray | None = None
 
     @classmethod
     def of(cls, columns, numbers, strays, order):
@@ -189,7 +210,59 @@ class Rows:
             blank &= column.holds(lambda cell: cell is None)
         for row in numpy.flatnonzero(blank).tolist():
             blank[row] = row not in strays and all(as_written(columns[place][row]) is None for place in order.carried)
-        return cls(numbers, keyed, strays, blank, columns)
+        notes = _notes(columns, keyed, blank, order)
+        return cls(numbers, keyed, {row: why for row, why in strays.items() if not notes[row]}, blank, columns, notes)
+
+    def left(self, row):
+        """Whether a row is left alone: it is a note."""
+        return self.notes is not None and bool(self.notes[row])
+
+    def take(self, rows):
+        """The block with some of its rows, each as often as it is named."""
+        own = self.own
+        if hasattr(own, "schema"):
+            own = own.take(list(rows))
+        else:
+            columns = own if isinstance(own, list) else [column.to_pylist() for column in own.table.columns]
+            own = [[column[row] for row in rows] for column in columns]
+        return Rows(
+            [self.numbers[row] for row in rows],
+            {name: column.take(rows) for name, column in self.keyed.items()},
+            {line: self.strays[row] for line, row in enumerate(rows) if row in self.strays},
+            self.blank[rows],
+            own,
+            None if self.notes is None else self.notes[rows],
+        )
+
+
+SIZES = (
+    "radius", "diameter", "radius_least", "radius_largest", "diameter_least", "diameter_largest", "form", "location", "shape"
+)  # fmt: skip
+
+
+def _notes(columns, keyed, blank, order):
+    """Rows without any size or shape, in which something else is written that is no quantity, or is a total; and rows
+    that repeat the heading."""
+    notes = ~blank
+    for name, column in keyed.items():
+        if name in SIZES:
+            notes &= column.holds(lambda cell: cell is None)
+    for row in numpy.flatnonzero(notes).tolist():
+        notes[row] = not any(
+            column[row] is not None for name, column in keyed.items() if name.startswith("quantity")
+        ) or any(_is_footer(columns[place][row]) for place in order.carried)
+    if "radius" in keyed:
+        heading = str(order.header[order.keys["radius"]]).strip()
+        again = keyed["radius"].holds(lambda cell: isinstance(cell, str) and cell.strip() == heading)
+        notes |= again
+    return notes
+
+
+def _is_footer(cell):
+    if not isinstance(cell, str) or not 0 < len(cell) < 100:
+        return False
+    words = trade_words.bare(cell).split()
+    return any(" ".join(words[:count]) in trade_words.listed("footers") for count in (1, 2, 3))
 
 
 # ---- the tally
@@ -209,11 +282,21 @@ class Sum:
         self.cost += float(cost)
 
 
+class Failure(NamedTuple):
+    """A row without a price: its number, the customer's own number or "", what is wrong, and the column or ""."""
+
+    line: int
+    item: str
+    problem: str
+    column: str
+
+
 @dataclass
 class Tally:
     """What there is to say of a priced list. by_method: name -> Sum; tightest: (chance, line, radius, method), least
     chance first; unread, unmade: why -> [lines, first example], of rows that could not be read, and of callouts that no
-    method makes; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only
+    method makes; notes: rows that are text, totals or the heading again; failures: the first rows without a price, each a
+    Failure; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only
     one makes.
     """
 
@@ -225,6 +308,8 @@ class Tally:
     unread: dict = field(default_factory=dict)
     unmade: dict = field(default_factory=dict)
     currencies: set = field(default_factory=set)
+    notes: int = 0
+    failures: list = field(default_factory=list)
     here: Sum = field(default_factory=Sum)
     there: Sum = field(default_factory=Sum)
     only_here: int = 0
@@ -234,11 +319,11 @@ class Tally:
     @property
     def failed(self):
         """Rows without a price."""
-        return self.lines - self.priced - self.blank
+        return self.lines - self.priced - self.blank - self.notes
 
     def add(self, other):
         """Take in the tally of the next block."""
-        for name in ("lines", "priced", "blank", "only_here", "only_there", "changed"):
+        for name in ("lines", "priced", "blank", "notes", "only_here", "only_there", "changed"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
         for name, one in other.by_method.items():
             self.by_method.setdefault(name, Sum()).add(one.lines, one.minutes, one.cost)
@@ -249,6 +334,7 @@ class Tally:
             for why, (count, example) in theirs.items():
                 mine.setdefault(why, [0, example])[0] += count
         self.currencies |= other.currencies
+        self.failures += other.failures[: max(MOST_FAILED - len(self.failures), 0)]
 
 
 # ---- one shop
@@ -389,6 +475,7 @@ class Pricer:
     def __init__(self, order):
         self.order = order
         self.desks = {}
+        self.customer = customer.Reader([order.columns[place] for place in order.carried])
 
     def desk(self, name):
         """The desk of a shop; raises ShopError where there is none."""
@@ -396,19 +483,32 @@ class Pricer:
             self.desks[name] = Desk(name, self.order.records)
         return self.desks[name]
 
-    def price(self, rows):
-        """The results of Rows -> (name of a result column -> Coded texts, list of texts or array of numbers; Tally)."""
-        count = len(rows.numbers)
-        written = dict(rows.keyed)
+    def lines(self, rows):
+        """Rows as lines to price, one for each quantity -> (Rows, name of KEYS -> Coded, errors by line, items)."""
+        found = self.customer.lines(rows.keyed, len(rows.numbers))
+        if found.rows is not None:
+            rows = rows.take(found.rows)
+        written, count = found.written, len(rows.numbers)
         for key, text in self.order.defaults.items():
             column = written.get(key)
             said = [text] if column is None else [text if cell is None else cell for cell in column.distinct]
             written[key] = Coded(numpy.zeros(count, dtype=numpy.int8) if column is None else column.codes, said)
+        errors = {line: problem for line, problem in found.errors.items() if not (rows.blank[line] or rows.left(line))}
+        return rows, written, errors | rows.strays, found.item
+
+    def price(self, rows):
+        """Rows priced -> (Rows, one for each quantity; name of a result column -> Coded texts, list of texts or array of
+        numbers; Tally)."""
+        rows, written, errors, items = self.lines(rows)
+        count = len(rows.numbers)
         done = _Done(count, self.order.against is not None)
-        errors = dict(rows.strays)
-        for name, members in self._by_shop(written.get("shop"), rows.blank, errors):
+        away = rows.blank if rows.notes is None else rows.blank | rows.notes
+        for name, members in self._by_shop(written.get("shop"), away, errors):
             self._price_in(name, members, written, count, done, errors)
-        return self._results(done, errors, rows), self._tally(done, errors, rows, written)
+        told = {
+            line: self.message(problem, rows.numbers[line], items and items[line]) for line, problem in errors.items()
+        }
+        return rows, self._results(done, told, rows), self._tally(done, errors, told, rows, written, items)
 
     def _by_shop(self, named, blank, errors):
         """Rows to price by shop: list of (name, rows). Rows whose shop cannot be read go into errors."""
@@ -456,6 +556,8 @@ class Pricer:
             errors[int(rows[row])] = problem
         if answers is not None:
             done.put(rows[taken], answers, reasons, desk)
+            done.put_read(rows[taken], read.given, taken)
+        done.assume(rows, part, read)
         if self.order.against is not None:
             other = self.desk(self.order.against)
             taken, answers, _, _ = other.answers(
@@ -464,14 +566,43 @@ class Pricer:
             if answers is not None:
                 done.put_against(rows[taken], answers, other)
 
+    def readings(self, rows):
+        """How Rows are read, without a price: list of Reading."""
+        rows, written, errors, items = self.lines(rows)
+        count = len(rows.numbers)
+        away = rows.blank if rows.notes is None else rows.blank | rows.notes
+        found = [None] * count
+        for name, members in self._by_shop(written.get("shop"), away, errors):
+            part = {key: column.take(members) for key, column in written.items()}
+            read = self.desk(name).reader.read(part, len(members))
+            assumed = listing.assumed(part, read, len(members))
+            for place, row in enumerate(members.tolist()):
+                if place in read.errors:
+                    errors[row] = read.errors[place]
+                else:
+                    found[row] = _reading(read, place, part, assumed[place])
+        listed = []
+        for row in numpy.flatnonzero(~away).tolist():
+            problem = errors.get(row)
+            item = "" if items is None or items[row] is None else _plain(items[row])
+            told = "" if problem is None else self.message(problem, "").partition(f"{self.order.row} ")[2].lstrip(", :")
+            of_row = found[row] if problem is None and found[row] else None
+            listed.append(Reading(int(rows.numbers[row]), item, told, *(of_row or ("",) * 7)))
+        return listed
+
     # ---- what comes out
 
-    def _results(self, done, errors, rows):
+    def _results(self, done, told, rows):
         names = [*method_names(), ""]
         made = done.best >= 0
-        results = {"method": Coded(done.best % len(names), names)}
-        for name in SHARES:
-            results[name] = rounded(name, done.numbers[name])
+        results = {"line": numpy.array(rows.numbers, dtype=float), "method": Coded(done.best % len(names), names)}
+        figures = done.numbers
+        for name in FIGURES:
+            results[name] = rounded(name, figures[name])
+        results["pieces_minutes"] = rounded(
+            "minutes", results["minutes"] - results["tooling_minutes"] - results["setup_minutes"]
+        )  # so that the parts add up as they stand
+        results["assumed"] = done.assumed
         results["close_call"] = Coded(numpy.where(made, done.close_call.astype(numpy.int8), 2), ["no", "yes", ""])
         for place, column in enumerate(standing_columns()):
             results[column] = Coded(done.standing[place], list(STANDINGS))
@@ -482,15 +613,17 @@ class Pricer:
             results["against_method"] = Coded(done.against % len(names), names)
             for name in AGAINST[1:]:
                 results[name] = rounded(name, done.numbers[name])
-        told = [""] * len(rows.numbers)
-        for row, problem in errors.items():
-            told[row] = self.message(problem, rows.numbers[row])
-        results["error"] = told
+        messages = [""] * len(rows.numbers)
+        for row, text in told.items():
+            messages[row] = text
+        results["error"] = messages
         return results
 
-    def message(self, problem, line):
-        """An error as it stands in the list: file, row, column, and what is wrong."""
+    def message(self, problem, line, item=None):
+        """An error as it stands in the list: file, row, the customer's own number, column, and what is wrong."""
         place = f"{self.order.label}, {self.order.row} {line}"
+        if item is not None:
+            place += f" (item {_plain(item)})"
         if not isinstance(problem, InputError):
             return f"{place}: {problem}"
         first, *others = problem.each
@@ -499,9 +632,11 @@ class Pricer:
             place, first = f"{place}, column {column}", str(first).removeprefix(f"{first.field}: ")
         return " ".join([f"{place}: {first}", *map(str, others)])
 
-    def _tally(self, done, errors, rows, written):
+    def _tally(self, done, errors, told, rows, written, items):
         made, names = done.best >= 0, method_names()
-        tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), currencies=done.currencies)
+        notes = numpy.flatnonzero(rows.notes) if rows.notes is not None else ()
+        tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), notes=len(notes))
+        tally.currencies = done.currencies
         minutes, cost = done.numbers["minutes"], numpy.nan_to_num(done.numbers["cost"])
         for place, name in enumerate(names):
             of_method = done.best == place
@@ -518,11 +653,17 @@ class Pricer:
         for row, problem in sorted(errors.items()):
             why = problem.field if isinstance(problem, InputError) else "row"
             tally.unread.setdefault(why, [0, None])[0] += 1
-            tally.unread[why][1] = tally.unread[why][1] or self.message(problem, rows.numbers[row])
+            tally.unread[why][1] = tally.unread[why][1] or told[row]
         unmade, rules = numpy.flatnonzero(~made & (done.rule != "")), done.rule
         for why, count in collections.Counter(rules[unmade].tolist()).items():
             row = unmade[numpy.argmax(rules[unmade] == why)]
             tally.unmade[why] = [count, f"{self.order.row} {rows.numbers[row]}: {done.reason[row]}"]
+        failed = sorted([*errors, *unmade.tolist()])[:MOST_FAILED]
+        tally.failures = [
+            Failure(int(rows.numbers[row]), _plain(items[row]) if items and items[row] is not None else "",
+                    told[row].partition(": ")[2] if row in told else done.reason[row], _column_of(told.get(row)))
+            for row in failed
+        ]  # fmt: skip
         if done.against is not None:
             self._compare(tally, done)
         return tally
@@ -536,6 +677,16 @@ class Pricer:
             one.add(both.sum(), minutes.sum(), numpy.nan_to_num(cost).sum())
         tally.only_here, tally.only_there = int((here & ~there).sum()), int((there & ~here).sum())
         tally.changed = int((both & (done.best != done.against)).sum())
+
+
+def _plain(cell):
+    """A cell of others in a message."""
+    return shown(str(cell).removesuffix(".0") if isinstance(cell, float) else cell, 40)
+
+
+def _column_of(message):
+    """The column that a message names, or ""."""
+    return message.partition(", column ")[2].partition(": ")[0] if message else ""
 
 
 def _by_lathe(named, rows):
@@ -563,7 +714,8 @@ class _Done:
         self.against = numpy.full(count, column_advice.NONE, dtype=numpy.int8) if against else None
         self.standing = numpy.full((len(method_names()), count), STANDINGS.index(""), dtype=numpy.int8)
         self.close_call = numpy.zeros(count, dtype=bool)
-        self.numbers = {name: numpy.full(count, numpy.nan) for name in (*SHARES, *(AGAINST[1:] if against else ()))}
+        self.numbers = {name: numpy.full(count, numpy.nan) for name in (*FIGURES, *(AGAINST[1:] if against else ()))}
+        self.assumed = Coded(numpy.zeros(count, dtype=numpy.int32), [""])
         self.setup = {name: numpy.full(count, numpy.nan) for name in column_advice.SETUP}
         self.reason, self.rule = numpy.full(count, "", dtype=object), numpy.full(count, "", dtype=object)
         self.currencies = set()
@@ -577,7 +729,8 @@ class _Done:
         standing[answers.best[made], made] = 0
         self.standing[:, rows] = standing
         self.close_call[rows] = answers.close_call
-        for name, of_each in zip(SHARES, (answers.minutes, answers.p80, answers.cost, answers.chance)):
+        shares = (answers.minutes, answers.p80, answers.cost, answers.chance, answers.tooling, answers.setup_minutes)
+        for name, of_each in zip((*SHARES, *PARTS[:2]), shares, strict=True):
             self.numbers[name][rows] = answers.of_best(of_each)
         for name, values in answers.setup.items():
             self.setup[name][rows] = values
@@ -587,6 +740,24 @@ class _Done:
         self.currencies.add(desk.shop.currency)
         self.currency[rows] = desk.shop.currency
 
+    def put_read(self, rows, given, taken):
+        """What was read of some rows: pieces and tolerance, and the cost of one piece."""
+        made = self.best[rows] >= 0
+        pieces = given["quantity"][taken]
+        self.numbers["pieces"][rows] = pieces
+        self.numbers["tolerance_mm"][rows] = given["tolerance"][taken]
+        self.numbers["cost_each"][rows] = numpy.where(made, self.numbers["cost"][rows] / pieces, numpy.nan)
+
+    def assume(self, rows, written, read):
+        """What was assumed in some rows, as texts."""
+        found = listing.assumed(written, read, len(rows))
+        if len(rows) == len(self.best):
+            self.assumed = found
+            return
+        codes, distinct = self.assumed.codes.copy(), list(self.assumed.distinct)
+        codes[rows] = found.codes + len(distinct)
+        self.assumed = Coded(codes, distinct + found.distinct)
+
     def put_against(self, rows, answers, desk):
         self.against[rows] = answers.best
         self.numbers["against_minutes"][rows] = answers.of_best(answers.minutes)
@@ -594,6 +765,70 @@ class _Done:
         self.numbers["saves_minutes"][rows] = self.numbers["minutes"][rows] - self.numbers["against_minutes"][rows]
         saves = self.numbers["cost"][rows] - self.numbers["against_cost"][rows]
         self.numbers["saves_cost"][rows] = numpy.where(self.currency[rows] == desk.shop.currency, saves, numpy.nan)
+
+
+class Reading(NamedTuple):
+    """How a line was read, as texts: its number, the customer's own, what is wrong with it; radius and its limits, shape,
+    diameter, material, pieces, and what was assumed.
+    """
+
+    line: int
+    item: str
+    problem: str
+    radius: str
+    limits: str
+    shape: str
+    diameter: str
+    material: str
+    pieces: str
+    assumed: str
+
+
+def _reading(read, place, written, assumed):
+    """The texts of one line that was read."""
+    given, units = read.given, "inch" if read.inch[place] else "mm"
+    size = functools.partial(show_length, units=units)
+    low, high = (size(float(given[name][place])) for name in ("radius_low", "radius_high"))
+    limits = f"{_bare(low)} to {high}"
+    shape = feature(*(listing.CODED[name][given[name][place]] for name in ("location", "form")))
+    diameter, cell = size(float(given["diameter"][place])), written["diameter"][place]
+    if isinstance(cell, str):
+        read_as = read_diameter(cell, field="diameter", default_unit="in" if units == "inch" else "mm")
+        if read_as.low < read_as.high:
+            fit = f"{read_as.fit}, " if read_as.fit else ""
+            diameter = f"{_bare(diameter)} ({fit}{_bare(size(read_as.low))} to {_bare(size(read_as.high))})"
+    material = list(materials.materials())[given["material"][place]]
+    pieces = f"{given['quantity'][place]:,.0f}"
+    if given["places"][place] > 1:
+        pieces += f" x {given['places'][place]:.0f}"
+    return _plain(written["radius"][place]), limits, shape, diameter, material, pieces, assumed
+
+
+def _bare(length):
+    """A length that was shown, without its unit and fraction."""
+    return length.partition(" ")[0]
+
+
+@dataclass
+class Readings:
+    """How a list is read. lines: the first ones, as Readings; count: of all lines; failed: lines that cannot be read."""
+
+    lines: list
+    count: int = 0
+    failed: int = 0
+
+
+def read_list(source, order, *, most=1000):
+    """How a list is read, line by line, without a price -> Readings. most: lines that are kept to be shown; of the rest
+    those are kept that cannot be read."""
+    pricer, found = Pricer(order), Readings([])
+    for block in source.blocks():
+        for line in pricer.readings(source.kind.rows(block, order)):
+            found.count += 1
+            found.failed += bool(line.problem)
+            if len(found.lines) < (most if not line.problem else 2 * most):
+                found.lines.append(line)
+    return found
 
 
 # ---- the whole list
@@ -683,6 +918,5 @@ def _end_with_the_first():
 def _price_block(source_kind, target_kind, block, pricer=None):
     """One block priced: (what the target writes, Tally)."""
     pricer = pricer or _pricer
-    rows = source_kind.rows(block, pricer.order)
-    results, tally = pricer.price(rows)
+    rows, results, tally = pricer.price(source_kind.rows(block, pricer.order))
     return target_kind.encoded(rows, results, pricer.order), tally

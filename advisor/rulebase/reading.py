@@ -40,6 +40,8 @@ OTHER_FILES = (
     "grades.toml",
     "hardness.toml",
     "alternatives.toml",
+    "headings.toml",
+    "fits.toml",
     "terms.toml",
     "contradictions.toml",
     "screen.toml",

@@ -7,17 +7,116 @@ from rich.table import Table
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.asked import trade_words
+from advisor.ground.units import shown
+from advisor.lists import listing
+from advisor.lists.pricing import misspelt
 
 EXAMPLES = 6
+MOST_FAILED = 60  # rows without a price that are told one by one
+MOST_ABOVE = 8
+LONGEST = 240  # characters of a message on the screen; the priced list has the whole
 
 
-def summary(tally, *, row, against=None, notes=()):
+def account(order, source):
+    """What is read of a list, what is not, and what is taken for every line, told before anything is priced."""
+    parts = []
+    if source.place or source.above:
+        count = len(source.above)
+        above = f"; {count} line{'s' * (count != 1)} above it left out:" if count else "."
+        parts.append(Text(f"Heading in {source.place}{above}" if source.place else f"Heading{above}"))
+        parts += [Text(f"  | {shown(text, 100)}", style="dim") for text in source.above[:MOST_ABOVE]]
+        if count > MOST_ABOVE:
+            parts.append(Text(f"  | and {count - MOST_ABOVE} more", style="dim"))
+    carried = [order.columns[place] for place in order.carried]
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column()
+    read = [_column(column) for column in carried if column.name]
+    table.add_row("Read", ", ".join(read) or "nothing")
+    left = [
+        f"{shown(column.heading, 40)}{f' ({column.why})' if column.why else ''}"
+        for column in carried
+        if not column.name and column.heading
+    ]
+    if left:
+        table.add_row("Not read", ", ".join(left))
+    table.add_row("Every line", _for_every_line(order, {column.name for column in carried}))
+    return Group(*parts, table, *[Text(note, style="yellow") for note in misspelt(carried)], Text(""))
+
+
+def _column(column):
+    """A column as it is read: the customer's word, and the name if that is another."""
+    name = (column.name or "").replace("_", " ")
+    unit = f" [{column.unit}]" if column.unit else ""
+    if trade_words.bare(column.heading) == trade_words.bare(name):
+        return name + unit
+    return f"{shown(column.heading, 40)} = {name}{unit}"
+
+
+def _for_every_line(order, names):
+    """What holds for each line since no column says it."""
+    said = {name.replace("_", " "): shown(text, 40) for name, text in order.defaults.items() if name not in names}
+    words = [f"{name} {text} (as you say)" for name, text in said.items()]
+    if "units" not in names | set(order.defaults):
+        unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
+        words.append(f"sizes in {unit}, by the headings" if unit else "sizes in mm where no unit is written")
+    told = {"quantity": "1 piece", "material": listing.DEFAULT_MATERIAL, "support": "held in the chuck alone"}
+    told |= {"stickout": "usual stickout", "skill": "journeyman"}
+    words += [text for name, text in told.items() if name not in names | set(order.defaults)]
+    if "general_tolerance" not in names | set(order.defaults):
+        words.append("ISO 2768-m where a radius has no tolerance (inch: by its decimals)")
+    words.append(f"shop {shown(order.shop, 60)}")
+    return "; ".join(words)
+
+
+def readings(found, *, row):
+    """How each line of a list is read: an iterator of renderables."""
+    table = Table(box=None, padding=(0, 1, 0, 0), show_edge=False, header_style="bold")
+    items = any(line.item for line in found.lines)
+    heads = [row.capitalize(), *(["Item"] if items else []), "Radius", "Limits", "Shape", "Diameter", "Material", "Off"]
+    for head in heads:
+        right = head in (row.capitalize(), "Off")
+        table.add_column(head, justify="right" if right else "left", no_wrap=right or head == "Item", overflow="fold")
+    for line in found.lines:
+        if not line.problem:
+            own = [line.item] if items else []
+            cells = [f"{line.line:,}", *own, line.radius, line.limits, line.shape, line.diameter, line.material]
+            table.add_row(*map(Text, [*cells, line.pieces]))
+    yield table
+    assumed = {}
+    for line in found.lines:
+        if line.assumed:
+            assumed.setdefault(line.assumed, []).append(line.line)
+    if assumed:
+        yield Text("\nAssumed", style="bold")
+        for words, lines in sorted(assumed.items(), key=lambda pair: -len(pair[1])):
+            yield Text(f"  {words}: {_few(lines, row)}")
+    wrong = [line for line in found.lines if line.problem]
+    if wrong:
+        yield Text(f"\n{_lines(found.failed)} cannot be read", style="bold red")
+        for line in wrong:
+            item = f" (item {line.item})" if line.item else ""
+            yield Text(f"  {row} {line.line}{item}: {shown(line.problem, LONGEST)}")
+    shown_count = len(found.lines)
+    more = f" The first {shown_count:,} are shown." if shown_count < found.count else ""
+    read = found.count - found.failed
+    yield Text(f"\n{read:,} of {_lines(found.count)} can be read. Nothing was priced or written.{more}", style="bold")
+
+
+def _few(lines, row):
+    lines = list(dict.fromkeys(lines))
+    if len(lines) > 12:
+        return f"{len(lines):,} {row}s"
+    return f"{row}{'s' * (len(lines) > 1)} {', '.join(str(line) for line in lines)}"
+
+
+def summary(tally, *, row, against=None):
     """Everything that is to be said of a priced list. row: what the list calls a row; against: name of the other
     shop.
     """
     currency = next(iter(tally.currencies)) if len(tally.currencies) == 1 else ""
     parts = [_headline(tally)]
-    parts += [Text(note, style="yellow") for note in notes]
     if tally.by_method:
         parts += [Text(""), _by_method(tally, currency)]
     if tally.tightest:
@@ -25,14 +124,16 @@ def summary(tally, *, row, against=None, notes=()):
     if against is not None:
         parts += [Text(""), *_against(tally, currency, against)]
     if tally.failed:
-        parts += [Text(""), *_failed(tally)]
+        parts += [Text(""), *_failed(tally, row)]
     return Group(*parts)
 
 
 def _headline(tally):
-    words = f"{tally.priced:,} of {_lines(tally.lines - tally.blank)} priced"
+    words = f"{tally.priced:,} of {_lines(tally.lines - tally.blank - tally.notes)} priced"
     if tally.blank:
         words += f", {tally.blank:,} empty"
+    if tally.notes:
+        words += f", {tally.notes:,} with text alone"
     return Text(words + ".", style="bold")
 
 
@@ -109,18 +210,23 @@ def _against(tally, currency, against):
     return [Text("Against another shop", style="bold"), table, Text(" ".join([told, *more]))]
 
 
-def _failed(tally):
+def _failed(tally, row):
     parts = [Text(f"{_lines(tally.failed)} without a price", style="bold red")]
     for title, found in (("cannot be read", tally.unread), ("no method stands", tally.unmade)):
         ranked = sorted(found.items(), key=lambda pair: -pair[1][0])
-        for why, (count, example) in ranked[:EXAMPLES]:
-            parts.append(Text(f"{count:,} × {title}, {why}", style="red"))
-            parts.append(Text(f"    {example}"))
-        if len(ranked) > EXAMPLES:
-            left = sum(count for _, (count, _) in ranked[EXAMPLES:])
-            parts.append(
-                Text(f"{left:,} × for {len(ranked) - EXAMPLES} other reasons: see the columns error and rule.")
-            )
+        if tally.failed > MOST_FAILED:
+            for why, (count, example) in ranked[:EXAMPLES]:
+                parts.append(Text(f"{count:,} × {title}, {why}", style="red"))
+                parts.append(Text(f"    {example}"))
+            if len(ranked) > EXAMPLES:
+                left = sum(count for _, (count, _) in ranked[EXAMPLES:])
+                parts.append(
+                    Text(f"{left:,} × for {len(ranked) - EXAMPLES} other reasons: see the columns error and rule.")
+                )
+    for failure in tally.failures if tally.failed <= MOST_FAILED else ():
+        item = f" (item {failure.item})" if failure.item else ""
+        column = f"{failure.column}: " if failure.column else ""
+        parts.append(Text(f"  {row} {failure.line}{item}: {column}{shown(failure.problem, LONGEST)}"))
     return parts
 
 

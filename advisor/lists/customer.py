@@ -1,0 +1,354 @@
+"""A customer's list made into callouts: cells of several columns -> what one callout says, one line for each quantity.
+
+Everything is done on distinct cells, and on distinct combinations of them, so that a long list takes no longer.
+"""
+
+import functools
+import re
+from typing import NamedTuple
+
+import numpy
+
+from advisor.asked import trade_words
+from advisor.asked.callout import KEYS, WORDS, as_spoken
+from advisor.asked.radius_text import read_radius
+from advisor.asked.written import read_pieces
+from advisor.ground.errors import CalloutError, InputError
+from advisor.ground.units import shown
+from advisor.lists.listing import Coded
+
+LENGTHS = (
+    "diameter", "width", "depth", "from_end", "shoulder_height", "rim", "length", "stickout", "bore", "diameter_least",
+    "diameter_largest",
+)  # fmt: skip
+_LIMITS = ("radius_least", "radius_largest", "tolerance", "upper_deviation", "lower_deviation")
+_BARE = re.compile(r"[0-9.,/ -]*[0-9][0-9.,/ -]*")
+_MOST = 60_000  # combinations kept
+_SEVERAL = re.compile(r"[^0-9]")
+
+
+class Lines(NamedTuple):
+    """Lines to price. written: name of KEYS -> Coded; rows: row of the list that each comes from, None where each row is
+    one line; errors: line -> InputError; item: Coded of the customer's own numbers, or None.
+    """
+
+    written: dict
+    rows: numpy.ndarray | None
+    errors: dict
+    item: Coded | None
+
+
+class Reader:
+    """Makes lines of rows. Keeps what it made of each combination of cells, for the next block."""
+
+    def __init__(self, columns):
+        """columns: list of headings.Column."""
+        self.columns = columns
+        self.units = {column.name: column.unit for column in columns if column.name and column.unit}
+        self.list_unit = self._list_unit({column.name for column in columns})
+        self.known = {}
+
+    def _list_unit(self, names):
+        """The unit of bare numbers where no column says it: the radius's heading, or that of another size."""
+        if "units" in names:
+            return None
+        lengths = [self.units.get(name) for name in ("radius", "radius_least", "radius_largest", *LENGTHS)]
+        return next((unit for unit in lengths if unit in ("mm", "inch")), None)
+
+    def lines(self, keyed, count):
+        """Lines of `count` rows. keyed: name of KEYS or FURTHER, or "quantity 2" and so on -> Coded."""
+        written, errors = dict(keyed), {}
+        if not count:
+            return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
+        if self.list_unit:
+            written["units"] = one(self.list_unit, count)
+        for name in ("units", "support", "tool", "interrupted", "skill"):
+            if name in written:
+                written[name] = self._translated(name, written[name])
+        for name, unit in self.units.items():
+            if name in written and unit != self.list_unit:
+                written[name] = _with_unit(written[name], name, unit)
+        self._shape(written, errors, count)
+        self._radius(written, errors, count)
+        self._diameter(written, errors, count)
+        item = written.get("item")
+        rows = self._quantities(written, count)
+        written = {name: column for name, column in written.items() if name in KEYS}
+        if rows is not None:
+            written = {name: column if name == "quantity" else column.take(rows) for name, column in written.items()}
+            errors = {line: errors[row] for line, row in enumerate(rows.tolist()) if row in errors}
+            item = item and item.take(rows)
+        return Lines(written, rows, errors, item)
+
+    # ---- words and units
+
+    @staticmethod
+    def _translated(name, column):
+        """Words of other languages as a case file has them."""
+        words = trade_words.cells(name)
+        return Coded(column.codes, [_translated(cell, words, WORDS[name]) for cell in column.distinct])
+
+    # ---- several columns
+
+    def _combined(self, kind, columns, make, errors):
+        """Columns made of distinct combinations of others: tuple of Coded. make: cells -> cells, or an InputError."""
+        codes = numpy.zeros(len(columns[0]), dtype=numpy.int64)
+        for column in columns:
+            codes = codes * len(column.distinct) + column.codes
+        kinds, places = numpy.unique(codes, return_inverse=True)
+        if len(self.known) > _MOST:
+            self.known.clear()
+        made = []
+        for code in kinds.tolist():
+            cells = []
+            for column in reversed(columns):
+                code, place = divmod(code, len(column.distinct))
+                cells.append(column.distinct[place])
+            key = (kind, *reversed(cells))
+            if key not in self.known:
+                self.known[key] = make(*key[1:])
+            made.append(self.known[key])
+        wrong = [place for place, cells in enumerate(made) if isinstance(cells, InputError)]
+        if wrong:
+            nothing = (None,) * max((len(cells) for cells in made if not isinstance(cells, InputError)), default=2)
+            for row in numpy.flatnonzero(numpy.isin(places, wrong)).tolist():
+                errors[row] = made[places[row]]
+            made = [nothing if isinstance(cells, InputError) else cells for cells in made]
+        return [Coded(places, list(distinct)) for distinct in zip(*made)]
+
+    def _shape(self, written, errors, count):
+        """Form and location, of their own columns and of one that says both in a word."""
+        if "shape" not in written and not any(self._says_both(written.get(name)) for name in ("form", "location")):
+            for name in ("form", "location"):
+                if name in written:
+                    written[name] = self._translated(name, written[name])
+            return
+        columns = [written.get(name) or one(None, count) for name in ("form", "location", "shape")]
+        written["form"], written["location"] = self._combined("shape", columns, form_and_location, errors)
+
+    @staticmethod
+    def _says_both(column):
+        return column is not None and any(_shape_of(cell) for cell in column.distinct if cell is not None)
+
+    def _radius(self, written, errors, count):
+        """The radius with a tolerance, deviations or limits that stand in columns of their own."""
+        if not any(name in written for name in _LIMITS):
+            return
+        inch = written.get("units") or one(None, count)
+        general = written.get("general_tolerance") or one(None, count)
+        columns = [written.get(name) or one(None, count) for name in ("radius", *_LIMITS)]
+        written["radius"], written["general_tolerance"] = self._combined(
+            "radius", [*columns, general, inch], radius_text, errors
+        )
+
+    def _diameter(self, written, errors, count):
+        if "diameter_least" not in written and "diameter_largest" not in written:
+            return
+        columns = [written.get(n) or one(None, count) for n in ("diameter", "diameter_least", "diameter_largest")]
+        (written["diameter"],) = self._combined("diameter", columns, diameter_text, errors)
+
+    def _quantities(self, written, count):
+        """The row of each line, and `quantity` in `written` by line; None where each row is one line."""
+        names = [name for name in written if name.startswith("quantity")]
+        several = [
+            name
+            for name in names
+            for cell in written[name].distinct
+            if isinstance(cell, str) and _SEVERAL.search(cell) and len(_pieces(cell)) > 1
+        ]
+        if not several and len(names) < 2:
+            return None
+        asked = numpy.zeros(count, dtype=numpy.int64)
+        (wanted,) = self._combined("quantity", [written[name] for name in names], lambda *cells: (_wanted(*cells),), {})
+        asked = numpy.array([max(len(pieces), 1) for pieces in wanted.distinct])[wanted.codes]
+        rows = numpy.repeat(numpy.arange(count), asked)
+        if len(rows) == count and len(names) == 1:
+            return None
+        nth = numpy.arange(len(rows)) - numpy.repeat(numpy.cumsum(asked) - asked, asked)
+        widest = max(len(pieces) for pieces in wanted.distinct)
+        cells = [pieces[n] if n < len(pieces) else None for pieces in wanted.distinct for n in range(max(widest, 1))]
+        written["quantity"] = Coded(wanted.codes[rows] * max(widest, 1) + nth, cells)
+        return rows
+
+
+def one(cell, count):
+    """A column that says the same in every row."""
+    return Coded(numpy.zeros(count, dtype=numpy.int8), [cell])
+
+
+def _translated(cell, words, own):
+    if not isinstance(cell, str):
+        return cell
+    spoken = as_spoken(shown(cell))
+    if any(spoken == as_spoken(word) for pair in own.items() for word in (pair[0], *pair[1])):
+        return cell
+    found = words.get(trade_words.bare(cell))
+    return cell if found is None else found or None
+
+
+def _with_unit(column, name, unit):
+    """Bare numbers of a column with the unit of its heading behind them."""
+    unit = {"inch": "in"}.get(unit, unit)
+    if unit in ("mm", "in") and name not in (*LENGTHS, "radius", "radius_least", "radius_largest", *_LIMITS):
+        return column
+    return Coded(column.codes, [_unit_behind(cell, unit) for cell in column.distinct])
+
+
+def _unit_behind(cell, unit):
+    if isinstance(cell, (int, float)) and not isinstance(cell, bool):
+        return f"{cell!r} {unit}"
+    return f"{cell} {unit}" if isinstance(cell, str) and _BARE.fullmatch(cell.strip()) else cell
+
+
+# ---- shapes
+
+
+@functools.lru_cache(maxsize=10_000)
+def _shape_of(text):
+    """(form, location) that a word says together, or None. A longer text counts where it holds one such word."""
+    words = trade_words.cells("shape")
+    bare = trade_words.bare(str(text))
+    found = words.get(bare)
+    if found is None:
+        said = {words[word] for word in words if f" {word} " in f" {bare} "}
+        longest = sorted((word for word in words if f" {word} " in f" {bare} "), key=len)
+        if len(said) > 1:  # "corner radius" within "corner radius fillet": the longer word, where it holds the others
+            said = {words[longest[-1]]} if all(word in longest[-1] for word in longest) else set()
+        found = next(iter(said), None)
+    return tuple(found.split(" ", 1)) if found else None
+
+
+def form_and_location(form, location, shape):
+    """Form and location of three cells, None where a cell is empty -> (form, location), or a CalloutError.
+
+    >>> form_and_location(None, None, "Hohlkehle"), form_and_location("convex", "end", None)
+    (('concave', 'corner'), ('convex', 'end'))
+    """
+    said = {"form": _translated(form, trade_words.cells("form"), WORDS["form"])}
+    said["location"] = _translated(location, trade_words.cells("location"), WORDS["location"])
+    for field, cell in (("shape", shape), ("form", form), ("location", location)):
+        both = _shape_of(cell) if cell is not None and not _own(field, said.get(field)) else None
+        if both is None:
+            if field == "shape" and cell is not None and None in said.values():
+                fix = "Give rounded corner, fillet, dome, dish, crown or groove."
+                return CalloutError("shape", shown(cell), "is no shape of a radius known here", fix)
+            continue
+        for name, word in zip(("form", "location"), both, strict=True):
+            if said[name] is None or (name == field):
+                said[name] = word
+            elif _own(name, said[name]) not in (None, word):
+                return CalloutError(
+                    field, shown(cell), f"does not agree with {name} {shown(said[name])}", "Correct one."
+                )
+    return said["form"], said["location"]
+
+
+def _own(field, cell):
+    """The word of a case file that a cell is for a field, or None."""
+    if cell is None or field not in WORDS:
+        return None
+    spoken = as_spoken(shown(cell))
+    for word, others in WORDS[field].items():
+        if spoken in {as_spoken(word), *map(as_spoken, others)}:
+            return word
+    return None
+
+
+# ---- sizes in several columns
+
+
+def radius_text(radius, least, largest, tolerance, upper, lower, general, units):
+    """The radius as a drawing would write it, and the general tolerance, of cells that may each be None -> (text,
+    text), or a CalloutError.
+
+    >>> radius_text("R6", None, None, "±0.1", None, None, None, None)
+    ('R6 ±0.1', None)
+    >>> radius_text(None, 5.9, 6.1, None, None, None, None, None), radius_text(6, None, None, "m", None, None, None, "mm")
+    (('R5.9-6.1', None), (6, 'ISO 2768-m'))
+    """
+    if radius is None and (least is not None or largest is not None):
+        return _limits_text(least, largest), general
+    if radius is None or _has_own(radius, units):
+        return radius, general
+    if least is not None and largest is not None:
+        return _limits_text(least, largest), general
+    if upper is not None or lower is not None:
+        return f"{_text(radius)} {_deviation(upper, '+')}/{_deviation(lower, '-')}", general
+    if tolerance is None:
+        return radius, general
+    named = trade_words.cells("tolerance").get(trade_words.bare(str(tolerance)))
+    if named is not None:
+        return radius, named or general
+    written = _text(tolerance)
+    if "2768" in written:
+        return radius, written
+    if re.fullmatch(rf"{_BARE.pattern} ?(mm|in|inch|thou|\")?", written.strip()):
+        return f"{_text(radius)} ±{written.strip()}", general
+    return f"{_text(radius)} {written}", general
+
+
+def _limits_text(least, largest):
+    if largest is None:
+        return f"{_r(least)} MIN"
+    if least is None:
+        return f"{_r(largest)} MAX"
+    return f"{_r(least)}-{re.sub(r'^[rR] ?', '', _text(largest))}"
+
+
+def _r(cell):
+    text = _text(cell)
+    return text if re.match(r"(?i)s?r|cr", text) else f"R{text}"
+
+
+def _text(cell):
+    return cell if isinstance(cell, str) else f"{cell:g}" if isinstance(cell, float) else str(cell)
+
+
+def _deviation(cell, sign):
+    """A deviation with its sign; none is nought."""
+    if cell is None:
+        return f"{sign}0"
+    text = _text(cell).strip().replace("−", "-").replace("–", "-")
+    return text if text[:1] in "+-" else f"{sign}{text}"
+
+
+def _has_own(radius, units):
+    """Whether what stands at a radius carries a tolerance of its own."""
+    if not isinstance(radius, str):
+        return False
+    unit = "inch" if _own("units", units) == "inch" else "mm"
+    try:
+        return read_radius(radius, units=unit, general_tolerance="±0.0001").general_tolerance is None
+    except CalloutError:
+        return False
+
+
+def diameter_text(diameter, least, largest):
+    """The diameter of its own column, or of its limits -> (cell,)."""
+    if diameter is not None or (least is None and largest is None):
+        return (diameter,)
+    if least is None or largest is None:
+        return (largest if least is None else least,)
+    return (f"{_text(largest)}/{_text(least)}",)
+
+
+# ---- quantities
+
+
+@functools.lru_cache(maxsize=10_000)
+def _pieces(cell):
+    """Numbers of pieces in a cell; () where it is empty or cannot be read."""
+    try:
+        return () if cell is None else read_pieces(cell)
+    except CalloutError:
+        return ()
+
+
+def _wanted(*cells):
+    """What is asked for in all quantity cells of a row: numbers of pieces, or the cells that cannot be read."""
+    found = []
+    for cell in cells:
+        for pieces in _pieces(cell) or ((cell,) if cell is not None else ()):
+            if pieces not in found:
+                found.append(pieces)
+    return tuple(found)

@@ -1,0 +1,129 @@
+"""A workbook looked at before a library reads it: that it is one, and that it does not come to far more than it is.
+
+A few bytes can unpack to gigabytes, and one cell in the last corner of a sheet makes a library lay out the whole sheet.
+"""
+
+import zipfile
+from xml.parsers import expat
+
+from advisor.ground.errors import CalloutError
+
+_CHUNK = 1 << 20
+
+
+def check(path, label, *, what, grows, unpacked, most):
+    """Refuse a file that is no packed workbook, or comes to far more than it is.
+
+    what: such as "an XLSX file"; grows, unpacked: how many times a part may grow once it is past so many bytes; most:
+    cells that a sheet may span. Raises CalloutError.
+    """
+    try:
+        with zipfile.ZipFile(path) as packed:
+            members = packed.infolist()
+            sizes = [(one.file_size, one.compress_size) for one in members]
+            if any(full > unpacked and full > grows * max(small, 1) for full, small in sizes):
+                raise _too_large(label)
+            for one in members:
+                if one.filename.lower().endswith((".xml", ".xml.rels")) or "sheet" in one.filename.lower():
+                    _look_through(packed, one, label, most)
+    except (zipfile.BadZipFile, ValueError, NotImplementedError, RuntimeError, EOFError) as problem:
+        if isinstance(problem, CalloutError):
+            raise
+        fix = "Save the list as an Excel workbook (.xlsx)."
+        raise CalloutError(label, "", f"is not {what}", fix) from problem
+
+
+def _too_large(label):
+    fix = "Copy the list into a new workbook."
+    return CalloutError(label, "", "is far larger inside than any list that was written", fix)
+
+
+def _look_through(packed, member, label, most):
+    """Refuse a sheet that spans more cells than `most`. What is no XML is left to the library."""
+    counter = _Counter()
+    parser = expat.ParserCreate()
+    parser.StartElementHandler, parser.EndElementHandler = counter.start, counter.end
+    parser.CharacterDataHandler = counter.text
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = counter.declared
+    read = 0
+    with packed.open(member) as file:
+        try:
+            while chunk := file.read(_CHUNK):
+                read += len(chunk)
+                parser.Parse(chunk, False)
+                if read > member.file_size or counter.rows * counter.columns > most or counter.declares:
+                    raise _too_large(label)
+        except expat.ExpatError:
+            return
+        except zipfile.zlib.error as problem:
+            raise zipfile.BadZipFile(str(problem)) from problem
+
+
+class _Counter:
+    """The last row and the last column of a sheet in which anything is written."""
+
+    def __init__(self):
+        self.rows = self.columns = 0
+        self.row = self.column = 0
+        self.repeated_row, self.repeated_cell = 1, None
+        self.declares = False
+
+    def declared(self, *_):
+        self.declares = True
+
+    def start(self, name, attributes):
+        local = name.rpartition(":")[2]
+        if local == "c":
+            self.column += 1
+            reference = attributes.get("r")
+            if reference:
+                self._at(reference)
+            self.columns = max(self.columns, self.column)
+            self.rows = max(self.rows, self.row)
+        elif local == "row":
+            self.row = _whole(attributes.get("r"), self.row + 1)
+            self.column = 0
+        elif local == "table-row":
+            self.repeated_row = _repeated(attributes, "number-rows-repeated")
+            self.row += 1
+            self.column = 0
+        elif local in ("table-cell", "covered-table-cell"):
+            self.repeated_cell = _repeated(attributes, "number-columns-repeated")
+            if any(key.endswith(":value-type") for key in attributes):
+                self._written()
+        elif local == "table":
+            self.row = self.column = 0
+
+    def end(self, name):
+        local = name.rpartition(":")[2]
+        if local in ("table-cell", "covered-table-cell"):
+            self.column += self.repeated_cell or 1
+            self.repeated_cell = None
+        elif local == "table-row":
+            self.row += self.repeated_row - 1
+
+    def text(self, text):
+        if self.repeated_cell is not None and not text.isspace():
+            self._written()
+
+    def _written(self):
+        self.columns = max(self.columns, self.column + self.repeated_cell)
+        self.rows = max(self.rows, self.row + self.repeated_row - 1)
+
+    def _at(self, reference):
+        letters = reference.rstrip("0123456789")
+        column = 0
+        for letter in letters[:4].upper():
+            column = column * 26 + ord(letter) - 64
+        self.column = max(column, 1)
+        self.row = max(self.row, _whole(reference[len(letters) :], self.row))
+
+
+def _whole(text, default):
+    return int(text) if text and text.isdecimal() and len(text) < 10 else default
+
+
+def _repeated(attributes, name):
+    text = next((value for key, value in attributes.items() if key.rpartition(":")[2] == name), "1")
+    return _whole(text, 1)
