@@ -458,7 +458,7 @@ BAD = [
     *[
         ({key: value}, key, "whole number from 1 to 1,000,000")
         for key in ("quantity", "places")
-        for value in (0, -1, 1.5, "1.5", "1,000", "many", "", True, math.nan, math.inf, [1], 1_000_001, "9" * 30, "12 mm")
+        for value in (0, -1, 1.5, "1.5", "1.000", "many", "", True, math.nan, math.inf, [1], 1_000_001, "9" * 30, "12 mm")
     ],
     ({"radius": "2X R6", "places": 3}, "places", "does not agree with the 2 places"),
     ({"minutes_in_piece": "-1 min"}, "minutes_in_piece", "is less than 0 min"),

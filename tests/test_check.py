@@ -106,8 +106,13 @@ def test_files_that_are_fine(written, name, text, what, holds):
         ),
         ("shop.toml", SHOP.replace("15 min", "15 mm"), "shop", "a length (mm) stands where a time (min) belongs."),
         ("shop.toml", SHOP + "[pivot]\n", "shop", "pivot is not a key known here."),
-        ("list.csv", LIST.replace("location", "place"), "list", '"location" is a column that the list lacks.'),
-        ("list.csv", LIST.replace("30 mm", "30 apples"), "list", "list.csv, line 3, column diameter: 30 apples"),
+        ("list.csv", LIST.replace("location", "whither"), "list", '"location" is a column that the list lacks.'),
+        (
+            "list.csv",
+            LIST.replace("30 mm", "30 apples"),
+            "list",
+            "list.csv, line 3 (item A-2), column diameter: 30 apples",
+        ),
         (
             "list.csv",
             LIST.replace("30 mm", "900 mm").replace("R20", "R500"),

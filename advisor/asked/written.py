@@ -1,6 +1,7 @@
 """Diameters and numbers of pieces as people write them: `Ø40 h9`, `40 +0/-0.1`, `1,000`, `5 off`, `10/20/50`."""
 
 import re
+import unicodedata
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -119,7 +120,7 @@ def read_pieces(text, *, field="quantity"):
         raise CalloutError(field, shown(text), "is not a whole number", fix)
     if not isinstance(text, str):
         text = str(text).removesuffix(".0")
-    if len(text) > 200:
+    if len(text) > 200 or any(unicodedata.decomposition(c).startswith("<fraction>") for c in text):
         raise CalloutError(field, shown(text), "is not a whole number", fix)
     found = []
     for part in re.split(r"\s*[/;|&]\s*|\s*,\s+|" + _between(), plain(text).strip()):
