@@ -151,9 +151,9 @@ def read_sizes(given, *, radius, location, form, alone):
                 CalloutError(key, given.show(key), problem, "Leave it out, or change form or location.")
             )
     if location == "outside diameter" and radius is None and given["width"] is None and given["depth"] is None:
-        feature = "groove or crown" if form is None else feature(location, form)
+        named = "groove or crown" if form is None else feature(location, form)
         given.problems.append(
-            CalloutError("width", "", "is missing", f"Give the width of the {feature}, or its depth.")
+            CalloutError("width", "", "is missing", f"Give the width of the {named}, or its depth.")
         )
     sizes = dict.fromkeys(
         ("diameter", "width", "depth", "shoulder_height", "length", "from_end", "rim", "bore", "stickout")
