@@ -88,6 +88,7 @@ def parser():
         record.add_argument(f"--{name}", metavar="TEXT", help=meaning)
     record.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
     record.set_defaults(run=_record)
+    _correct_options(commands)
     records = commands.add_parser("records", help="list, export, import and mark what was recorded")
     records.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
     records.add_argument("--export", metavar="FILE", help="write every job to a CSV file")
@@ -200,6 +201,22 @@ def _why_options(commands):
         "name", nargs="?", help="the id of a rule or a topic, such as 'freehand'; the topics if left out"
     )
     rules.set_defaults(run=_rules)
+
+
+def _correct_options(commands):
+    from advisor.asked.measured import OPTIONS as MEASURED
+
+    correct = commands.add_parser(
+        "correct", help="what to move after a trial piece: which way, how far, and what the next piece should measure"
+    )
+    _callout_options(correct, first=CASE_OR_RADIUS)
+    correct.add_argument("--method", metavar="NAME", help="the method that made it, instead of the recommended one")
+    group = correct.add_argument_group("measured on the trial piece")
+    for name, meaning in MEASURED.items():
+        group.add_argument(f"--{name}", metavar="TEXT", help=meaning)
+    correct.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _records_options(correct)
+    correct.set_defaults(run=_correct)
 
 
 def _picture_options(command):
@@ -605,6 +622,35 @@ def _estimate(options):
         )
         show(screen(found, drawn))
     return 0 if found.advice.recommended else 1
+
+
+def _correct(options):
+    from advisor.answer.advice import advise
+    from advisor.asked import measured as given
+    from advisor.engine import generated
+    from advisor.records.job_records import method_of
+    from advisor.study import correction
+
+    _case_first(options)
+    callout, shop = read_job(options)
+    texts = {name: getattr(options, name.replace("-", "_")) for name in given.OPTIONS}
+    measured = correction.read_measured(texts, units=callout.units)
+    advice = advise(callout, shop, executor=generated.run, records=_counting(options))
+    name = method_of(options.method) if options.method is not None else None
+    if name is None:
+        if advice.shown is None:
+            raise CalloutError("method", "", "is missing, since none can be recommended", "Say how it was made.")
+        name = advice.shown.name
+    told = correction.correct(advice, name, measured)
+    if options.json:
+        from advisor.show.correct import answer
+
+        _print_json(answer(told, advice))
+    else:
+        from advisor.show.correct import screen
+
+        show(screen(told, advice))
+    return DONE if told.verdict != "unknown" else NO_METHOD
 
 
 def _record(options):

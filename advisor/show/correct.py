@@ -1,0 +1,363 @@
+"""What a trial piece says of the setting, as words for the terminal and as plain data for JSON."""
+
+import math
+
+from rich.console import Group
+from rich.text import Text
+
+from advisor.answer import wording
+from advisor.ground.units import INCH
+from advisor.show.as_json import plain
+from advisor.show.blocks import head, paragraph
+from advisor.study.correction import shape_of
+
+
+def screen(told, advice):
+    """The whole answer: what was measured, what to move, what the next piece should measure."""
+    words = _Words(told, advice)
+    method = Text(f"\nTRIAL PIECE BY {wording.the(told.method).upper()}", style="bold reverse")
+    parts = [Text(wording.callout_line(advice)), method]
+    for title, lines in words.sections():
+        if lines:
+            parts += [head(title), *(paragraph(line) for line in lines)]
+    return Group(*parts)
+
+
+class _Words:
+    def __init__(self, told, advice):
+        self.told, self.advice, self.v = told, advice, advice.values
+        self.units, self.dial_units = advice.callout.units, advice.shop.units
+        self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
+        self.face = "face" if self.convex else "shoulder"
+
+    def size(self, mm, units=None):
+        return wording.length(mm, units or self.units).split(" (")[0]
+
+    def step(self, mm):
+        """The last decimal that a value with such a doubt is worth, a unit of its second figure [mm]."""
+        inch = INCH if self.units == "inch" else 1.0
+        finest = 1e-4 if self.units == "inch" else 1e-3
+        return max(10.0 ** (math.floor(math.log10(max(mm / inch, 1e-9))) - 1), finest) * inch
+
+    def doubt(self, mm):
+        """A doubt to two figures, rounded up."""
+        step = self.step(mm)
+        return f"±{self.size(math.ceil(mm / step - 1e-9) * step)}"
+
+    def known(self, mm, doubt):
+        """A value with its doubt, to the same decimals."""
+        step = self.step(doubt)
+        return f"{self.size(round(mm / step) * step)} {self.doubt(doubt)}"
+
+    def amount(self, move):
+        """How far, on the dial where there is one, and in the drawing's unit where that is another."""
+        far = self.size(move.turned, self.dial_units)
+        other = f" ({self.size(move.turned)})" if self.dial_units != self.units else ""
+        if move.reading is None:
+            return far + other
+        doubled = move.dial == "cross" and self.v["diameter_dial"]
+        reading = self.size(move.reading, self.dial_units)
+        return f"{reading} on the {move.dial} dial{f', which reads the diameter: {far} of the slide' if doubled else ''}{other}"
+
+    def sections(self):
+        told = self.told
+        return [
+            ("Measured", self.measured()),
+            ("Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known", self.moves()),
+            ("The next round" if told.method == "freehand" else "The next piece", self.next()),
+            ("This piece", self.this_piece()),
+        ]
+
+    # -- what was measured
+
+    def measured(self):
+        told, lines = self.told, []
+        if told.radius is not None:
+            lines.append(f"R is {self.known(told.radius, told.within)}: {self.too_much()}.")
+        elif told.bracket is not None and told.way in ("leaf", "ball"):
+            side = "too large" if told.bracket > 0 else "too small"
+            lines.append(f"R is {side}; light does not say by how much.")
+        if told.off_axis is not None:
+            lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.off_axis_within)}.")
+        elif told.bracket is not None and told.way in ("middle", "step", "ridge"):
+            lines.append(f"{self.place(told.bracket, far=False)}; by how much is not known.")
+        if told.coarse:
+            lines.append(
+                f"This gauge is coarser than the ±{self.size(self.v['tolerance'])} that R may be off. Measure finer if you can."
+            )
+        return lines
+
+    def too_much(self):
+        told = self.told
+        if told.error is None:
+            return "no light shows"
+        if not told.error:
+            return "as it should be"
+        way = "too large" if told.error > 0 else "too small"
+        where = " at 45°" if self.corner else ""
+        step = self.step(told.within)
+        off = max(round(abs(told.error) / step), 1) * step
+        return f"{self.size(off)} {way}, {self.size(told.profile)} of profile{where}"
+
+    def centre(self):
+        return {"pivot attachment": "pivot", "swung compound": "swivel"}.get(self.told.method, "centre of the arc")
+
+    def place(self, off, *, far=True):
+        """Where the centre stands, in words; off as in Correction."""
+        by = f" {self.size(abs(off))}" if far else ""
+        if self.end:
+            where = "short of the axis, on the tool's side" if off > 0 else "beyond the axis"
+        elif self.told.moves and self.told.moves[0].way in ("toward", "away"):
+            where = "too near to the headstock" if off > 0 else "too far from the headstock"
+        else:
+            where = "too far from the axis" if off > 0 else "too near to the axis"
+        return f"The {self.centre()} stands{by} {where}"
+
+    # -- what to move
+
+    def moves(self):
+        told = self.told
+        if not told.moves:
+            return [self.no_move()]
+        lines = [self.move(move) for move in told.moves]
+        if told.verdict == "by halves" and told.bracket is not None:
+            seen = "light shows still, on whichever side" if told.way in ("leaf", "ball") else "it shows still"
+            lines.append(
+                f"That is half of what it may be: as it usually comes out, the setting is no more than "
+                f"{self.size(abs(told.bracket))} off. Gauge again; if {seen}, halve again with --moved "
+                f'"{self.size(told.moves[0].turned)}".'
+            )
+            if told.way == "middle" and told.method in ("pivot attachment", "swung compound"):
+                lines.append(
+                    "Surer than halving: touch the diameter anew, swung square to the axis, and wind to the axis."
+                )
+        elif told.chase is not None and told.radius is not None:
+            lines.append(
+                f"Do not chase less than {self.least(told.chase)}: so much the reading, and one piece against the next, may be "
+                "off."
+            )
+        return lines
+
+    def least(self, mm):
+        return self.doubt(mm).removeprefix("±")
+
+    def no_move(self):
+        told = self.told
+        if told.verdict == "right":
+            return "No light is what is wanted. Go on."
+        if told.verdict == "leave":
+            off = told.error if told.error is not None else told.off_axis
+            if told.why == "under a line":
+                return f"{self.size(abs(off))} is less than half a line of the dial, or than an indicator is read to."
+            return (
+                f"{self.size(abs(off))} is less than the {self.least(told.chase)} that the reading, and one piece against the "
+                "next, may be off: it says nothing of the setting. Moving it now would only stir it."
+            )
+        return {
+            "past the depth's sweep": (
+                "The rim of so deep an arc is nearly a tangent, and its depth says next to nothing of R. Take a leaf, a "
+                "comparator, or a micrometer over the ball square to the axis and at 45° (--across, --slanting)."
+            ),
+            "step or ridge": (
+                f"Light at one end of a corner comes of a place that is off, not of R. Look at both flats. A step cut into the "
+                f"diameter or the {self.face}: give it with --step. Metal left standing, or an edge where arc and flat meet: "
+                "--ridge."
+            ),
+            "look at the middle": (
+                "An end is the same all the way round, so a leaf laid across its middle cannot show light at one end only: it "
+                "was held askew. Lay it across the middle again, and say with --middle if a dimple, a point or a pip stands there."
+            ),
+            "a swing leaves no such arc": (
+                "A swing leaves a true arc wherever its centre stands; that only moves it along the work. Look for a leaf held "
+                "askew, a swing that stops short, or work that gives way."
+            ),
+            "behind the ball": (
+                "The ball rests on the diameter, so R is no more than its own. Only light behind the ball shows a smaller R: "
+                "look, and say --light none or --light middle."
+            ),
+        }[told.why]
+
+    def move(self, move):
+        return getattr(self, f"_{move.part}")(move)
+
+    def _tip(self, move):
+        nearer = move.way == "toward"
+        post = "less" if nearer else "more"
+        again = {True: "diameter and face anew" if self.convex else "diameter and shoulder anew"}.get(
+            self.corner, "face anew" if self.end else "diameter anew"
+        )
+        return (
+            f"Tip {self.amount(move)} {'nearer to' if nearer else 'farther from'} the pivot, with an indicator on it; over the "
+            f"post the micrometer then reads that much {post}. Touch the {again}: the tip has moved."
+        )
+
+    def _slide(self, move):
+        nearer = (move.way == "in") == self.convex
+        backlash = ", wound out past it and in again" if move.way == "out" else ""
+        comes = "nearer to" if nearer else "farther from"
+        return (
+            f"Compound slide {move.way}, {self.amount(move)}{backlash}: the tip comes {comes} the swivel. Lock it, and touch off "
+            "anew."
+        )
+
+    def _rod(self, move):
+        told = self.told
+        line = f"Rod {self.amount(move)} {move.way} from seat to seat: R changes by as much."
+        if self.v["rod_on_shelf"]:
+            line += " It came from the shelf: take another, or one with an end that screws."
+        length = self.advice.methods[told.method].setup["seat_to_seat_mm"]
+        if told.seat_height is not None and told.seat_height < length / 5:
+            line += (
+                f" First see that both seats are of one height: {self.size(told.seat_height)} between them would make R as "
+                "small."
+            )
+        return line
+
+    def _centre(self, move):
+        far, inward = self.amount(move), move.way == "in"
+        if move.way in ("toward", "away"):
+            how = "toward" if move.way == "toward" else "away from"
+            return f"Carriage {far} {how} the headstock, by an indicator; lock it there."
+        if self.told.method == "radius rod":
+            where = "away from you" if inward else "toward you"
+            far = self.size(move.turned, self.dial_units)
+            return f"Fixed seat of the rod {far} {where}, or the tool as far the other way in its post."
+        if self.told.method == "form tool" and not self.end:
+            return f"Feed {far}, {'deeper' if inward else 'less deep'}."
+        way = "in, away from you" if inward else "out, toward you, wound past it and in again"
+        return f"Cross slide {way}: {far}."
+
+    def _edge(self, move):
+        where = "in its middle" if move.way == "middle" else "at both ends"
+        far = (
+            f"{self.size(move.amount)} at most, "
+            if not move.halves
+            else f"a little, {self.size(move.amount)} to begin with, "
+        )
+        touches = "the ends" if move.way == "middle" else "the middle"
+        return (
+            f"Hone the edge {where}, where the work shows light: {far}running out to nothing toward {touches}. Honing takes off "
+            "the edge only, so it leaves more on the work there. See first that the edge is square and on centre height."
+        )
+
+    def _tool(self, move):
+        angle = "" if move.amount is None else f", by {wording.number(move.amount, 2)}°"
+        return (
+            f"Swing the tool square{angle}: the end of the edge where the work shows light stands too far in. Both ends have to "
+            "touch the turned diameter at once."
+        )
+
+    def _height(self, move):
+        far = "" if move.amount is None else f" by {self.size(move.amount, self.dial_units)}, half the pip"
+        return (
+            f"Tip to centre height{far}. Pinch a rule upright between tip and diameter: where its top leans toward you the tip "
+            "stands low, where it leans away the tip stands high."
+        )
+
+    def _file(self, move):
+        if move.way == "nothing":
+            back = "" if move.amount is None else f" by {self.size(move.amount)} each"
+            return (
+                f"Take nothing more off the arc: light shows at 45°, where the metal is gone, and both flats are finished. Only "
+                f"diameter and {self.face} coming back{back} would make it right."
+            )
+        where = {"both ends": "at both ends of the arc", "middle": "in the middle of the arc"}.get(
+            move.way, "where the gauge touches"
+        )
+        far = (
+            ""
+            if move.amount is None
+            else f" About {self.size(move.amount)}, half of what stands there, and gauge again."
+        )
+        return f"Take off {where}: the gauge touches there, and light shows where there is nothing to take.{far}"
+
+    # -- what comes of it
+
+    def next(self):
+        told, lines = self.told, []
+        if told.then_radius is not None and told.verdict != "right":
+            lines.append(f"R {self.known(told.then_radius, told.then_within)}, 19 times in 20.")
+        for reading in told.next:
+            if reading.way != "radius":
+                lines.append(f"{_READS[reading.way]} reads {self.known(reading.reading, reading.within)}.")
+        if told.then_gap is not None and told.method == "freehand":
+            rounds = f"About {told.rounds} round{'s' if told.rounds > 1 else ''} more. " if told.rounds else ""
+            lines.append(f"{rounds}After the next one no more than {self.size(told.then_gap)} of light.")
+        elif told.then_gap is not None and told.verdict in ("move", "leave"):
+            lines.append(f"A leaf shows {self.size(told.then_gap)} of light at most.")
+        if told.then_off_axis_within is not None and told.moves:
+            lines.append(f"The {self.centre()} stands within {self.size(told.then_off_axis_within)} of its place.")
+        return lines
+
+    def this_piece(self):
+        told, lines = self.told, []
+        if told.limits == "inside":
+            return ["It lies within its limits as it is."]
+        if told.limits == "doubt":
+            lines.append("The reading is not sure whether it lies within its limits.")
+        if told.saved and told.method != "freehand":
+            lines.append("Metal still stands on it at 45°: it can be cut again once the setting is right.")
+        elif told.saved is False and told.method != "freehand":
+            flats = ""
+            if told.flats_down is not None:
+                flats = f", unless diameter and {self.face} may both come back by {self.size(told.flats_down)}"
+            lines.append(f"At 45° the metal is gone: it cannot be cut right{flats}.")
+        return lines
+
+
+_READS = {
+    "depth": "The depth over the same width",
+    "across": "The micrometer across the ball",
+    "ball": "The micrometer over the ball",
+    "pins": "The rise of two pins over one",
+}
+
+
+def answer(told, advice):
+    """The same as plain data: lengths _mm, never rounded."""
+    words = _Words(told, advice)
+    return plain(
+        {
+            "method": told.method,
+            "shape": shape_of(advice.values),
+            "gauged_by": told.way,
+            "verdict": told.verdict,
+            "why": told.why or None,
+            "radius_mm": told.radius,
+            "radius_within_mm": told.within,
+            "error_mm": told.error,
+            "at_most_off_mm": told.bracket,
+            "profile_mm": told.profile,
+            "off_axis_mm": told.off_axis,
+            "off_axis_within_mm": told.off_axis_within,
+            "do_not_chase_less_than_mm": told.chase,
+            "gauge_coarser_than_tolerance": told.coarse,
+            "moves": [
+                {
+                    "part": move.part,
+                    "way": move.way,
+                    ("amount_deg" if move.part == "tool" else "amount_mm"): move.amount,
+                    "dial": move.dial,
+                    "dial_reading_mm": move.reading,
+                    "set_to_mm": None if move.part == "tool" else move.turned,
+                    "half_of_what_it_may_be": move.halves,
+                    "says": words.move(move),
+                }
+                for move in told.moves
+            ],
+            "next_piece": {
+                "radius_mm": told.then_radius,
+                "radius_within_mm": told.then_within,
+                "light_at_most_mm": told.then_gap,
+                "centre_within_mm": told.then_off_axis_within,
+                "reads": [
+                    {"by": reading.way, "reading_mm": reading.reading, "within_mm": reading.within}
+                    for reading in told.next
+                ],
+            },
+            "rounds": told.rounds,
+            "lies_within_its_limits": {"inside": True, "outside": False}.get(told.limits),
+            "can_be_cut_again": told.saved,
+            "flats_down_mm": told.flats_down,
+        }
+    )
