@@ -72,6 +72,13 @@ def parser():
     _picture_options(advise)
     _records_options(advise)
     advise.set_defaults(run=_advise)
+    ask = commands.add_parser("ask", help="be asked only what can still change the answer, and get the answer")
+    _callout_options(ask, first=CASE_OR_RADIUS)
+    ask.add_argument("--unknown", metavar="LIST", help="what you cannot say, such as material,holding: it is not asked")
+    ask.add_argument("--minutes", action="store_true", help="ask too for what changes the minutes by more than a fifth")
+    ask.add_argument("--json", action="store_true", help="print the next question and what hangs on it as JSON")
+    _records_options(ask)
+    ask.set_defaults(run=_ask)
     _why_options(commands)
     estimate = commands.add_parser(
         "estimate", help="price every method, with break-even quantities and what the figure hangs on"
@@ -441,6 +448,86 @@ def _advise(options):
     if options.picture and not target:
         _print_picture(advice.best or advice.ranked[0], advice)
     return 0 if advice.recommended else 1
+
+
+def _ask(options):
+    from advisor.lists.pricing import Desk
+    from advisor.show import ask as screens
+    from advisor.study import interview
+
+    _case_first(options)
+    fields, read, shop = _job_so_far(options)
+    talk = interview.begun(fields, [word for word in (options.unknown or "").split(",") if word.strip()])
+    jobs = _counting(options)
+    rules = Desk(shop, jobs).rules
+
+    def step(talk):
+        return interview.step(talk, read, shop, rules, minutes_too=options.minutes)
+
+    now = step(talk)
+    if options.json:
+        _print_json(screens.state(now, talk, minutes_too=options.minutes))
+        return DONE
+    while now.question:
+        show(screens.asked(now, talk))
+        text = typed()
+        if text is None or text.lower() in interview.QUIT:
+            say(f"\nStopped. To go on from here:\n  {screens.command(talk, name='ask')}")
+            return STOPPED
+        if text.lower() in interview.BACK:
+            talk = interview.back(talk)
+            now = step(talk)
+            continue
+        try:
+            further = interview.answer(talk, now.question, text or talk.said.get(now.question.name, ""))
+            now, talk = step(further), further
+        except InputError as problem:
+            say(f"  {problem}")
+    return _answered(now, talk, shop, jobs, options)
+
+
+def _answered(now, talk, shop, jobs, options):
+    """The end of an interview: that nothing else matters, the answer, and the command line for it."""
+    from advisor.answer.advice import advise
+    from advisor.show import ask as screens
+    from advisor.show.terminal import screen
+
+    advice = advise(now.callout, shop, records=jobs)
+    show(screens.settled(now, minutes_too=options.minutes))
+    say("")
+    show(screen(advice))
+    say(f"\nThe same again:\n  {screens.command(talk)}")
+    return DONE if advice.recommended else NO_METHOD
+
+
+def typed():
+    """A line that somebody types, without blanks round it, or None at the end of the input. What comes from a file or a
+    pipe is shown as it would stand if it had been typed."""
+    if sys.stdin is None:
+        return None
+    if sys.stdin.isatty():
+        try:
+            return input("> ").strip()
+        except EOFError:
+            say("")
+            return None
+    line = sys.stdin.readline()
+    say(f"> {line.strip()}")
+    return line.strip() if line else None
+
+
+def _job_so_far(options):
+    """What the options and the case state, a function that reads a callout from such fields, and the shop."""
+    from advisor.asked import callout as callouts
+    from advisor.asked import materials
+    from advisor.asked import shop as shops
+
+    given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
+    case = callouts.open_case(options.case) if options.case is not None else None
+    fields = (case.fields if case else {}) | given
+    shop = shops.read_shop(fields.get("shop") or shops.USUAL_SHOP)
+    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    return fields, lambda fields: callouts.read_callout(fields, **known), shop
 
 
 def _picture_target(options):

@@ -213,6 +213,31 @@ def why():
     line("the whole of why, from the callout on", whole, whole / one, "aim: at most 500 ms")
 
 
+@section("ask")
+def ask():
+    """What the next question of the interview takes, over the worked cases, and what it takes to find that none is left."""
+    import test_ask
+
+    spent = {True: [], False: []}
+    own = test_ask.Room.step
+
+    def timed(room, talk, **options):
+        start = time.perf_counter()
+        found = own(room, talk, **options)
+        if found.outlook:
+            spent[found.question is not None].append((time.perf_counter() - start) * 1000)
+        return found
+
+    test_ask.talked(test_ask.WORKED[0])
+    test_ask.Room.step = timed
+    counts = [len(test_ask.talked(path)[2]) - 1 for path in test_ask.WORKED]
+    print(f"The interview over {len(counts)} worked cases, {statistics.median(counts):g} questions in the median")
+    for asked, words in ((True, "the next question"), (False, "that no question is left")):
+        times = sorted(spent[asked])
+        line(f"{words}, median", statistics.median(times))
+        line(f"{words}, 19 of 20 under", times[int(len(times) * 0.95)], note="aim: at most 150 ms" if asked else "")
+
+
 @section("columns")
 def columns():
     """The same rules on other engines, whole advice over columns as lists grow, and a list priced end to end."""

@@ -165,8 +165,9 @@ class Advice:
 
     @functools.cached_property
     def assumed(self):
-        """What nobody stated: list of (Assumed, whether another value would change the choice)."""
-        return [(entry, matters(self, entry.name)) for entry in self.callout.assumed]
+        """What nobody stated: list of (Assumed, the other values that would change the choice, each with the method that
+        they lead to; none where none would)."""
+        return [(entry, turns(self, entry.name)) for entry in self.callout.assumed]
 
 
 def _shortcomings(method):
@@ -464,28 +465,43 @@ def _others():
     return rule_tables("alternatives.toml")
 
 
+def others(callout, name):
+    """Other values that something nobody stated could well have: list, lengths in mm and the rest in internal units.
+
+    name: of a field, or general_tolerance for another tolerance. Words where a word is wanted.
+    """
+    value, table = getattr(callout, name, None), _others().get(name, {})
+    if name == "material":
+        return [word for word in table["values"] if word != value]
+    if name == "general_tolerance":
+        found = [callout.tolerance * times for times in table["times"]]
+        return [tolerance for tolerance in found if tolerance < callout.radius]
+    if name == "interrupted":
+        return [not value]
+    if name in callouts.WORDS:
+        return [word for word in table.get(callout.location, callouts.WORDS[name]) if word != value]
+    of = getattr(callout, table["of"]) if "of" in table else value
+    found = table.get("values") or [of * times for times in table.get("times", ()) if of]
+    if name == "stickout":
+        least = (callout.from_end or 0.0) + (callout.width or callout.radius)
+        found = [stickout for stickout in found if stickout >= least]
+    return list(found)
+
+
 def alternatives(callout, name):
     """Other values that an assumed value could well have: changed callouts."""
-    value, others = getattr(callout, name, None), _others().get(name, {})
     if name == "units":
         factor = INCH if callout.units == "mm" else 1 / INCH
         scaled = {n: getattr(callout, n) * factor for n in callouts.LENGTHS if getattr(callout, n)}
         return [replace(callout, units="inch" if callout.units == "mm" else "mm", **scaled)]
+    found = others(callout, name)
     if name == "material":
         known = materials.materials()
-        rows = [known[word] for word in others["values"] if word in known and word != callout.material]
-        return [replace(callout, material=row["name"], hardness=float(row["hardness"])) for row in rows]
+        return [replace(callout, material=word, hardness=float(known[word]["hardness"])) for word in found]
     if name == "general_tolerance":
-        tolerances = [callout.tolerance * times for times in others["times"]]
-        return [with_tolerance(callout, tolerance) for tolerance in tolerances if tolerance < callout.radius]
-    if name == "interrupted":
-        return [replace(callout, interrupted=not value)]
-    if name in callouts.WORDS:
-        return [stated(callout, name, word) for word in callouts.WORDS[name] if word != value]
-    found = others.get("values") or [value * times for times in others.get("times", ()) if value]
-    if name == "stickout":
-        least = (callout.from_end or 0.0) + (callout.width or callout.radius)
-        found = [stickout for stickout in found if stickout >= least]
+        return [with_tolerance(callout, tolerance) for tolerance in found]
+    if name in callouts.WORDS and name != "interrupted":
+        return [stated(callout, name, word) for word in found]
     return [replace(callout, **{name: other}) for other in found]
 
 
@@ -501,10 +517,14 @@ def with_tolerance(callout, tolerance):
     return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)
 
 
-def matters(advice, name):
-    """Whether another value of something assumed would change the choice, found by trying others."""
+def turns(advice, name):
+    """The other values of something assumed that would change the choice, found by trying them: list of (value, method
+    or None for nothing)."""
     if name == "shop":
-        return False
-    return any(
-        choice(other, advice.shop, advice.rules) != advice.recommended for other in alternatives(advice.callout, name)
-    )
+        return []
+    field = "tolerance" if name == "general_tolerance" else name
+    found = [
+        (getattr(other, field), choice(other, advice.shop, advice.rules))
+        for other in alternatives(advice.callout, name)
+    ]
+    return [(value, method) for value, method in found if method != advice.recommended]

@@ -46,19 +46,28 @@ def percent(share):
     return f"{share * 100:.0f} %"
 
 
-_PARTS = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 100)
+_THIRDS_AND_QUARTERS = (2, 3, 4)
 
 
-def odds(share):
-    """A chance as so many of so many; '' where it is nearly none or nearly sure.
+def chance(share):
+    """A chance in plain words: so many of so many, and never a false certainty.
 
-    >>> odds(0.95), odds(0.753), odds(0.9999)
-    ('19 of 20', '3 of 4', '')
+    >>> chance(0.95), chance(0.9), chance(0.538), chance(0.753), chance(0.97), chance(0.012)
+    ('19 of 20', '9 of 10', '11 of 20', '3 of 4', '97 of 100', '1 of 100')
+    >>> chance(0.9999), chance(0.001)
+    ('over 99 of 100', 'under 1 of 100')
     """
-    if not 0.01 <= share <= 0.99:
-        return ""
-    whole = next(n for n in _PARTS if 0 < round(share * n) < n and abs(round(share * n) / n - share) <= 0.006)
-    return f"{round(share * whole)} of {whole}"
+    if share > 0.99:
+        return "over 99 of 100"
+    if share < 0.01:
+        return "under 1 of 100"
+    if not 0.045 <= share <= 0.955:
+        return f"{share * 100:.0f} of 100"
+    for whole in _THIRDS_AND_QUARTERS:
+        if 0 < round(share * whole) < whole and abs(round(share * whole) / whole - share) <= 0.006:
+            return f"{round(share * whole)} of {whole}"
+    twentieths = round(share * 20)
+    return f"{twentieths} of 20" if twentieths % 2 else f"{twentieths // 2} of 10"
 
 
 def money(amount, advice):
@@ -521,18 +530,46 @@ def to_settle(advice):
 
 def assumption(entry, advice):
     """One assumed value as a line: its name and value."""
-    name, value = entry.name, entry.value
+    return entry.name.replace("_", " "), fact_value(entry.name, entry.value, advice.callout.units), entry.origin
+
+
+def fact_value(name, value, units):
+    """A value of something that a drawing or a job states, as a reader has it."""
+    if value is None:
+        return "not stated"
     if isinstance(value, bool):
-        shown = "yes" if value else "no"
-    elif name in LENGTHS and value is not None:
-        shown = length(float(value), advice.callout.units)
-    elif name == "hardness":
-        shown = f"{number(float(value), 0)} HB"
-    elif name == "minutes_in_piece":
-        shown = minutes(float(value))
-    else:
-        shown = str(value)
-    return name.replace("_", " "), shown, entry.origin
+        return "yes" if value else "no"
+    if name == "general_tolerance" and isinstance(value, float):
+        return f"±{length(value, units).split(' (')[0]}"
+    if name in LENGTHS:
+        return length(float(value), units)
+    if name == "hardness":
+        return f"{number(float(value), 0)} HB"
+    if name == "minutes_in_piece":
+        return minutes(float(value))
+    if name == "finish":
+        return f"Ra {in_unit(value, 'um', inch=units == 'inch')}"
+    return number(value, 0) if isinstance(value, float) else str(value)
+
+
+def leads_to(name, pairs, units):
+    """What values of a fact make of the choice, such as "5, 25: form tool; 500: nothing stands".
+
+    pairs: (value, method or None for nothing), in any order. A long list of words that all make the same comes last.
+    """
+    numbers = all(isinstance(value, (int, float)) and not isinstance(value, bool) for value, _ in pairs)
+    by_method = {}
+    for value, method in sorted(pairs) if numbers else pairs:
+        told = by_method.setdefault(method, [])
+        text = fact_value(name, value, units).split(" (")[0]
+        if text not in told:
+            told.append(text)
+    found = list(by_method.items())
+    if not numbers and len(found) > 1:
+        found.sort(key=lambda pair: len(pair[1]))
+        if len(found[-1][1]) > 2:
+            found[-1] = (found[-1][0], ["any other"])
+    return "; ".join(f"{', '.join(texts)}: {method or 'nothing stands'}" for method, texts in found)
 
 
 def callout_line(advice):

@@ -42,6 +42,7 @@ OTHER_FILES = (
     "alternatives.toml",
     "headings.toml",
     "fits.toml",
+    "questions.toml",
     "terms.toml",
     "contradictions.toml",
     "screen.toml",

@@ -46,8 +46,14 @@ def answer(advice):
             ],
             "notes": reading.notes(advice.callout),
             "assumed": [
-                {"name": entry.name, "value": entry.value, "from": entry.origin, "matters": matters}
-                for entry, matters in advice.assumed
+                {
+                    "name": entry.name,
+                    "value": entry.value,
+                    "from": entry.origin,
+                    "matters": bool(turns),
+                    "turns": [{"value": value, "method": method} for value, method in turns],
+                }
+                for entry, turns in advice.assumed
             ],
             "geometry": {
                 "depth_mm": v["depth"],

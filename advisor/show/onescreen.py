@@ -140,7 +140,8 @@ def _answer(method, advice):
     each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
     alone = f", {each} of it a piece" if quantity > 1 else ""
     money = wording.money(method.cost, advice)
-    odds, close = wording.odds(method.in_tolerance), wording.close_call(advice)
+    share, close = method.in_tolerance, wording.close_call(advice)
+    odds = wording.chance(share) if 0.01 <= share <= 0.99 else ""
     told = [
         f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
         f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),

@@ -107,13 +107,21 @@ def _others(advice):
 
 
 def _assumed(advice):
-    """What can change the method a line each; what cannot, in one sentence."""
-    told = [(wording.assumption(entry, advice), matters) for entry, matters in advice.assumed]
-    made = [line for line, matters in told if matters]
-    quiet = [f"{name} {value}" for (name, value, _), matters in told if not matters]
+    """What can change the method a line each, with what it changes to; what cannot, in one sentence."""
+    units = advice.callout.units
+    made, quiet = [], []
+    for entry, turns in advice.assumed:
+        name, value, _ = wording.assumption(entry, advice)
+        if turns:
+            made.append((name, value, wording.leads_to(entry.name, turns, units)))
+        else:
+            quiet.append(f"{name} {value}")
     parts = []
     if made:
-        parts += [paragraph("Another value here can change the method:"), Columns(made, lead="    ", fixed=2)]
+        parts += [
+            paragraph("Nobody stated these, and another value changes the method:"),
+            Columns(made, lead="    ", fixed=2),
+        ]
     if quiet:
         parts.append(paragraph(f"Without effect on the method: {', '.join(quiet)}."))
     return Group(*parts) if parts else paragraph("Nothing: everything was stated.")

@@ -107,7 +107,7 @@ class _Tried:
             wrong[:] |= rows
 
         with numpy.errstate(all="ignore"):
-            given = mapping.given_at(self.callout, changed, len(row), broken)
+            given = mapping.given_at(self.callout, changed, broken)
         found = numpy.zeros((len(self.rules.methods), len(radius)), dtype=bool)
         large, long = (
             numpy.broadcast_to(v, len(row)) for v in (column_advice.swung_diameter(given), given["stickout"])

@@ -161,7 +161,7 @@ def _winners(callout, shop, rules, changed):
                 reasons.append(check)
             why[rows] = reasons.index(check)
 
-    given = given_at(callout, changed, count, broken)
+    given = given_at(callout, changed, broken)
     large, long = (
         numpy.broadcast_to(value, count) for value in (column_advice.swung_diameter(given), given["stickout"])
     )
@@ -179,9 +179,14 @@ def _winners(callout, shop, rules, changed):
     return best, close, why, reasons
 
 
-def given_at(callout, changed, count, broken):
-    """What the rule base is given at each point; assumed sizes follow what changes, as they would for a single
-    callout.
+def given_at(callout, changed, broken):
+    """What the rule base is given where some things of a callout are otherwise; assumed sizes follow what changes, as
+    they would for a single callout.
+
+    changed: name -> array, of sizes, radius and tolerance [mm], quantity, places, minutes_in_piece, hardness [HB] and
+    finish [um] as numbers, interrupted and tool (carbide) as truth values, support and skill as their codes in
+    listing.CODED, material as its place in the table; broken: function (what is wrong, rows in which it is). Returns
+    name -> array, or one value where it is the same for all.
     """
     assumed = {entry.name for entry in callout.assumed}
 
@@ -190,20 +195,20 @@ def given_at(callout, changed, count, broken):
         return NAN if value is None or name in assumed else float(value)
 
     def at(name, value):
-        return changed.get(name, numpy.full(count, value))
+        return changed.get(name, value)
 
     radius, tolerance = at("radius", callout.radius), at("tolerance", callout.tolerance)
-    broken(TOLERANCE_OVER_RADIUS, (tolerance >= radius) & ("radius" in changed or "tolerance" in changed))
+    moved = "radius" in changed or "tolerance" in changed
+    if moved:
+        broken(TOLERANCE_OVER_RADIUS, tolerance >= radius)
     sizes = {name: at(name, own(name)) for name in listing.LENGTHS + listing.LENGTHS_FROM_ZERO}
-    sizes["depth"] = numpy.full(count, NAN)  # what is drawn is the width; the depth follows
-    form, location = (listing.CODED[name].index(getattr(callout, name)) for name in ("form", "location"))
+    sizes["depth"] = NAN  # what is drawn is the width; the depth follows
+    codes = {name: listing.CODED[name].index(getattr(callout, name)) for name in ("form", "location")}
     if (callout.location, callout.form) == ("end", "convex"):
-        sizes["width"] = numpy.full(count, NAN)
-    codes = {"form": numpy.full(count, form, numpy.int8), "location": numpy.full(count, location, numpy.int8)}
-    support = listing.CODED["support"].index(callout.support)
+        sizes["width"] = NAN
+    support = at("support", listing.CODED["support"].index(callout.support))
     with numpy.errstate(all="ignore"):
         agreed = listing.agreed_sizes(sizes, radius=radius, support=support, broken=broken, **codes)
-    moved = "radius" in changed or "tolerance" in changed
     return {
         **agreed,
         **codes,
@@ -213,18 +218,18 @@ def given_at(callout, changed, count, broken):
         "radius_high": radius + tolerance if moved else callout.radius_high,
         "symbol": callout.symbol,
         "tolerance_source": tolerance_source(callout),
-        "finish": NAN if callout.finish is None else callout.finish,
+        "finish": at("finish", NAN if callout.finish is None else callout.finish),
         "inch_drawing": callout.units == "inch",
-        "carbide": callout.tool == "carbide",
-        "tool_open": tool_open(callout),
-        "interrupted": bool(callout.interrupted),
-        "support": callout.support,
-        "skill": callout.skill,
+        "carbide": at("tool", callout.tool == "carbide"),
+        "tool_open": "tool" not in changed and tool_open(callout),
+        "interrupted": at("interrupted", bool(callout.interrupted)),
+        "support": support,
+        "skill": at("skill", listing.CODED["skill"].index(callout.skill)),
         "quantity": numpy.maximum(numpy.round(at("quantity", float(callout.quantity))), 1.0),
-        "places": float(callout.places),
-        "minutes_in_piece": float(callout.minutes_in_piece),
-        "material": list(materials.materials()).index(callout.material),
-        "hardness": NAN if callout.hardness is None else float(callout.hardness),
+        "places": at("places", float(callout.places)),
+        "minutes_in_piece": at("minutes_in_piece", float(callout.minutes_in_piece)),
+        "material": at("material", list(materials.materials()).index(callout.material)),
+        "hardness": at("hardness", NAN if callout.hardness is None else float(callout.hardness)),
     }
 
 
