@@ -16,7 +16,12 @@ from advisor.show import sheet as page
 
 CASES = Path(__file__).parent.parent / "cases"
 HERE = CASES / "pictures"
-SHEETS = {"sheet-form-tool": "knob-corner", "sheet-swung": "cup-washer-dish", "sheet-rod": "mirror-lap", "sheet-inch": "davit-ball"}
+SHEETS = {
+    "sheet-form-tool": "knob-corner",
+    "sheet-swung": "cup-washer-dish",
+    "sheet-rod": "mirror-lap",
+    "sheet-inch": "davit-ball",
+}
 DOTS = 92
 
 
@@ -49,9 +54,7 @@ def drawn(profile):
     from ezdxf.addons.drawing import Frontend, RenderContext, config, layout, svg
 
     drawing, back = dxf.document(profile), svg.SVGBackend()
-    looks = config.Configuration(
-        background_policy=config.BackgroundPolicy.WHITE, color_policy=config.ColorPolicy.BLACK
-    )
+    looks = config.Configuration(background_policy=config.BackgroundPolicy.WHITE, color_policy=config.ColorPolicy.BLACK)
     Frontend(RenderContext(drawing), back, config=looks).draw_layout(drawing.modelspace())
     return back.get_string(layout.Page(0, 0, layout.Units.mm, margins=layout.Margins.all(4))).encode()
 

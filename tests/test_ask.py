@@ -249,15 +249,6 @@ def test_a_talk_with_two_questions(monkeypatch):
     assert again.out.strip() in ran.out
 
 
-def test_the_readme_shows_a_talk_as_it_goes(monkeypatch):
-    text = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
-    block = text.split("```text\n$ turn-radius ask")[1].split("```")[0]
-    command, _, shown = block.partition("\n")
-    lines = [line.removeprefix("> ") for line in shown.splitlines() if line.startswith("> ")]
-    ran = typed(monkeypatch, *lines, options=shlex.split(command))
-    assert ran.out.strip().startswith(shown.strip())
-
-
 def test_a_talk_without_a_question_stops_at_once(monkeypatch):
     ran = typed(monkeypatch, options=("--case", Path("cases") / "hub-cap-edge.toml"))
     assert ran.status == 0 and ">" not in ran.out.split("FREEHAND")[0]

@@ -8,6 +8,7 @@ import ast
 import doctest
 import graphlib
 import inspect
+import io
 import re
 import shlex
 import shutil
@@ -15,6 +16,7 @@ import textwrap
 import tomllib
 from functools import cache
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from command import run
@@ -133,7 +135,16 @@ def _shown(part):
     command, output = _split(part)
     if not output.strip():
         return part
-    return f"{part[: len(part) - len(output)]}{_run(command).out}"
+    told = _run(command, _typed(output)).out
+    *_, last, cut = ["", "", *output.rstrip().splitlines()]
+    if cut == "...":  # shown as far as the line before it
+        told = f"{told[: told.index(last) + len(last)]}\n...\n\n"
+    return f"{part[: len(part) - len(output)]}{told}"
+
+
+def _typed(output):
+    """The lines that somebody typed in what a block shows."""
+    return tuple(line.removeprefix("> ") for line in output.splitlines() if line.startswith("> "))
 
 
 def _split(part):
@@ -145,16 +156,24 @@ def _split(part):
 
 
 @cache
-def _run(command):
-    return run(*shlex.split(command.split("|")[0].split(">")[0])[1:])
+def _run(command, typed=()):
+    lines = "".join(f"{line}\n" for line in typed)
+    with mock.patch("sys.stdin", io.TextIOWrapper(io.BytesIO(lines.encode()), encoding="utf-8")):
+        return run(*shlex.split(command.split("|")[0].split(">")[0])[1:])
 
 
 def _commands(page):
     """Our commands in the console blocks of a page."""
+    for part in _parts(page):
+        yield _split(part)[0]
+
+
+def _parts(page):
+    """The parts of its console blocks that begin with a command."""
     for block in CONSOLE.findall(read(page)):
         for part in re.split(r"(?m)^(?=\$ )", block[1]):
             if part.startswith("$ "):
-                yield _split(part)[0]
+                yield part
 
 
 @pytest.fixture
@@ -177,9 +196,9 @@ def test_pages_say_what_the_program_says(page, folder, golden):
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: f"{page.parent.name}/{page.name}")
 def test_every_command_works(page, folder):
-    for command in _commands(page):
+    for command, output in map(_split, _parts(page)):
         if command.startswith("turn-radius "):
-            ran = _run(command)
+            ran = _run(command, _typed(output))
             assert ran.status in (0, 1), (command, ran.complaint)
         elif command.startswith("make "):
             for target in command.split()[1:]:

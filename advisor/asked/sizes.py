@@ -152,9 +152,7 @@ def read_sizes(given, *, radius, location, form, alone):
             )
     if location == "outside diameter" and radius is None and given["width"] is None and given["depth"] is None:
         named = "groove or crown" if form is None else feature(location, form)
-        given.problems.append(
-            CalloutError("width", "", "is missing", f"Give the width of the {named}, or its depth.")
-        )
+        given.problems.append(CalloutError("width", "", "is missing", f"Give the width of the {named}, or its depth."))
     sizes = dict.fromkeys(
         ("diameter", "width", "depth", "shoulder_height", "length", "from_end", "rim", "bore", "stickout")
     )
