@@ -73,7 +73,7 @@ def parser():
     _records_options(advise)
     advise.set_defaults(run=_advise)
     ask = commands.add_parser("ask", help="be asked only what can still change the answer, and get the answer")
-    _callout_options(ask, first=CASE_OR_RADIUS)
+    _callout_options(ask)
     ask.add_argument("--unknown", metavar="LIST", help="what you cannot say, such as material,holding: it is not asked")
     ask.add_argument("--minutes", action="store_true", help="ask too for what changes the minutes by more than a fifth")
     ask.add_argument("--json", action="store_true", help="print the next question and what hangs on it as JSON")
@@ -216,7 +216,7 @@ def _correct_options(commands):
     correct = commands.add_parser(
         "correct", help="what to move after a trial piece: which way, how far, and what the next piece should measure"
     )
-    _callout_options(correct, first=CASE_OR_RADIUS)
+    _callout_options(correct)
     correct.add_argument("--method", metavar="NAME", help="the method that made it, instead of the recommended one")
     group = correct.add_argument_group("measured on the trial piece")
     for name, meaning in MEASURED.items():

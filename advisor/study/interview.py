@@ -17,7 +17,7 @@ from advisor.answer.advice import others, standing_names
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked.radius_text import read_radius
-from advisor.asked.sizes import SIZES, _feature
+from advisor.asked.sizes import SIZES, feature
 from advisor.engine import columns
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import rule_tables
@@ -479,7 +479,7 @@ class _Search:
 # ---- the talk
 
 
-SHAPES = {_feature(location, form): {"location": location, "form": form} for location, form in SIZES}
+SHAPES = {feature(location, form): {"location": location, "form": form} for location, form in SIZES}
 DO_NOT_KNOW = ("don't know", "dont know", "do not know", "not known", "unknown", "no idea", "-")
 NOTHING = ("none", "nothing", "nothing else", "no")
 INTERRUPTED = ("interrupted", "keyway", "flat", "cross hole", "hexagon")
