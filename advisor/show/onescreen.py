@@ -103,7 +103,7 @@ def screen(advice):
         method = advice.best
         return Screen([
             _stays(asked(advice)), _stays(_answer(method, advice)), *_set(method, advice), _gap(),
-            _labelled("Why", wording.deciding(advice, _weights(advice)), worth=48, name="why"), *_prove(method, advice), *_care(method, advice),
+            _labelled("Why", wording.deciding(advice, weights(advice)), worth=48, name="why"), *_prove(method, advice), *_care(method, advice),
             _others(advice), _assumed(advice),
         ])  # fmt: skip
     shown = advice.shown
@@ -115,7 +115,8 @@ def screen(advice):
     ])  # fmt: skip
 
 
-def _weights(advice):
+def weights(advice):
+    """What decides between the recommended method and the next best: list of changes.Weight, strongest first."""
     return changes.compare(advice, advice.recommended, advice.order[1]).weights if len(advice.order) > 1 else []
 
 
@@ -133,7 +134,8 @@ def _labelled(label, text, *, worth=None, name=""):
     return Part((name, worth, shown), ("", None, None)) if worth is not None else _stays(shown)
 
 
-def _answer(method, advice):
+def headline(method, advice):
+    """Minutes for the batch and a piece, money, and the chance of a good piece, as two lines of words."""
     m, quantity = method.minutes, advice.callout.quantity
     whole = "for the batch" if quantity > 1 else "for the piece"
     p80 = wording.minutes(m["batch"]["p80"])
@@ -142,11 +144,14 @@ def _answer(method, advice):
     money = wording.money(method.cost, advice)
     share, close = method.in_tolerance, wording.close_call(advice)
     odds = wording.chance(share) if 0.01 <= share <= 0.99 else ""
-    told = [
+    return [
         f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
         f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
     ]
-    lines = [Prose(text, lead="", style="bold") for text in told]
+
+
+def _answer(method, advice):
+    lines = [Prose(text, lead="", style="bold") for text in headline(method, advice)]
     return Group(Text(f"\n{method.name.upper()}", style="bold reverse"), *lines, *records.notice_lines(advice))
 
 

@@ -123,14 +123,14 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None):
     and formulas; case: path of the case file, for the line that records the minutes. Raises CalloutError where no
     method stands, or the one that is named does not.
     """
-    chosen = _chosen(advice, method)
+    chosen = chosen_method(advice, method)
     wide = PAPERS[paper][0] - 2 * MARGIN
     rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
     drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(chosen, advice, room=rooms[1]))
     rows = [row for row in setup_rows(chosen, advice) if not row.label.startswith(LINE)]
     table = table_rows(chosen, advice)
     title, job = radius_words(advice.callout), _job(advice)
-    big = _deciding_first([_big(row) for row in rows if not _aside(row)], chosen.name)
+    big = _deciding_first([numbered(row) for row in rows if not aside(row)], chosen.name)
     steps = [wording.spoken(finding, advice) for finding in chosen.steps]
     told = (title, job, chosen.name, *map(str, big), *steps, advice.shop.name, advice.lathe.name, case or "")
     return Sheet(
@@ -142,7 +142,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None):
         promise=_promise(chosen, advice),
         figures=_figures(drawings, rooms),
         big=big,
-        aside=[(row.label, row.value) for row in rows if _aside(row)],
+        aside=[(row.label, row.value) for row in rows if aside(row)],
         layout=_layout(chosen, advice),
         steps=steps,
         tables=[table] if table else [],
@@ -159,7 +159,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None):
     )
 
 
-def _aside(row):
+def aside(row):
     """Whether a row is not set: it is there to know, or says how far something may be off."""
     return row.label in ASIDE or row.label.endswith("at most")
 
@@ -187,7 +187,7 @@ def paper_named(name, *, inch):
     return name.strip().lower()
 
 
-def _chosen(advice, name):
+def chosen_method(advice, name):
     """The method that the sheet is for: the one that is named, else the recommended one or the one that comes nearest."""
     if name is None:
         if advice.shown is None:
@@ -264,13 +264,13 @@ def _promise(method, advice):
     )
 
 
-def _big(row):
+def numbered(row):
     """A row of the setup with its number apart.
 
     >>> from advisor.show.rows import Row
-    >>> _big(Row("Edge radius", "6 mm, concave edge"))
+    >>> numbered(Row("Edge radius", "6 mm, concave edge"))
     Big(label='Edge radius', number='6 mm', rest='concave edge', dial='', deciding=False)
-    >>> _big(Row("Rod between", "carriage and headstock")).number
+    >>> numbered(Row("Rod between", "carriage and headstock")).number
     'carriage and headstock'
     """
     found = _NUMBER.match(row.value)
