@@ -5,9 +5,9 @@ import threading
 from functools import lru_cache, partial
 from pathlib import Path
 
-import anyio
 import jinja2
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -58,7 +58,7 @@ class Page:
         self.secrets = Secrets(token)
         self.records_file = records
         self.warm = False
-        self._places = anyio.CapacityLimiter(AT_ONCE)
+        self._places = threading.Semaphore(AT_ONCE)
         routes = [
             Route("/", self._first, methods=["GET"]),
             Route("/static/{name}", self._static, methods=["GET"]),
@@ -112,7 +112,7 @@ class Page:
                 fix = "Go back, open the screen anew and send it again. Nothing was changed."
                 raise Refused(403, "form", "", "is from before the server was started again, or of no screen", fix)
         try:
-            made = await anyio.to_thread.run_sync(self._worked_out, view, request, form, limiter=self._places)
+            made = await run_in_threadpool(self._in_turn, view, request, form)
         finally:
             if form is not None:
                 await form.close()
@@ -124,6 +124,10 @@ class Page:
                 headers["cache-control"] = "private, max-age=3600"
             return Response(made.data, media_type=made.kind, headers=headers)
         return made
+
+    def _in_turn(self, view, request, form):
+        with self._places:
+            return self._worked_out(view, request, form)
 
     def _worked_out(self, view, request, form):
         """What a view makes, filled in. Runs beside the server."""

@@ -102,7 +102,7 @@ def _ticked(state):
 def _whole(text, most):
     """A whole number of an address, kept between nothing and the most that there is."""
     text = str(text)
-    return min(int(text[:9]), most) if text.isascii() and text.isdecimal() else 0
+    return min(int(text[:12]), most) if text.isascii() and text.isdecimal() else 0
 
 
 # ---- 7 the first piece

@@ -63,7 +63,8 @@ def work(state, *, records, **_):
     """The work, dimensioned, with what a step is about lit."""
     advice = states.answer(state.without("lit"), records)
     with _LOCK:
-        picture = drawing_of_work(advice, room=WORK_ROOM)
+        arc_pen = "heavy" if "lit" in state.more else "outline"
+        picture = drawing_of_work(advice, room=WORK_ROOM, arc_pen=arc_pen)
     return _shown(picture, f"The work to scale: {wording.callout_line(advice)}", state, advice)
 
 

@@ -19,6 +19,7 @@ EXAMPLES = ("R6 ±0.1", "R3/8", "2X R.125 ±.005", "R2.5 MAX", "SR10")
 ALSO = ("bore", "places", "finish", "general_tolerance")
 CHANGED = ("quantity", "material", "skill", "stickout", "support", "tool", "general_tolerance")  # on the answer's own screen
 CHOICES = {"skill", "support", "tool"}
+LEAST_TOLD = 1.0  # mm: a least diameter under it says nothing to anybody
 
 
 def ready():
@@ -239,6 +240,7 @@ def _range_words(found, name, units, largest):
     if found is None:
         return ""
     low, high = found
+    low = None if low is not None and low < LEAST_TOLD else low
     say = lambda mm: wording.rule_length(mm, units)  # noqa: E731
     if name == "diameter":
         top = f"{say(high)}" if high is not None else f"{say(largest)}, which is what swings over the bed"
@@ -306,7 +308,7 @@ def _fact(name, step, state):
     made = _input(name, state, told=told)
     if name in CHOICES or name == "interrupted":
         words = list(WORDS[name])
-        made |= {"type": "choice", "choices": [("", "not known"), *((word, word) for word in words)]}
+        made |= {"type": "radios", "choices": [*((word, word) for word in words), ("", "not known")]}
     elif name == "material":
         made |= {"type": "list", "choices": [(word, word) for word in materials.materials()]}
     elif name in interview.WHOLE:

@@ -2,6 +2,7 @@
 the cautions. Which part and which cautions stands in rules/at_the_lathe.toml."""
 
 import functools
+from dataclasses import dataclass
 
 from advisor.answer import wording
 from advisor.drawing.work import size
@@ -11,14 +12,21 @@ from advisor.show import numbers, onescreen, rows, sheet_content
 from advisor.show.rows import LINE
 
 
+@dataclass(frozen=True, kw_only=True)
 class Step:
-    """One step. number: from 1; says: what is done; numbers: what is set in it, as sheet_content.Big; cautions:
-    sentences; table: rows.Table that is worked by, None for none; view: "work" or "setup", the drawing that shows it;
-    finding: of the rule that says it."""
+    """One step. number: from 1; says: what is done; numbers: what is set in it, as sheet_content.Big; cautions: sentences,
+    each standing one with the first step that it belongs to; still: those in a few words that were told with an earlier
+    step; table: rows.Table that is worked by, None for none; view: "work" or "setup", the drawing that shows it; at: the
+    moment of the work."""
 
-    def __init__(self, number, says, numbers, cautions, table, view, finding):
-        self.number, self.says, self.numbers, self.cautions = number, says, numbers, cautions
-        self.table, self.view, self.finding = table, view, finding
+    number: int
+    says: str
+    numbers: list
+    cautions: list
+    still: str
+    table: object
+    view: str
+    at: str
 
 
 @functools.cache
@@ -35,7 +43,7 @@ def _told():
 def steps(method, advice):
     """Every step of a method -> list of Step."""
     told, moments = _told()
-    made, set_before = [], set()
+    made, set_before, told_before = [], set(), set()
     cautions = {id(finding): moments.get(finding.rule.id, []) for finding in method.cautions}
     for number, finding in enumerate(method.steps, 1):
         row = told.get(finding.rule.id, {})
@@ -47,11 +55,23 @@ def steps(method, advice):
         ]
         set_before |= {one.label for one in listed}
         at = row.get("at", "")
-        own = [wording.spoken(f, advice) for f in method.cautions if at in cautions[id(f)]]
+        here = [f for f in method.cautions if at in cautions[id(f)]]
+        own = [wording.spoken(f, advice) for f in here if f.rule.kind != "caution" or f.rule.id not in told_before]
+        again = [wording.say(f.rule.brief, advice) for f in here if f.rule.id in told_before and f.rule.brief]
+        told_before |= {f.rule.id for f in here if f.rule.kind == "caution"}
         table = rows.table_rows(method, advice) if row.get("table") else None
         big = [sheet_content.numbered(one) for one in listed]
         made.append(
-            Step(number, wording.spoken(finding, advice), big, list(dict.fromkeys(own)), table, row.get("view", "setup"), finding)
+            Step(
+                number=number,
+                says=wording.spoken(finding, advice),
+                numbers=big,
+                cautions=list(dict.fromkeys(own)),
+                still="; ".join(dict.fromkeys(again)),
+                table=table,
+                view=row.get("view", "setup"),
+                at=at,
+            )
         )
     return made
 
