@@ -79,6 +79,21 @@ def difference(*, a, b):
     return absolute(a - b)
 
 
+def tolerance_left(*, tolerance, aim_off):
+    """Tolerance that is left where the aim lies beside the middle of the limits [mm].
+
+    a = max(t − d, t / 1000)
+
+    Never nothing, so that chances and shares can be computed from it; next to nothing too where the aim is not known.
+    tolerance: t [mm]; aim_off: d [mm]. Source: first principles.
+
+    >>> round(tolerance_left(tolerance=0.2, aim_off=0.15), 9)
+    0.05
+    """
+    left, least = tolerance - aim_off, tolerance / 1000
+    return where(left > least, left, least)
+
+
 # ---- spindle speeds
 
 
@@ -143,7 +158,6 @@ def filing_spindle_choice(
     """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm].
 
     n ≤ min(1000 min(k v, u) / (π D), h, m)   the highest step that is
-    n ≤ min(1000 min(k v, u) / (π D), h)   the highest step that is
 
     The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u
     [m/min]; highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm];
