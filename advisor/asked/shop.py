@@ -676,7 +676,7 @@ class Gauges(_Table):
     depth_micrometer: DepthMicrometer | None = _key(_table(DepthMicrometer), None)
     pins: bool = _key(_truth, False)
     comparator: Comparator | None = _key(_table(Comparator), None)
-    template_stock: bool = _key(_truth, False)
+    template_stock: bool = _key(_truth, True)
 
     def leaves(self):
         """The leaves of all sets, ascending, each once [mm]."""
