@@ -235,7 +235,7 @@ def _set(method, advice):
     if table:
         # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
         worth = STEPPED if method.name == "freehand" else 5
-        name = f"{len(table[3])} lines of the {'step-off' if method.name == 'freehand' else 'edge to grind'}"
+        name = f"the {'step-off' if method.name == 'freehand' else 'edge to grind'} ({len(table[3])} lines)"
         title, note, headings, lines = table
         told = Group(paragraph(f"{title}, {note}:"), SideBySide(headings, lines, enough=4))
         parts.append(Part((name, worth, told), ("", None, None)))
