@@ -1003,7 +1003,7 @@ def shop_values(shop, lathe):
         "chuck_highest_speed": lathe.chuck_highest_speed,
         "tool_overhang": lathe.tool_overhang,
         "diameter_dial": lathe.dials == "diameter",
-        "dial_graduation": lathe.dial_graduation,
+        "dial_graduation": lathe.dial_graduation / (2 if lathe.dials == "diameter" else 1),
         "carbide_in_shop": "carbide" in lathe.tools,
         "nose_radii": lathe.nose_radii,
         "has_compound": compound is not None,
