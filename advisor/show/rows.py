@@ -177,7 +177,7 @@ class _Rows:
 
     def freehand(self):
         s, v = self.setup, self.values
-        chamfer = Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else "")
+        chamfer = Row("First chamfer", f"{self.length(s['chamfer_leg_mm'])} leg, at 45°" if s["chamfer_leg_mm"] else "")
         filing = Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] and self.filed() else "")
         if v["touched_with_a_file"]:
             return [filing]
