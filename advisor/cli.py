@@ -944,7 +944,7 @@ def _list_shops():
     folder = shops.own_shops()
     own = [read(folder / f"{name}.toml") for name in shops.own_names()]
     usual, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
-    carried = [read(path) for path in sorted(shops.SHOPS.glob("*.toml"))]
+    carried = [read(path) for path in sorted(shops.SHOPS.glob("*.toml"), key=lambda path: path.stem)]
     show(page.listing(carried, own, shown_path(usual), chosen_by))
     return DONE
 

@@ -893,7 +893,8 @@ def _read(path, folder, seen):
 
 def _in_order(wrongs):
     """Errors by their lines; where a value has been put right and still is none, that alone is told."""
-    told = {wrong.field.line for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value}
+    of_values = [wrong.field for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value]
+    told = {where.line for where in of_values if where.path == where.at}
     kept = [wrong for wrong in wrongs if not (isinstance(wrong.field, _Line) and wrong.field.line in told)]
     return sorted(kept, key=lambda wrong: wrong.field.line)
 

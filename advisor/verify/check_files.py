@@ -9,6 +9,7 @@ from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.asked.callout import LARGEST_FILE
 from advisor.engine import generated
+from advisor.ground import toml_text
 from advisor.ground.errors import CalloutError, InputError, RuleError, did_you_mean
 from advisor.ground.folders import data_folder, toml
 from advisor.ground.units import shown
@@ -58,7 +59,7 @@ def to_prove(checked):
 
 
 def _read_shop(path):
-    return shops.read_shop(path.stem if path.resolve().parent == shops.SHOPS.resolve() else str(path.resolve()))
+    return shops.read_shop(path.stem if path.resolve().parent == shops.SHOPS.resolve() else str(path))
 
 
 def _found(paths):
@@ -109,7 +110,10 @@ def _kind(path):
         try:
             if path.stat().st_size > LARGEST_FILE:
                 raise ValueError
-            tables = toml(path.read_text(encoding="utf-8-sig"))
+            text = path.read_text(encoding="utf-8-sig")
+            tables = toml_text.read(text).tables  # what can be read of it tells what it was meant to be
+            if not tables and text.strip():
+                toml(text)
         except (OSError, ValueError, RecursionError):
             return "rules" if with_it else "case"  # whose reader says in good words what is wrong
         for what, keys in (
