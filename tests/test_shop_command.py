@@ -431,3 +431,11 @@ def test_a_list_that_is_not_closed_does_not_swallow_what_follows():
     found = toml_text.read('a = [1,\n 2\n[b]\nc = 3\nd = ["x",\n"y"]\n')
     assert [one.line for one in found.mistakes] == [1]
     assert found.tables == {"a": [1, 2], "b": {"c": 3, "d": ["x", "y"]}}
+
+
+def test_a_text_that_is_no_toml_at_all_is_soon_done_with():
+    """Neither many broken lines nor many quotes on one line take long; not told are more than a screen or two."""
+    many = toml_text.read("a b c\n" * 40_000)
+    assert len(many.mistakes) == toml_text.MOST
+    quotes = "a = [" + ", ".join(['"1 mm"'] * 400) + ', x # "' + "\n"
+    assert len(toml_text.read(quotes * 5).mistakes) == 5
