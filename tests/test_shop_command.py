@@ -437,5 +437,5 @@ def test_a_text_that_is_no_toml_at_all_is_soon_done_with():
     """Neither many broken lines nor many quotes on one line take long; not told are more than a screen or two."""
     many = toml_text.read("a b c\n" * 40_000)
     assert len(many.mistakes) == toml_text.MOST
-    quotes = "a = [" + ", ".join(['"1 mm"'] * 400) + ', x # "' + "\n"
-    assert len(toml_text.read(quotes * 5).mistakes) == 5
+    quotes = " = [" + ", ".join(['"1 mm"'] * 400) + ', x # "' + "\n"
+    assert len(toml_text.read("".join(f"{key}{quotes}" for key in "abcde")).mistakes) == 5
