@@ -257,7 +257,7 @@ def _number_or_text(value, where):
 
 def _inch_tolerances(value, where):
     """Tolerance of a size in inches by its number of decimals, "fraction" for a fraction -> mm."""
-    known = ("0", "1", "2", "3", "4", "5", "fraction")
+    known = tuple(shop_tables()["inch_tolerances"].keys)
     for name in _a_table(value, where):
         if name not in known:
             fix = 'Give the keys 0 to 5 or "fraction", like 3 = "0.005 in".'
