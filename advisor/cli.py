@@ -1002,7 +1002,7 @@ def _measure_shop(options):
 
 
 def _use_shop(options):
-    from advisor.asked import settings
+    from advisor.asked import new_shop, settings
     from advisor.asked import shop as shops
 
     if options.name is None and options.units is None:
@@ -1016,10 +1016,14 @@ def _use_shop(options):
         shop = shops.read_shop(options.name)
         changed["shop"] = settings.lasting(options.name)
         told.append(f"{shop.name} is now the shop where none is named")
+        if new_shop.still_invented(shops.written_tables(options.name), shop.units):
+            told.append(
+                "most of its figures are still the invented lathe's, so measure yours before you rely on an answer"
+            )
     if options.units:
-        told.append(f"bare sizes on the command line are in {options.units}")
+        told.append(f"sizes without a unit on the command line are now in {options.units}")
     place = settings.keep(**changed)
-    _confirm(f"{'; '.join(told).capitalize() if options.name is None else '; '.join(told)}. Kept in {place}.")
+    _confirm(f"{'; '.join(told)}. Kept in {place}.")
     return DONE
 
 

@@ -102,7 +102,9 @@ def test_a_new_file_is_written_whole_or_not_at_all(home):
 def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
     assert run("shop", "new", "ours", "--units", "inch").status == 0
     assert shops.read_shop("ours").units == "inch" and shops.own_names() == ["ours"]
-    assert run("shop", "use", "ours").status == 0
+    assert "most of its figures are still the invented lathe's" in run("shop", "use", "ours").out
+    assert "most sizes still the" in " ".join(run("check", str(shops.own_shops() / "ours.toml")).out.split())
+    assert "invented" not in run("shop", "use", "bench-shop").out + run("shop", "use", "ours").out.split(";")[0]
     assert "What counts: ours (your settings)." in run("shop").out
     callout = ("R6 ±0.5 mm", "--form", "convex", "--location", "corner", "--diameter", "40 mm")
     assert "Shop ours, my lathe." in run("advise", *callout).out

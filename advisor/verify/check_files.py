@@ -5,7 +5,7 @@ from pathlib import Path
 
 from advisor.answer import advice
 from advisor.asked import callout as callouts
-from advisor.asked import materials
+from advisor.asked import materials, new_shop
 from advisor.asked import shop as shops
 from advisor.asked.callout import LARGEST_FILE
 from advisor.engine import generated
@@ -167,7 +167,14 @@ def _shop(path, _=None):
     advice.rule_base().revalued(advice.overrides(shop), where=str(path))
     lathes = "1 lathe" if len(shop.lathes) == 1 else f"{len(shop.lathes)} lathes"
     own = len(advice.overrides(shop))
-    return lathes + (f", {own} figures of its own" if own else "")
+    invented = new_shop.still_invented(shops.written_tables(str(path)), shop.units)
+    return "".join(
+        [
+            lathes,
+            f", {own} figures of its own" if own else "",
+            ", most sizes still the invented lathe's" if invented else "",
+        ]
+    )
 
 
 def _case(path, usual):
