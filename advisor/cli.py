@@ -203,6 +203,9 @@ def _why_options(commands):
     word = commands.add_parser("word", help="what a word of the trade means")
     word.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
     word.set_defaults(run=_word)
+    known = commands.add_parser("materials", help="the materials, their other names, and what a name is taken as")
+    known.add_argument("name", nargs="?", help="such as '4140 PH' or 'SUS304'; all of them if left out")
+    known.set_defaults(run=_materials)
     rules = commands.add_parser("rules", help="the rule base to read, and the worked cases that each rule decides")
     rules.add_argument(
         "name", nargs="?", help="the id of a rule or a topic, such as 'freehand'; the topics if left out"
@@ -657,6 +660,13 @@ def _word(options):
     from advisor.show import words
 
     show(words.page(options.term) if options.term is not None else words.listing())
+    return 0
+
+
+def _materials(options):
+    from advisor.show import materials as page
+
+    show(page.page(options.name) if options.name is not None else page.listing())
     return 0
 
 
