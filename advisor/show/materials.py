@@ -3,12 +3,13 @@
 from rich.console import Group
 from rich.text import Text
 
-from advisor import explain
-from advisor.errors import CalloutError
-from advisor.grades import names, read_material, solid
-from advisor.materials import material_values, materials
+from advisor.answer import wording
+from advisor.asked.grades import names, read_material, solid
+from advisor.asked.materials import material_values, materials
+from advisor.formulas.hardness import brinell
+from advisor.ground.errors import CalloutError
+from advisor.ground.units import read_hardness
 from advisor.show.blocks import grid, head, indented, paragraph
-from advisor.units import brinell, read_hardness
 
 FIRST_NAMES = 6  # other names of a material in the list of all of them
 
@@ -46,7 +47,7 @@ def page(word):
     hardness = brinell(*read_hardness(found.hardness or row["hardness"], field="hardness"))
     for carbide, tool in ((False, "High-speed steel"), (True, "Carbide")):
         speed = material_values(row=row, hardness=hardness, carbide=carbide)["rough_speed"]
-        metric, feet = (explain.in_unit(speed, "m/min", inch=inch) for inch in (False, True))
+        metric, feet = (wording.in_unit(speed, "m/min", inch=inch) for inch in (False, True))
         facts.add_row(tool, f"roughs it at {metric} ({feet})")
     facts.add_row("Chips", row["chip"])
     others = [grade for grade in names(table).values() if grade.material == found.material]
