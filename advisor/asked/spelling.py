@@ -121,22 +121,31 @@ def _patterns(words):
 
 @lru_cache(maxsize=1)
 def shapes_known():
-    """Every word that gives form or location: list of Shape."""
+    """Every word that gives form or location or both: list of Shape."""
     rows = rule_tables("callouts.toml")["shape"]
-    return [Shape(word, row.get("form"), row.get("location")) for row in rows for word in row["written"]]
+    alone = [Shape(word, row.get("form"), row.get("location")) for row in rows for word in row["written"]]
+    taken = {shape.word for shape in alone}
+    return alone + [shape for shape in _both_at_once() if shape.word not in taken]
+
+
+def _both_at_once():
+    for meant, words in rule_tables("headings.toml")["cells"]["shape"].items():
+        form, _, location = meant.partition(" ")
+        yield from (Shape(word, form, location) for word in words)
 
 
 def whole_shapes():
     """The words that give form and location, one for each."""
-    rows = rule_tables("callouts.toml")["shape"]
-    return [row["written"][0] for row in rows if "form" in row and "location" in row]
+    own = {}
+    for shape in _both_at_once():
+        own.setdefault((shape.form, shape.location), shape.word)
+    return list(own.values())
 
 
 def synonyms(side):
     """Words that give a "form" or a "location" and nothing else: its own name -> the others."""
     rows = rule_tables("callouts.toml")["shape"]
-    alone = [row["written"] for row in rows if {"form", "location"} & set(row) == {side}]
-    return {own: tuple(others) for own, *others in alone}
+    return {own: tuple(others) for own, *others in (row["written"] for row in rows if side in row)}
 
 
 @lru_cache(maxsize=1)
