@@ -378,9 +378,12 @@ def _stated(options):
     if word is None:
         return stated
     from advisor.asked.callout import is_shape
+    from advisor.asked.spelling import shapes_known
+    from advisor.ground.errors import did_you_mean
 
     if not is_shape(word):
-        fix = 'Put quotes round what has spaces in it, such as "R6 ±0.1". Without them stands one word for the shape, such as fillet.'
+        near = did_you_mean(word, [shape.word for shape in shapes_known()])
+        fix = f'{near}Put quotes round what has spaces in it, such as "R6 ±0.1".'
         raise CalloutError("command line", word, "is one word too many", fix)
     if "shape" in stated:
         raise CalloutError("shape", word, f"is given beside --shape {stated['shape']}", "Give one of them.")

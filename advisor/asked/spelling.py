@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
+from advisor.ground.errors import did_you_mean
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import (
     FACTORS,
@@ -140,6 +141,13 @@ def whole_shapes():
     for shape in _both_at_once():
         own.setdefault((shape.form, shape.location), shape.word)
     return list(own.values())
+
+
+def known_words():
+    """Every word that may stand at a radius."""
+    data = rule_tables("callouts.toml")
+    meanings = [word for row in data["meaning"].values() for word in row["written"]]
+    return [*meanings, *(shape.word for shape in shapes_known())]
 
 
 def synonyms(side):
@@ -305,7 +313,8 @@ def _sizes(rest, meanings, *, worded):
         first, other = Size("", found[1], found[2] or ""), Size("", found[3], found[4] or "")
         return first, "limits", [other]
     if unknown := re.search(r"[^\W\d_]{2,}", re.sub(rf"{_SIZE}|(?<![a-z])to(?![a-z])", " ", text)):
-        raise Unreadable(f'is no radius: the word "{unknown[0]}" is not known here', EXAMPLES)
+        near = did_you_mean(unknown[0], known_words())
+        raise Unreadable(f'is no radius: the word "{unknown[0]}" is not known here', near + EXAMPLES)
     first = re.match(_SIZE, text)
     if not first:
         raise Unreadable("is no radius", EXAMPLES)

@@ -13,6 +13,7 @@ from advisor.drawing.setups import drawing_of_setup
 from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.records.experience import method_named
+from advisor.show import reading
 from advisor.show.rows import LINE, check_lines, from_where, setup_rows, table_rows
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
@@ -250,6 +251,7 @@ def _asks(advice):
         )
     if callout.tolerance_from.kind not in ("equal", "unequal", "limits"):
         asks.append(("Tolerance", str(callout.tolerance_from)))
+    asks += [("Mind", text) for text in reading.notes(callout)]
     return asks
 
 
