@@ -39,6 +39,7 @@ _TAILS = {
 }
 _TWO = re.compile(rf"{_SIZE}(?:[-/,;]|to)? ?{_SIZE}")
 _ONE_DEVIATION = re.compile(rf"[+-] ?{_SIZE}")
+_LETTERS = re.compile(r"[^\W\d_]+")
 _GAP = "\x1f"  # where a word was taken out, so that the numbers beside it do not run together
 _JOINS = ("±", "+", "-", "/", "to ", "...", "..")
 _COUNTS = (
@@ -107,17 +108,24 @@ class Written(NamedTuple):
 
 @lru_cache(maxsize=1)
 def _words():
-    """Patterns and what each stands for: counts, meanings, shapes, fillers."""
+    """Words and what each stands for, longest first in each kind: counts, meanings, shapes.
+
+    Each as (pattern, the runs of letters in it, what it stands for); and every such run.
+    """
     data = rule_tables("callouts.toml")
     counts = [(word, row["count"]) for row in data["count"] for word in row["written"]]
     meanings = [(word, name) for name, row in data["meaning"].items() for word in row["written"]]
     shapes = [(shape.word, shape) for shape in shapes_known()]
-    return [(_patterns(words), kind) for words, kind in ((counts, "count"), (meanings, "meaning"), (shapes, "shape"))]
+    kinds = [(_patterns(words), kind) for words, kind in ((counts, "count"), (meanings, "meaning"), (shapes, "shape"))]
+    return kinds, frozenset().union(*(runs for patterns, _ in kinds for _, runs, _ in patterns))
 
 
 def _patterns(words):
     words = sorted(words, key=lambda pair: -len(pair[0]))
-    return [(re.compile(rf"(?<![a-z]){re.escape(word)}(?![a-z])(?:\.(?![0-9]))?"), what) for word, what in words]
+    return [
+        (re.compile(rf"(?<![a-z]){re.escape(word)}(?![a-z])(?:\.(?![0-9]))?"), frozenset(_LETTERS.findall(word)), what)
+        for word, what in words
+    ]
 
 
 @lru_cache(maxsize=1)
@@ -199,11 +207,14 @@ def _taken_apart(text):
     if profile:
         meanings.add("basic")
         profile = Size("", profile[1], profile[2] or "")
-    for patterns, kind in _words():
-        for pattern, what in patterns:
-            rest, found = _cut(rest, pattern)
-            if found:
-                {"count": counts.append, "meaning": meanings.add, "shape": shapes.append}[kind](what)
+    kinds, runs = _words()
+    there = set(_LETTERS.findall(rest))
+    for patterns, kind in kinds if there & runs else ():
+        for pattern, needed, what in patterns:
+            if needed <= there:
+                rest, found = _cut(rest, pattern)
+                if found:
+                    {"count": counts.append, "meaning": meanings.add, "shape": shapes.append}[kind](what)
     for pattern in _COUNTS:
         while True:
             rest, found = _cut(rest, pattern)
