@@ -44,7 +44,9 @@ OPTIONS = {
 }
 RECORDS_HELP = "the file of recorded jobs, instead of $TURN_RADIUS_RECORDS or the one in your data folder"
 REPLACE_HELP = "replace the output where it is there already"
-CASE_OR_RADIUS = "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', or a case: a file, or its name"
+CASE_OR_RADIUS = (
+    "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', a case (a file, or its name), or the number of a kept job"
+)
 RECORD_OPTIONS = {
     "method": "the method that the job was done with",
     "tooling": "minutes to make the tool before the first trial; 0 where it lay ready",
@@ -68,6 +70,9 @@ def parser():
     advise = commands.add_parser("advise", help="recommend a method, with its setup numbers and the reasons")
     _callout_options(advise)
     advise.add_argument("--full", action="store_true", help="every step, caution, number and assumption")
+    advise.add_argument(
+        "--keep", action="store_true", help="keep the job by a short number, for record, correct and sheet"
+    )
     advise.add_argument("--json", action="store_true", help="print the answer as JSON")
     _picture_options(advise)
     _records_options(advise)
@@ -93,6 +98,7 @@ def parser():
     _callout_options(record)
     for name, meaning in RECORD_OPTIONS.items():
         record.add_argument(f"--{name}", metavar="TEXT", help=meaning)
+    record.add_argument("--yes", action="store_true", help="keep figures that are ten times off what was expected")
     record.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
     record.set_defaults(run=_record)
     _correct_options(commands)
@@ -104,6 +110,7 @@ def parser():
     records.add_argument("--not-typical", metavar="ID", help="keep a job but leave it out of the averages; needs --why")
     records.add_argument("--typical", metavar="ID", help="let a job count again")
     records.add_argument("--why", metavar="TEXT", help="the reason for a mark")
+    records.add_argument("--kept", action="store_true", help="list the jobs that were kept, by number")
     records.add_argument("--json", action="store_true", help="print the list as JSON")
     records.set_defaults(run=_records)
     batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX, ODS or Parquet")
@@ -391,13 +398,14 @@ def _stated(options):
 
 
 def read_job(options):
-    """Callout and shop that the options state."""
+    """Callout and shop that the options state, or the job of the number that stands in their first place."""
     from advisor.asked import callout as callouts
     from advisor.asked import materials, settings
     from advisor.asked import shop as shops
 
     _case_first(options)
-    given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
+    job = _kept(options)
+    given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     named = given.get("shop") or (case.fields.get("shop") if case else None)
     shop = usual_shop() if named is None else shops.read_shop(named)
@@ -405,6 +413,7 @@ def read_job(options):
         given["units"] = kept
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
     known["shop_units"] = shops.drawing_units(shop)
+    options.fields = (case.fields if case else {}) | given | {"shop": named if named is not None else _usual_name()}
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop
@@ -425,6 +434,52 @@ def usual_shop():
         raise ShopError("shop", problem.value, problem.problem, fix) from None
 
 
+def _kept(options):
+    """What was stated of the job whose number stands in the first place: name -> text; {} where no number stands there.
+
+    A bare whole number is a radius where form, location or diameter is given with it, and else the number of a job.
+    """
+    text = (options.radius or "").strip()
+    is_radius = options.case is not None or any(getattr(options, name) for name in ("form", "location", "diameter"))
+    if not (text.isascii() and text.isdecimal() and len(text) <= 9) or is_radius:
+        return {}
+    import json
+
+    from advisor.records import job_records
+
+    job = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
+    if getattr(options, "method", "") is None:
+        options.method = job.method
+    return json.loads(job.fields)
+
+
+def _keep(options, advice, method):
+    """Keep this job by a short number and return it; None, with a word of why, where that cannot be."""
+    import json
+
+    from advisor.records import job_records
+
+    if options.records is None and job_records.nowhere():
+        return None
+    fields = {name: text for name, text in options.fields.items() if text is not None} | {"units": advice.callout.units}
+    if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
+        fields["shop"] = os.path.abspath(fields["shop"])
+    job = job_records.Kept(
+        number=0,
+        kept_at=job_records.now(),
+        shop=advice.shop.name,
+        method=method,
+        fields=json.dumps(fields, ensure_ascii=False, sort_keys=True),
+        radius=advice.callout.text,
+        program=version(),
+    )
+    try:
+        return job_records.Records(job_records.place(options.records)).keep(job)
+    except job_records.RecordError as problem:
+        _complain(f"No job number: {problem}")
+        return None
+
+
 def _case_first(options):
     """Take a first argument that is a case for the case, and find the file of a case that is named."""
     from advisor.asked import worked
@@ -441,16 +496,19 @@ def _advise(options):
     target = _picture_target(options)
     callout, shop = read_job(options)
     advice = advise(callout, shop, records=_counting(options))
+    number = _keep(options, advice, advice.shown.name) if options.keep and advice.shown else None
     if target:
         _write_picture(target, advice.best or advice.ranked[0], advice, options)
     elif options.json:
         from advisor.show.as_json import answer
 
-        _print_json(answer(advice))
+        _print_json(answer(advice) | ({"job": number} if number else {}))
     else:
         from advisor.show import onescreen, terminal
 
         show(terminal.screen(advice) if options.full else onescreen.screen(advice))
+    if number and not options.json:
+        say(f"\nJob {number}.")
     if options.picture and not target:
         _print_picture(advice.best or advice.ranked[0], advice)
     return 0 if advice.recommended else 1
@@ -594,9 +652,13 @@ def _sheet(options):
     callout, shop = read_job(options)
     paper = sheets.paper_named(options.paper, inch=callout.units == "inch")
     advice = advise(callout, shop, records=_counting(options))
-    made = sheets.sheet(advice, paper=paper, method=options.method, why=options.why, case=options.case)
+    chosen = sheets.chosen(advice, options.method)
+    number = _keep(options, advice, chosen.name)
+    made = sheets.sheet(advice, paper=paper, method=chosen.name, why=options.why, case=options.case, number=number)
     pages = page.rendered(made, target.suffix.lower().removeprefix("."))
     _write(target, pages, options)
+    if number:
+        say(f"Job {number}.")
     return DONE if advice.recommended else NO_METHOD
 
 
@@ -761,6 +823,7 @@ def _record(options):
     from advisor.records import job_records
 
     _case_first(options)
+    callout, shop = read_job(options)
     if options.method is None:
         raise CalloutError("method", "", "is missing", "Say how the job was done, such as --method freehand.")
     took = {name: job_records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
@@ -772,7 +835,6 @@ def _record(options):
     method = job_records.method_of(options.method)
     told = {"done_on": job_records.date_of(options.date, "date"), "note": job_records.text_of(options.note, "note")}
     pieces = job_records.count_of(options.pieces, "pieces", least=1)
-    callout, shop = read_job(options)
     callout = dataclasses.replace(callout, quantity=pieces or callout.quantity)
     place = job_records.place(options.records)
     job = job_records.job_done(
@@ -785,12 +847,33 @@ def _record(options):
         **took,
         **told,
     )
+    if not options.yes:
+        _question(job_records.tenfold_off(job))
     job_records.Records(place).add(job)
     _confirm(
         f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
         f"done {job.done_on}, in {job.shop}."
     )
     return 0
+
+
+def _question(figures):
+    """Ask after figures that are ten times off what was expected; where nobody can answer, they are refused.
+
+    figures: list of (field, taken, expected) [min].
+    """
+    from advisor.answer import wording
+    from advisor.records.job_records import RecordError
+
+    for name, taken, expected in figures:
+        times = f"{wording.number(taken / expected, 0)} times" if taken > expected else "less than a tenth of"
+        problem = f"is {times} the {wording.minutes(expected)} that were expected"
+        if sys.stdin is None or not sys.stdin.isatty():
+            raise RecordError(name, wording.minutes(taken), problem, "Give --yes if it is right. Nothing was recorded.")
+        say(f"{name}: {wording.minutes(taken)} {problem}. Is it right? (y or n) ", exactly=True)
+        sys.stdout.flush()
+        if not sys.stdin.readline().strip().lower().startswith("y"):
+            raise RecordError(name, wording.minutes(taken), "is not right", "Give it again. Nothing was recorded.")
 
 
 def _confirm(text):
@@ -817,7 +900,7 @@ def _records(options):
     from advisor.records import job_records
 
     asked = [name for name in ("export", "take", "not_typical", "typical") if getattr(options, name) is not None]
-    if len(asked) > 1:
+    if len(asked) + options.kept > 1:
         raise CalloutError("records", "", "is asked for several things at once", "Ask for one at a time.")
     if options.why is not None and not set(asked) & {"not_typical", "typical"}:
         raise CalloutError("--why", options.why, "marks nothing", "Give it with --not-typical ID or --typical ID.")
@@ -825,6 +908,15 @@ def _records(options):
     if options.take is not None:
         added, marked, known = job_records.Records(place).merge(job_records.read_csv(options.take))
         _confirm(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
+        return 0
+    if options.kept:
+        from advisor.show.records import kept_data, kept_listing
+
+        kept = job_records.kept_in(place)
+        if options.json:
+            _print_json(kept_data(kept))
+        else:
+            show(kept_listing(kept, place) if kept else f"No job is kept yet in {place}.")
         return 0
     jobs = job_records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
