@@ -1,4 +1,4 @@
-"""A whole list priced: rows of a CSV, XLSX or Parquet file in, the same rows with the answer out.
+"""A whole list priced: rows of a customer's list in, the same rows with the answer out.
 
 A list is read in blocks, which worker processes price side by side and the first process writes in order, so that
 memory does not grow with the list. lists/files.py knows the three kinds of file; this module knows what stands in the
@@ -154,7 +154,11 @@ def check_header(columns, *, label, defaults=()):
         raise CalloutError(label, "", "is empty", "Give a list whose first line names its columns.")
     headings = [column.heading for column in columns]
     earlier = {"line", "method", "p80_minutes", "error"} <= {heading.removesuffix(APART) for heading in headings}
-    carried = [place for place, heading in enumerate(headings) if not (earlier and _is_result(heading))]
+    carried = [
+        place
+        for place, heading in enumerate(headings)
+        if not (earlier and _is_result(heading) and f"{heading}{APART}" not in headings)
+    ]
     seen = set()
     for heading in (headings[place] for place in carried if headings[place]):
         if heading in seen:
