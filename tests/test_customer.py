@@ -254,6 +254,8 @@ def test_several_columns_of_quantities_are_each_priced(tmp_path):
         ("2", "50"),
         ("3", "7"),
     ]
+    assert run("batch", tmp_path / "out.csv", "-o", tmp_path / "again.csv").status == 0
+    assert [row["pieces"] for row in rows_of(tmp_path / "again.csv")] == ["5", "50", "7"]
 
 
 def test_notes_totals_and_the_heading_once_more_are_no_lines(tmp_path):

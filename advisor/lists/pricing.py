@@ -119,6 +119,12 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     shop = defaults.pop("shop", None) or shop
     columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))
     carried = tuple(check_header(columns, label=source.label, defaults=defaults))
+    columns = tuple(
+        column
+        if place in carried
+        else column._replace(name="priced_for" if column.heading.removesuffix(APART) == "pieces" else None)
+        for place, column in enumerate(columns)
+    )  # nothing is read from the results of an earlier run, but for which of several quantities a row is
     currency = None
     if not any(column.name == "shop" for column in columns):
         currency = "".join(c for c in shops.read_shop(shop).currency or "" if c.isalnum() or not c.isascii()) or None
@@ -479,7 +485,7 @@ class Pricer:
     def __init__(self, order):
         self.order = order
         self.desks = {}
-        self.customer = customer.Reader([order.columns[place] for place in order.carried])
+        self.customer = customer.Reader(order.columns)
 
     def desk(self, name):
         """The desk of a shop; raises ShopError where there is none."""
