@@ -125,6 +125,9 @@ def parser():
     batch.add_argument(
         "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
     )
+    batch.add_argument(
+        "--by", metavar="WORD", default="minutes", help="choose methods by minutes or by cost; minutes if left out"
+    )
     batch.add_argument("--dry-run", action="store_true", help="show how each line is read, and price nothing")
     batch.add_argument("--against", metavar="SHOP", help="price the list in another shop too, and tell what that saves")
     _option_groups(batch)
@@ -949,7 +952,10 @@ def _batch(options):
     against = None if options.against is None else shops.read_shop(options.against).name
     said = headings.read_columns(options.columns)
     source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, said)
+    if options.by not in ("minutes", "cost"):
+        raise CalloutError("--by", options.by, "is no way to choose", "Give minutes or cost.")
     given = {"defaults": defaults, "records": jobs, "delimiter": files.delimiter_for(options.output, source)}
+    given["by"] = options.by
     order = pricing.order_for(source, shop=_usual_name(), against=options.against, **given)
     place = {"replace": options.replace, "stream": sys.stdout.buffer}
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout

@@ -417,3 +417,76 @@ def test_the_quick_way_and_the_plain_way_agree_on_a_customer_s_words(tmp_path, m
     quick = price(tmp_path / "quick.csv")
     monkeypatch.setattr(files, "_quick_rows", lambda block, order: None)
     assert price(tmp_path / "slow.csv") == quick and quick.count(b"\n") == 3001 + 429
+
+
+# ---- money
+
+
+def money_of(path, out, *options):
+    """Hundredths in every column of money of a priced list, and what was printed in one line."""
+    ran = run("batch", path, "-o", out, "--replace", *options)
+    return [row for row in rows_of(out) if row["method"]], " ".join(ran.out.split())
+
+
+def test_sums_add_up_to_the_hundredth(tmp_path):
+    rows, told = money_of(LISTS / "enquiry.xlsx", tmp_path / "out.csv")
+    total = sum(round(float(row["cost_EUR"]) * 100) for row in rows)
+    assert f"{total / 100:,.2f} EUR" in told.partition("all ")[2].partition("Tightest")[0]
+
+
+@pytest.mark.parametrize(("shop", "word"), [("training-shop-no-pivot", "takes"), ("training-shop", "saves")])
+def test_what_another_shop_saves_has_the_signs_of_minutes_and_of_money(tmp_path, shop, word):
+    other = {"training-shop": "training-shop-no-pivot"}.get(shop, "training-shop")
+    rows, told = money_of(LISTS / "enquiry.xlsx", tmp_path / "out.csv", "--shop", other, "--against", shop)
+    both = [row for row in rows if row["against_method"]]
+    saved = sum(round(float(row["saves_cost_EUR"]) * 100) for row in both)
+    for row in both:
+        here, there, saves = (round(float(row[n]) * 100) for n in ("cost_EUR", "against_cost_EUR", "saves_cost_EUR"))
+        assert here - there == saves
+    more = "" if saved >= 0 else " more"
+    assert f"{shop} {word} " in told
+    assert f"{'saves' if saved >= 0 else 'costs'} {abs(saved) / 100:,.2f} EUR{more}" in told
+
+
+def test_minutes_and_money_may_have_different_signs(tmp_path):
+    """A shop that is quicker and has a dearer hour saves minutes and costs money."""
+    (tmp_path / "dear.toml").write_text('like = "training-shop"\nhourly_rate = 99.0\n', encoding="utf-8")
+    path = lines("radius,form,location,diameter,qty", "R6 ±0.1,concave,corner,40,50", folder=tmp_path)
+    _, told = money_of(
+        path, tmp_path / "out.csv", "--shop", "training-shop-no-pivot", "--against", tmp_path / "dear.toml"
+    )
+    assert " saves " in told and " and costs " in told and " EUR more" in told
+
+
+def test_currencies_are_never_added(tmp_path):
+    head, good = "radius,form,location,diameter,shop", "R6 ±0.1,convex,corner,40"
+    path = lines(head, f"{good},training-shop", f"{good},jobbing-shop", folder=tmp_path)
+    rows, told = money_of(path, tmp_path / "out.csv", "--against", "training-shop")
+    eur, usd = (float(row["cost"]) for row in rows)
+    assert (
+        f"{eur:,.2f} EUR and {usd:,.2f} USD" in told and rows[0]["currency"] == "EUR" and rows[1]["currency"] == "USD"
+    )
+    assert rows[0]["saves_cost"] == "0" and rows[1]["saves_cost"] == "" and "the currencies differ" in told
+
+
+def test_chosen_by_cost(tmp_path):
+    """R6 on 40 mm, 7 off: the form tool takes fewer minutes, the pivot attachment costs less, for no blank is bought."""
+    path = lines("radius,form,location,diameter,qty", "R6 ±0.1,convex,corner,40 mm,7", folder=tmp_path)
+    (quick,), _ = money_of(path, tmp_path / "1.csv")
+    (cheap,), _ = money_of(path, tmp_path / "2.csv", "--by", "cost")
+    assert (quick["method"], cheap["method"]) == ("form tool", "pivot attachment")
+    assert float(cheap["cost_EUR"]) < float(quick["cost_EUR"]) and float(cheap["minutes"]) > float(quick["minutes"])
+    assert cheap["reason"].startswith("Next best is the form tool, about ") and cheap["reason"].endswith(" EUR dearer.")
+    assert run("batch", path, "--by", "weight").status == 2
+
+
+def test_a_shop_without_a_rate_gives_minutes_alone(tmp_path):
+    text = (Path(__file__).parent.parent / "cases/shops/training-shop.toml").read_text(encoding="utf-8")
+    (tmp_path / "shed.toml").write_text(
+        "".join(line for line in text.splitlines(True) if not line.startswith("hourly_rate"))
+    )
+    rows, told = money_of(
+        LISTS / "enquiry.xlsx", tmp_path / "out.csv", "--shop", tmp_path / "shed.toml", "--by", "cost"
+    )
+    assert rows[0]["minutes"] and "no hourly rate, so there is no cost" in told and " EUR" not in told
+    assert not any(value for row in rows for name, value in row.items() if "cost" in name)
