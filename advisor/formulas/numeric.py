@@ -116,7 +116,7 @@ def where_few(condition, usual, function, **arguments):
     >>> where_few(True, 1.0, lambda *, x: 2 * x, x=5.0), where_few(False, 1.0, lambda *, x: 2 * x, x=5.0)
     (10.0, 1.0)
     """
-    if isinstance(condition, (bool, int)):
+    if not getattr(condition, "ndim", 0):
         return function(**arguments) if condition else usual
     numpy = _arrays()
     few = numpy.flatnonzero(condition)
