@@ -44,9 +44,7 @@ OPTIONS = {
 }
 RECORDS_HELP = "the file of recorded jobs, instead of $TURN_RADIUS_RECORDS or the one in your data folder"
 REPLACE_HELP = "replace the output where it is there already"
-CASE_OR_RADIUS = (
-    "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', a case (a file, or its name), or the number of a kept job"
-)
+CASE_OR_RADIUS = "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', a case (a file, or its name), or the number of a kept job"
 RECORD_OPTIONS = {
     "method": "the method that the job was done with",
     "tooling": "minutes to make the tool before the first trial; 0 where it lay ready",
@@ -114,25 +112,21 @@ def parser():
     records.add_argument("--json", action="store_true", help="print the list as JSON")
     records.set_defaults(run=_records)
     batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX, ODS or Parquet")
-    batch.add_argument("list", metavar="LIST", help="the list as the customer sent it; - for standard input")
+    _list_options(batch)
     batch.add_argument("-o", "--output", metavar="FILE", default="-", help="the priced list; - for standard output")
     batch.add_argument("--replace", action="store_true", help=REPLACE_HELP)
-    batch.add_argument(
-        "--columns",
-        metavar="TEXT",
-        help="what columns mean where the program does not know: 'Dia=diameter, Rad=radius, Remarks=', or a file of --keep",
-    )
-    batch.add_argument(
-        "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
-    )
-    batch.add_argument(
-        "--by", metavar="WORD", default="minutes", help="choose methods by minutes or by cost; minutes if left out"
-    )
     batch.add_argument("--dry-run", action="store_true", help="show how each line is read, and price nothing")
     batch.add_argument("--against", metavar="SHOP", help="price the list in another shop too, and tell what that saves")
     _option_groups(batch)
     _records_options(batch)
     batch.set_defaults(run=_batch)
+    quote = commands.add_parser("quote", help="a customer's list as a quote, with the questions to ask")
+    _list_options(quote)
+    quote.add_argument("-o", "--output", metavar="FILE", help="the quote, by its ending a .xlsx or .pdf")
+    quote.add_argument("--replace", action="store_true", help=REPLACE_HELP)
+    _option_groups(quote)
+    _records_options(quote)
+    quote.set_defaults(run=_quote)
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
     _callout_options(sheet)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
@@ -191,6 +185,22 @@ def parser():
     helped.add_argument("name", nargs="?", metavar="COMMAND", help="a command, such as advise; all of them if left out")
     helped.set_defaults(run=_help)
     return top
+
+
+def _list_options(command):
+    """What every command that reads a customer's list takes."""
+    command.add_argument("list", metavar="LIST", help="the list as the customer sent it; - for standard input")
+    command.add_argument(
+        "--columns",
+        metavar="TEXT",
+        help="what columns mean where the program does not know: 'Dia=diameter, Rad=radius, Remarks=', or a file of --keep",
+    )
+    command.add_argument(
+        "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
+    )
+    command.add_argument(
+        "--by", metavar="WORD", default="minutes", help="choose methods by minutes or by cost; minutes if left out"
+    )
 
 
 def _why_options(commands):
@@ -939,44 +949,62 @@ def _records(options):
     return 0
 
 
+def _opened_list(options, **more):
+    """A customer's list and the Order for it, with what its columns mean kept where that is asked for."""
+    from advisor.ground import whole_files
+    from advisor.lists import files, headings, pricing
+
+    if options.by not in ("minutes", "cost"):
+        raise CalloutError("--by", options.by, "is no way to choose", "Give minutes or cost.")
+    given = {"defaults": _stated(options), "records": _counting(options), "by": options.by}
+    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, headings.read_columns(options.columns))
+    if options.command == "batch":
+        given["delimiter"] = files.delimiter_for(options.output, source)
+    order = pricing.order_for(source, shop=_usual_name(), **more, **given)
+    if options.keep:
+        kept = headings.kept_text(order.columns, sheet=getattr(source, "sheet", None), every_line=order.defaults)
+        target = whole_files.check(options.keep, ("toml",), replace=options.replace)
+        whole_files.write(target, [kept.encode()], replace=options.replace)
+    return source, order
+
+
 def _batch(options):
     from rich.console import Console
 
     from advisor.asked import shop as shops
-    from advisor.ground import whole_files
-    from advisor.lists import files, headings, pricing
+    from advisor.lists import files, pricing
     from advisor.show import batch as page
 
-    defaults = _stated(options)
-    jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
-    said = headings.read_columns(options.columns)
-    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, said)
-    if options.by not in ("minutes", "cost"):
-        raise CalloutError("--by", options.by, "is no way to choose", "Give minutes or cost.")
-    given = {"defaults": defaults, "records": jobs, "delimiter": files.delimiter_for(options.output, source)}
-    given["by"] = options.by
-    order = pricing.order_for(source, shop=_usual_name(), against=options.against, **given)
-    place = {"replace": options.replace, "stream": sys.stdout.buffer}
+    source, order = _opened_list(options, against=options.against)
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
-    if options.keep:
-        kept = headings.kept_text(order.columns, sheet=getattr(source, "sheet", None), every_line=order.defaults)
-        whole_files.write(
-            whole_files.check(options.keep, ("toml",), replace=options.replace),
-            [kept.encode()],
-            replace=options.replace,
-        )
     if options.dry_run:
         show(page.account(order, source), to=told_to)
         return _dry_run(source, order, told_to)
     with (
-        files.open_target(options.output, order, **place) as target,
+        files.open_target(options.output, order, replace=options.replace, stream=sys.stdout.buffer) as target,
         page.progress(Console(stderr=True, **AS_WRITTEN), source.total) as progress,
     ):
         show(page.account(order, source), to=told_to)
         tally = pricing.price_list(source, target, order, progress=progress)
     show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
+
+
+def _quote(options):
+    from advisor.lists import quote as quotes
+    from advisor.show import batch as accounts
+    from advisor.show import quote as page
+
+    target = _target(options, page.ENDINGS)
+    source, order = _opened_list(options)
+    show(accounts.account(order, source))
+    found = quotes.quote(source, order)
+    ending = target.suffix.lower().removeprefix(".")
+    pages = page.rendered(found, ending, every_line=accounts.every_line(order))
+    show(page.screen(found))
+    _write(target, pages, options)
+    return DONE if all(line.prices for line in found.lines) else NO_METHOD
 
 
 def _dry_run(source, order, to):

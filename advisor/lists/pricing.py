@@ -510,6 +510,18 @@ def _lengths(mm, inch):
 # ---- one block
 
 
+class Answered(NamedTuple):
+    """Lines and their answers. rows: Rows, one for each quantity; written: name of KEYS -> Coded; errors: line -> what is
+    wrong; items: the customer's own numbers or None; away: lines that are none to price [n]; done: _Done."""
+
+    rows: Rows
+    written: dict
+    errors: dict
+    items: Coded | None
+    away: numpy.ndarray
+    done: object
+
+
 class Pricer:
     """Prices blocks of one list. Keeps every shop and every text that it has read."""
 
@@ -537,15 +549,19 @@ class Pricer:
         errors = {line: problem for line, problem in found.errors.items() if not (rows.blank[line] or rows.left(line))}
         return rows, written, errors | rows.strays, found.item
 
+    def answered(self, rows):
+        """Rows with their answers -> Answered."""
+        rows, written, errors, items = self.lines(rows)
+        done = _Done(len(rows.numbers), self.order.against is not None)
+        away = rows.blank if rows.notes is None else rows.blank | rows.notes
+        for name, members in self._by_shop(written.get("shop"), away, errors):
+            self._price_in(name, members, written, len(rows.numbers), done, errors)
+        return Answered(rows, written, errors, items, away, done)
+
     def price(self, rows):
         """Rows priced -> (Rows, one for each quantity; name of a result column -> Coded texts, list of texts or array of
         numbers; Tally)."""
-        rows, written, errors, items = self.lines(rows)
-        count = len(rows.numbers)
-        done = _Done(count, self.order.against is not None)
-        away = rows.blank if rows.notes is None else rows.blank | rows.notes
-        for name, members in self._by_shop(written.get("shop"), away, errors):
-            self._price_in(name, members, written, count, done, errors)
+        rows, written, errors, items, _, done = self.answered(rows)
         told = {
             line: self.message(problem, rows.numbers[line], items and items[line]) for line, problem in errors.items()
         }
@@ -610,6 +626,13 @@ class Pricer:
     def readings(self, rows):
         """How Rows are read, without a price: list of Reading."""
         rows, written, errors, items = self.lines(rows)
+        return self._readings(rows, written, errors, items)
+
+    def read_again(self, answered):
+        """How the lines of an Answered were read: list of Reading."""
+        return self._readings(answered.rows, answered.written, dict(answered.errors), answered.items)
+
+    def _readings(self, rows, written, errors, items):
         count = len(rows.numbers)
         away = rows.blank if rows.notes is None else rows.blank | rows.notes
         found = [None] * count
@@ -751,6 +774,9 @@ def rounded(name, values):
     return numpy.round(numpy.where(numpy.isfinite(values), values, numpy.nan), decimals(name)) + 0.0  # never -0
 
 
+_WRITTEN = listing.CODED["tolerance_source"].index("written")
+
+
 class _Done:
     """The answers of a block, each at its row."""
 
@@ -761,6 +787,8 @@ class _Done:
         self.close_call = numpy.zeros(count, dtype=bool)
         self.numbers = {name: numpy.full(count, numpy.nan) for name in (*FIGURES, *(AGAINST[1:] if against else ()))}
         self.assumed = Coded(numpy.zeros(count, dtype=numpy.int32), [""])
+        self.material = numpy.full(count, -1, dtype=numpy.int16)
+        self.tolerance_open = numpy.zeros(count, dtype=bool)  # nobody states a tolerance
         self.setup = {name: numpy.full(count, numpy.nan) for name in column_advice.SETUP}
         self.reason, self.rule = numpy.full(count, "", dtype=object), numpy.full(count, "", dtype=object)
         self.currencies = set()
@@ -792,6 +820,8 @@ class _Done:
         pieces = given["quantity"][taken]
         self.numbers["pieces"][rows] = pieces
         self.numbers["tolerance_mm"][rows] = given["tolerance"][taken]
+        self.material[rows] = given["material"][taken]
+        self.tolerance_open[rows] = given["tolerance_source"][taken] != _WRITTEN
         self.numbers["cost_each"][rows] = numpy.where(made, self.numbers["cost"][rows] / pieces, numpy.nan)
 
     def assume(self, rows, written, read):

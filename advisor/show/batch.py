@@ -41,7 +41,7 @@ def account(order, source):
     ]
     if left:
         table.add_row("Not read", ", ".join(left))
-    table.add_row("Every line", _for_every_line(order, {column.name for column in carried}))
+    table.add_row("Every line", "; ".join(every_line(order)))
     return Group(*parts, table, *[Text(note, style="yellow") for note in misspelt(carried)], Text(""))
 
 
@@ -54,8 +54,9 @@ def _column(column):
     return f"{shown(column.heading, 40)} = {name}{unit}"
 
 
-def _for_every_line(order, names):
-    """What holds for each line since no column says it."""
+def every_line(order):
+    """What holds for each line since no column says it: list of words."""
+    names = {order.columns[place].name for place in order.carried}
     said = {name.replace("_", " "): shown(text, 40) for name, text in order.defaults.items() if name not in names}
     words = [f"{name} {text} (as you say)" for name, text in said.items()]
     if "units" not in names | set(order.defaults):
@@ -66,8 +67,7 @@ def _for_every_line(order, names):
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]
     if "general_tolerance" not in names | set(order.defaults):
         words.append("ISO 2768-m where a radius has no tolerance (inch: by its decimals)")
-    words.append(f"shop {shown(order.shop, 60)}")
-    return "; ".join(words)
+    return [*words, f"shop {shown(order.shop, 60)}"]
 
 
 def readings(found, *, row):
