@@ -82,6 +82,16 @@ def parser():
     ask.add_argument("--json", action="store_true", help="print the next question and what hangs on it as JSON")
     _records_options(ask)
     ask.set_defaults(run=_ask)
+    practise = commands.add_parser("practise", help="choose first, then see what the program takes and why")
+    practise.add_argument("--count", metavar="N", help="callouts in this round; 10 if left out")
+    practise.add_argument(
+        "--seed", metavar="N", help="draws the same callouts again; another round each time if left out"
+    )
+    practise.add_argument("--answers", metavar="TEXT", help="answers ahead, such as 'form tool; freehand; 6 mm'")
+    practise.add_argument(
+        "--score", metavar="FILE", help="the file that keeps the score, instead of $TURN_RADIUS_PRACTICE"
+    )
+    practise.set_defaults(run=_practise)
     _why_options(commands)
     estimate = commands.add_parser(
         "estimate", help="price every method, with break-even quantities and what the figure hangs on"
@@ -591,6 +601,103 @@ def typed():
     line = sys.stdin.readline()
     say(f"> {line.strip()}")
     return line.strip() if line else None
+
+
+def _practise(options):
+    from advisor.records import job_records
+    from advisor.study import practise
+
+    count = job_records.count_of(options.count, "count", least=1) or 10
+    if count > 100:
+        raise CalloutError("count", options.count, "is more than a round holds", "Give 1 to 100.")
+    path = practise.place(options.score)
+    score = practise.read_score(path)
+    seed = job_records.count_of(options.seed, "seed", least=0)
+    answers = None if options.answers is None else [part.strip() for part in options.answers.split(";")]
+    round_ = _Round(path, score._replace(rounds=score.rounds + 1), answers)
+    try:
+        round_.go(practise.ladder(score.rounds if seed is None else seed, count, score))
+    except KeyboardInterrupt:
+        say("")
+    round_.end()
+    return DONE
+
+
+class _Round:
+    """A round of practice at a terminal. score: so far, kept after every answer; answers: those given ahead."""
+
+    def __init__(self, path, score, answers):
+        self.path, self.score, self.answers = path, score, answers
+
+    def go(self, ladder):
+        """Ask for each callout in turn, until somebody stops."""
+        for number, exercise in enumerate(ladder, 1):
+            if not self.one(number, len(ladder), exercise):
+                return
+
+    def one(self, number, count, exercise):
+        """One callout, and a number to set for it. Returns whether to go on."""
+        from advisor.show import practise as screens
+        from advisor.study import practise
+
+        advice = practise.advice_on(exercise)
+        show(screens.exercise(number, count, exercise, advice))
+        said = self.ask(practise.read_choice)
+        if said is None:
+            return False
+        if said:
+            choice, reason = said
+            judged = practise.judged(exercise, advice, choice)
+            self.keep(practise.scored(self.score, exercise, judged))
+            show(screens.result(exercise, advice, choice, judged, reason))
+        else:
+            show(screens.passed(exercise, advice))
+        name = practise.setting(exercise, advice) if number % 2 == 0 else None
+        if name is None:
+            return True
+        show(screens.set_question(name, advice))
+        said = self.ask(lambda text: (practise.read_setting(text, exercise.callout),))
+        if said is None:
+            return False
+        right = bool(said) and practise.set_right(said[0], advice.values[name])
+        if said:
+            self.keep(practise.set_scored(self.score, right))
+        show(screens.set_result(name, advice, right))
+        return True
+
+    def ask(self, read):
+        """What somebody types, read; () where it is passed over, None where he stops."""
+        while True:
+            text = typed() if self.answers is None else self.ahead()
+            if text is None or text.lower() in ("quit", "q", "stop"):
+                return None
+            if not text:
+                return ()
+            try:
+                return read(text)
+            except InputError as problem:
+                say(f"  {problem}")
+
+    def ahead(self):
+        """The next of the answers that were given ahead."""
+        if not self.answers:
+            return None
+        say(f"> {self.answers[0]}")
+        return self.answers.pop(0)
+
+    def keep(self, score):
+        """The score as it is now, in its file."""
+        from advisor.study import practise
+
+        self.score = score
+        if self.path is not None:
+            practise.keep(score, self.path)
+
+    def end(self):
+        """The score on the screen."""
+        from advisor.show import practise as screens
+
+        show(screens.score_table(self.score, self.path))
 
 
 def _job_so_far(options):

@@ -404,7 +404,7 @@ def what_would_change_it(advice):
     parts = [head("What would change it")]
     made = []
     for point in [*found.points, *found.words]:
-        made.append((_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice)))
+        made.append((_field(point.name, advice), flip_text(point, advice), outcome_text(point, advice)))
     for gain in found.equipment:
         saved = (
             f"saves {wording.minutes(gain.saved)}"
@@ -433,7 +433,7 @@ def _shown(name, value, advice):
     return wording.number(value, 0) if isinstance(value, (int, float)) else str(value)
 
 
-def _flip_text(point, advice):
+def flip_text(point, advice):
     """`12: 5 or fewer`, `0.1 mm: 0.067 mm down to 0.017 mm`: the present value, then where another method takes
     over."""
     now, value = _shown(point.name, point.now, advice), _shown(point.name, point.value, advice)
@@ -449,7 +449,7 @@ def _flip_text(point, advice):
     return f"{reach} (now {now})"
 
 
-def _outcome_text(point, advice):
+def outcome_text(point, advice):
     """The method that takes over, and what makes it."""
     kind = point.because[0]
     if kind == "cheaper":
@@ -522,15 +522,19 @@ def _lines(derivation, *, named=False):
 
 def derived(advice, name, depth):
     """One number followed down to what was stated, assumed or estimated."""
-    name = numbers_of.find(name, advice)
-    parts = [asked(advice), Text()]
+    return Group(asked(advice), Text(), *steps_down(advice, numbers_of.find(name, advice), depth))
+
+
+def steps_down(advice, name, depth):
+    """The same without what the drawing asks: a part for each number, name: of the rule base."""
+    parts = []
     for level, found in derive.followed(name, advice, depth=depth):
         body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(indented(line) for line in _lines(found))]
         if found.inputs:
             inputs = [(entry.symbol, entry.label, entry.value, entry.origin) for entry in found.inputs]
             body.append(Columns(inputs, styles=("", "", "", "dim"), lead="    "))
         parts.append(Padding(Narrow(Group(*body)), (0, 0, 1, 2 * level)))
-    return Group(*parts)
+    return parts
 
 
 def derivation_data(found):
