@@ -224,6 +224,9 @@ def _why_options(commands):
         metavar="NAME",
         help="one number, such as 'edge width' or 'batch': its equation, its source and what went in",
     )
+    why.add_argument(
+        "--if", metavar="TEXT", dest="what_if", help="the answer beside that with other values, such as 'quantity 40'"
+    )
     why.add_argument("--levels", metavar="NUMBER", help="how far down --derive follows what went in; 2 if left out")
     why.add_argument("--numbers", action="store_true", help="every number of the setup with its equation worked out")
     why.add_argument("--json", action="store_true", help="print the answer as JSON")
@@ -811,7 +814,8 @@ def _why(options):
     from advisor.answer.advice import advise
     from advisor.show import why
 
-    asked = [name for name in ("instead", "derive", "numbers") if getattr(options, name)]
+    wanted = {"instead": options.instead, "derive": options.derive, "numbers": options.numbers, "if": options.what_if}
+    asked = [name for name, given in wanted.items() if given]
     if len(asked) > 1:
         raise CalloutError(f"--{asked[1]}", "", f"does not go with --{asked[0]}", "Give one of them.")
     levels = why.levels_of(options.levels, derive=options.derive)
@@ -830,6 +834,8 @@ def _why(options):
         arguments = (advice, other)
     elif options.derive:
         found, screen, arguments = why.derived_data, why.derived, (advice, options.derive, levels)
+    elif options.what_if is not None:
+        found, screen, arguments = why.what_if_data, why.what_if, (advice, *_if(options))
     else:
         found, screen, arguments = why.answer, why.screen, (advice, options.numbers)
     if options.json:
@@ -839,6 +845,21 @@ def _why(options):
     if options.picture:
         _print_picture(told, advice)
     return 0 if advice.recommended else 1
+
+
+def _if(options):
+    """The advice with what --if asks for, and that."""
+    import copy
+
+    from advisor.answer.advice import advise
+    from advisor.study.changes import what_if
+
+    asked_for = what_if(options.what_if)
+    other = copy.copy(options)
+    for name, text in asked_for.items():
+        setattr(other, name, text)
+    callout, shop = read_job(other)
+    return advise(callout, shop, records=_counting(options)), asked_for
 
 
 def _word(options):

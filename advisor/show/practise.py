@@ -85,7 +85,9 @@ def _verdict(one, advice, choice, judged):
 
 def _beside(judged, advice):
     found = judged.comparison
-    made = table(("", "left"), ("batch", "right"), ("setup", "right"), ("a piece", "right"), ("in tolerance", "left"))
+    made = table(
+        ("", "left"), ("batch", "right"), ("tool, setup", "right"), ("a piece", "right"), ("in tolerance", "left")
+    )
     for method in (found.ours, found.theirs):
         if method is None:
             continue
