@@ -235,6 +235,8 @@ def _why_options(commands):
     why.set_defaults(run=_why)
     word = commands.add_parser("word", help="what a word of the trade means")
     word.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
+    word.add_argument("-o", "--output", metavar="FILE", help="its sketch drawn, where it has one: a .svg, .png or .pdf")
+    word.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     word.set_defaults(run=_word)
     known = commands.add_parser("materials", help="the materials, their other names, and what a name is taken as")
     known.add_argument("name", nargs="?", help="such as '4140 PH' or 'SUS304'; all of them if left out")
@@ -865,6 +867,12 @@ def _if(options):
 def _word(options):
     from advisor.show import words
 
+    if options.output is not None:
+        from advisor.ground import whole_files
+
+        target = whole_files.check(options.output, ("svg", "png", "pdf"), replace=options.replace)
+        _write(target, words.drawn(options.term, target.suffix.lower().removeprefix(".")), options)
+        return DONE
     show(words.page(options.term) if options.term is not None else words.listing())
     return 0
 

@@ -423,7 +423,7 @@ def _turned(advice, other):
     if advice.shop is not other.shop and advice.shop != other.shop:
         return f"{taken.capitalize()} instead of {given_up}. The shops differ in more than one thing."
     because = change.cause(advice, advice.callout, other.callout, other.recommended)
-    told = outcome_text(change.Change("", None, None, None, None, other.recommended, because), advice).plain
+    told = outcome_text(change.Change("", None, None, None, None, other.recommended, because), advice)
     return f"{taken.capitalize()} instead of {given_up}: {wording.lower(told.partition(': ')[2])}"
 
 
