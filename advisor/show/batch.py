@@ -188,7 +188,7 @@ def _by_method(tally):
 def _tightest(tally, row):
     table = _table(row.capitalize(), "Radius", "Method", "In tolerance")
     for chance, line, radius, method in tally.tightest:
-        table.add_row(f"{line:,}", radius, method, wording.percent(chance))
+        table.add_row(f"{line:,}", radius, method, wording.chance(chance))
     return Group(Text("Tightest lines", style="bold"), table)
 
 

@@ -265,7 +265,7 @@ def _promise(method, advice):
     rank = "" if method is advice.best else f"Not the quickest: that is {wording.the(advice.best.name)}. "
     return (
         f"{rank}{wording.minutes(batch['mean'])} for the batch, 4 in 5 under {wording.minutes(batch['p80'])}; "
-        f"{wording.percent(method.in_tolerance)} in tolerance.".replace(" %", "\u00a0%")
+        f"{wording.chance(method.in_tolerance)} in tolerance."
     )
 
 

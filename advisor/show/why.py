@@ -136,7 +136,7 @@ def _element_value(element, method):
         "tooling": wording.minutes(m["tooling"]["mean"]),
         "setup": wording.minutes(m["setup"]["mean"]),
         "each piece": wording.minutes(m["per_piece"]["mean"]),
-        "spread from piece to piece": f"{wording.percent(method.in_tolerance)} in tolerance",
+        "spread from piece to piece": f"{wording.chance(method.in_tolerance)} in tolerance",
     }
     return f": {known[element]}" if element in known else ""
 
@@ -288,7 +288,7 @@ def _side_by_side(found, advice):
         gap = _signed_minutes(values[1] - values[0]) if len(values) > 1 else ""
         made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
     made.add_row("four batches in five under", *(wording.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
-    made.add_row("in tolerance", *(wording.percent(m.in_tolerance) for m in methods), "")
+    made.add_row("in tolerance", *(wording.chance(m.in_tolerance) for m in methods), "")
     made.add_row("would hold about", *(f"±{wording.length(m.holds, advice.callout.units)}" for m in methods), "")
     made.add_row("stands", *("yes" if m.rank else "no" for m in methods), "")
     return indented(made)
