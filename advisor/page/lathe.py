@@ -375,7 +375,7 @@ def chosen(advice, state):
     name = state.flow.get("method")
     if name is None:
         return advice.best
-    return sheet_content.chosen_method(advice, name)
+    return sheet_content.chosen(advice, name)
 
 
 def _instead(state, method, advice):

@@ -42,6 +42,7 @@ OTHER_FILES = (
     "alternatives.toml",
     "at_the_lathe.toml",
     "headings.toml",
+    "customer_questions.toml",
     "fits.toml",
     "questions.toml",
     "terms.toml",
