@@ -18,6 +18,7 @@ from advisor.page.guard import Guard, Refused, Secrets, fault, refusal
 HERE = Path(__file__).parent
 KINDS = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
 AT_ONCE = 2  # screens that are worked out at the same time: the machine has not more to give
+SLOW = ("/list", "/list/read", "/list/priced.csv", "/list/quote.xlsx", "/list/quote.pdf")  # wait for a process of their own
 WARM = 0.3  # seconds after the first screen in which the machine is left to the browser
 
 
@@ -58,7 +59,7 @@ class Page:
         self.secrets = Secrets(token)
         self.records_file = records
         self.warm = False
-        self._places = threading.Semaphore(AT_ONCE)
+        self._places, self._lists = threading.Semaphore(AT_ONCE), threading.Semaphore(1)
         routes = [
             Route("/", self._first, methods=["GET"]),
             Route("/static/{name}", self._static, methods=["GET"]),
@@ -107,7 +108,7 @@ class Page:
     async def _screen(self, view, request):
         form = None
         if request.method == "POST":
-            form = await request.form(max_files=1, max_fields=60, max_part_size=60_000)
+            form = await request.form(max_files=1, max_fields=300, max_part_size=60_000)
             if not self.secrets.believed(form.get("sure")):
                 fix = "Go back, open the screen anew and send it again. Nothing was changed."
                 raise Refused(403, "form", "", "is from before the server was started again, or of no screen", fix)
@@ -126,7 +127,7 @@ class Page:
         return made
 
     def _in_turn(self, view, request, form):
-        with self._places:
+        with self._lists if request.url.path in SLOW else self._places:
             return self._worked_out(view, request, form)
 
     def _worked_out(self, view, request, form):
@@ -199,6 +200,24 @@ VIEWS = {
     "/lathe/done": ("bench", "done", BOTH),
     "/lathe/recorded": ("bench", "recorded", GET),
     "/lathe/sheet.pdf": ("lathe", "sheet", GET),
+    "/list": ("estimator", "lists", BOTH),
+    "/list/read": ("estimator", "read", GET),
+    "/list/job": ("estimator", "job", GET),
+    "/list/priced.csv": ("estimator", "given", GET),
+    "/list/quote.xlsx": ("estimator", "given", GET),
+    "/list/quote.pdf": ("estimator", "given", GET),
+    "/learn": ("learning", "learn", GET),
+    "/learn/choose": ("learning", "choose", BOTH),
+    "/learn/wrong": ("learning", "wrong", GET),
+    "/learn/map": ("learning", "map_page", GET),
+    "/word": ("learning", "word", GET),
+    "/shop": ("shops", "shop", GET),
+    "/shop/new": ("shops", "new", BOTH),
+    "/shop/use": ("shops", "use", BOTH),
+    "/shop/measure": ("shops", "measure", GET),
+    "/drawing/map.svg": ("learning", "map_picture", GET),
+    "/drawing/wrong.svg": ("learning", "wrong_picture", GET),
+    "/drawing/measure.svg": ("shops", "measure_picture", GET),
     "/drawing/shape/{shape}.svg": ("drawings", "shape", GET),
     "/drawing/work.svg": ("drawings", "work", GET),
     "/drawing/setup.svg": ("drawings", "setup", GET),

@@ -168,7 +168,12 @@ def _cell(price, quantity):
 
 
 def _changes(estimate):
-    """From which quantity another method is quicker, and from which cheaper, told together where it is the same one."""
+    return [paragraph(line) for line in change_lines(estimate)]
+
+
+def change_lines(estimate):
+    """From which quantity another method is quicker, and from which cheaper, told together where it is the same one:
+    sentences."""
     last = f"{estimate.searched_to:,} pieces"
     cheaper, lines = list(estimate.cheaper or ()), []
     for change in estimate.changes:
@@ -193,7 +198,7 @@ def _changes(estimate):
             lines += [] if line in lines else [line]
     if estimate.cheaper is None:
         lines.append("The shop file gives no hourly rate, so what is cheaper is not known.")
-    return [paragraph(line) for line in [*lines, f"Every quantity from 1 to {last} was tried."]]
+    return [*lines, f"Every quantity from 1 to {last} was tried."]
 
 
 def _change(change, word):
