@@ -18,7 +18,13 @@ from advisor.page.guard import Guard, Refused, Secrets, fault, refusal
 HERE = Path(__file__).parent
 KINDS = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
 AT_ONCE = 2  # screens that are worked out at the same time: the machine has not more to give
-SLOW = ("/list", "/list/read", "/list/priced.csv", "/list/quote.xlsx", "/list/quote.pdf")  # wait for a process of their own
+SLOW = (
+    "/list",
+    "/list/read",
+    "/list/priced.csv",
+    "/list/quote.xlsx",
+    "/list/quote.pdf",
+)  # wait for a process of their own
 WARM = 0.3  # seconds after the first screen in which the machine is left to the browser
 
 

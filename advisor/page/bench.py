@@ -80,8 +80,13 @@ def do(state, *, records, **_):
     if "tick" in state.more:
         ticked ^= {_whole(state.more["tick"], 10_000)}
         kept = ".".join(map(str, sorted(ticked - {0})))
-        return Move(state.address("/lathe/do", ticked=kept) + (f"#row{state.more['tick']}" if state.more["tick"].isdecimal() else ""))
-    lit = state.address(f"/drawing/{step.view}.svg", lit=number, step=None, ticked=None, began=None, good=None, ended=None)
+        return Move(
+            state.address("/lathe/do", ticked=kept)
+            + (f"#row{state.more['tick']}" if state.more["tick"].isdecimal() else "")
+        )
+    lit = state.address(
+        f"/drawing/{step.view}.svg", lit=number, step=None, ticked=None, began=None, good=None, ended=None
+    )
     return Screen(
         "step.html",
         step=step,
@@ -199,20 +204,31 @@ def done(state, *, records, request, form):
     if press == "go" and "left" in state.flow:
         away = _whole(state.flow.get("away", 0), 10**9) + max(now - _whole(state.flow["left"], 10**10), 0)
         return Move(state.address("/lathe/done", away=away, left=None))
-    bare = state.without("press", "tooling", "setup", "minutes", "misses", "pieces")
+    return _done(state.without("press", "tooling", "setup", "minutes", "misses", "pieces"), records, {}, ())
+
+
+def _done(bare, records, typed, wild):
+    """The screen on which it is confirmed. typed: what was typed before, name -> value; wild: figures to ask after."""
     advice = states.answer(bare, records)
     method = _method(advice, bare)
-    timed = _timed(bare, now)
+    timed = _timed(bare, int(time.time())) | {name: typed[name] for name in PARTS if typed.get(name) is not None}
     tooling = method.minutes["tooling"]["mean"] >= 0.05
     expected = {
         "setup": wording.minutes(method.minutes["setup"]["mean"] + method.minutes["resetting"]),
         "tooling": wording.minutes(method.minutes["tooling"]["mean"]),
         "minutes": wording.minutes(
-            (method.minutes["per_piece"]["mean"] + method.minutes["misses"] + method.minutes["wear"]) * method.minutes["arcs"]
+            (method.minutes["per_piece"]["mean"] + method.minutes["misses"] + method.minutes["wear"])
+            * method.minutes["arcs"]
         ),
     }
     return Screen(
         "done.html",
+        400 if wild else 200,
+        wild=[
+            f"{name.capitalize()}: {wording.minutes(taken)} against {wording.minutes(expected)} that were expected."
+            for name, taken, expected in wild
+        ],
+        typed={name: "" if typed.get(name) is None else typed[name] for name in ("tooling", "pieces", "misses")},
         asked=wording.callout_line(advice),
         method=method.name,
         css=method.name.replace(" ", "-"),
@@ -225,7 +241,7 @@ def done(state, *, records, request, form):
         press={name: bare.address("/lathe/done", press=name) for name in ("all", "rest", "go")},
         hidden=bare.hidden("method"),
         method_name=method.name,
-        once=secrets.token_hex(8),
+        once=typed.get("once") or secrets.token_hex(8),
         here=bare.address("/lathe/done"),
         back=bare.address("/lathe/first"),
         place="lathe",
@@ -240,7 +256,9 @@ def _recording(state, method, timed):
 
 def _timed(state, now):
     """Minutes from the first step to the first good piece, and from there to the last, without rests: whole minutes."""
-    began, good, ended, away, left = (_whole(state.flow.get(name, ""), 10**11) for name in ("began", "good", "ended", "away", "left"))
+    began, good, ended, away, left = (
+        _whole(state.flow.get(name, ""), 10**11) for name in ("began", "good", "ended", "away", "left")
+    )
     ended = ended or left or now
     pieces = max(ended - (good or ended) - away, 0)
     setup = max((good or ended) - (began or good or ended), 0)
@@ -275,6 +293,9 @@ def _record(state, records, form):
         program=_version(),
         **took,
     )
+    wild = job_records.tenfold_off(job)
+    if wild and not state.more.get("yes"):
+        return _done(bare, records, {**took, "pieces": pieces, "misses": misses, "once": once}, wild)
     job_records.Records(records.place()).add(job)
     if once:
         if len(_KEPT) > 1000:
@@ -304,5 +325,10 @@ def recorded(state, *, records, **_):
     told.append(("Expected", wording.minutes(job.quoted) if job.quoted is not None else "not known"))
     again = states.State(state.fields, {}, {})
     return Screen(
-        "recorded.html", told=told, again=again.address("/lathe/answer"), new="/lathe", place="lathe", same="turn-radius records"
+        "recorded.html",
+        told=told,
+        again=again.address("/lathe/answer"),
+        new="/lathe",
+        place="lathe",
+        same="turn-radius records",
     )

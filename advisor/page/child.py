@@ -23,6 +23,7 @@ def _bound():
 
 def told(folder):
     """What is to be told of the list in a folder -> plain data. Raises InputError."""
+    from advisor.ground.errors import InputError
     from advisor.lists import files, headings, pricing
     from advisor.show import batch
 
@@ -34,14 +35,16 @@ def told(folder):
 
     source = opened()
     given = {"defaults": asked["every"], "by": asked["by"]}
-    order = pricing.order_for(source, shop=asked["shop"], **given)
+    heading = {"label": asked["name"], "place": source.place, "above": list(source.above[:8])}
+    try:
+        order = pricing.order_for(source, shop=asked["shop"], **given)
+    except InputError as problem:  # a column that is not known for what it is can be told on the page
+        columns = headings.columns_of(source.header, label=source.label, told=source.told, sample=source.sample)
+        return heading | {"columns": _columns(columns, source), "wrong": _parts(problem)}
     readings = pricing.read_list(source, order, most=MOST_SHOWN)
-    data = {
-        "label": asked["name"],
+    data = heading | {
         "row": source.row,
-        "place": source.place,
-        "above": list(source.above[:8]),
-        "columns": _columns(order, source),
+        "columns": _columns(order.columns, source),
         "every_line": batch.every_line(order),
         "misspelt": pricing.misspelt([order.columns[place] for place in order.carried]),
         "lines": [line._asdict() for line in readings.lines[:MOST_SHOWN]],
@@ -56,13 +59,21 @@ def told(folder):
     return data | _quoted(folder, opened, given, asked)
 
 
-def _columns(order, source):
+def _columns(columns, source):
     sample = [[str(cell)[:40] for cell in row] for row in list(source.sample)[:3]]
     found = []
-    for place, column in enumerate(order.columns):
+    for place, column in enumerate(columns):
         cells = [row[place] for row in sample if place < len(row) and row[place]]
         if column.heading:
-            found.append({"heading": column.heading, "name": column.name or "", "unit": column.unit or "", "why": column.why or "", "sample": cells})
+            found.append(
+                {
+                    "heading": column.heading,
+                    "name": column.name or "",
+                    "unit": column.unit or "",
+                    "why": column.why or "",
+                    "sample": cells,
+                }
+            )
     return found
 
 
@@ -106,6 +117,10 @@ def _quoted(folder, opened, given, asked):
     }
 
 
+def _parts(problem):
+    return [[str(one.field), str(one.value), one.problem, one.fix] for one in problem.each]
+
+
 def main(folder):
     """Do what is asked, and write what comes of it; what is wrong is written too."""
     from advisor.ground.errors import InputError
@@ -115,9 +130,11 @@ def main(folder):
     try:
         data = told(folder)
     except InputError as problem:
-        data = {"wrong": [[str(one.field), str(one.value), one.problem, one.fix] for one in problem.each]}
+        data = {"wrong": _parts(problem)}
     except (MemoryError, RecursionError):
-        data = {"wrong": [["list", "", "is more than this page reads", "Price a part of it, or use turn-radius batch."]]}
+        data = {
+            "wrong": [["list", "", "is more than this page reads", "Price a part of it, or use turn-radius batch."]]
+        }
     (folder / "told.json").write_text(json.dumps(data), encoding="utf-8")
 
 

@@ -16,7 +16,7 @@ from advisor.page import state as states
 from advisor.page import steps, svg
 from advisor.page.app import File
 from advisor.page.guard import Refused
-from advisor.show.map import LOOKS
+from advisor.show.map import LOOKS, NO_METHOD_LOOK
 from advisor.study import interview
 
 KIND = "image/svg+xml"
@@ -56,7 +56,11 @@ def _sketch(name):
         return View(tuple(body(outline, scale=scale, arc_pen="heavy", section=outline.hollow)))
 
     picture = fitted(make, room=SKETCH_ROOM, steps=(1.2, 1.1, 1, 0.9, 0.8, 0.7, 0.6))
-    return svg.drawn(picture, says=f"{name}: {' on the '.join(interview.SHAPES[name][k] for k in ('form', 'location'))}", lit=("heavy",)).encode()
+    return svg.drawn(
+        picture,
+        says=f"{name}: {' on the '.join(interview.SHAPES[name][k] for k in ('form', 'location'))}",
+        lit=("heavy",),
+    ).encode()
 
 
 def work(state, *, records, **_):
@@ -90,13 +94,17 @@ def methods(state, **_):
     """The colours of the methods, as on the map; what tells them apart without colour is their hatch."""
     hatches = {"/": 45, "\\": 135, "|": 90, "-": 0}
     rules = []
-    for name, (fill, hatch) in LOOKS.items():
+    for name, (fill, hatch) in (LOOKS | {"no method stands": NO_METHOD_LOOK}).items():
         angle = hatches.get(hatch[0])
         css = name.replace(" ", "-")
         if angle is None:
-            pattern = "radial-gradient(#0006 1.5px, transparent 2px)" if hatch[0] == "." else (
-                "repeating-linear-gradient(45deg, #0005 0 1.5px, transparent 1.5px 8px), "
-                "repeating-linear-gradient(135deg, #0005 0 1.5px, transparent 1.5px 8px)"
+            pattern = (
+                "radial-gradient(#0006 1.5px, transparent 2px)"
+                if hatch[0] == "."
+                else (
+                    "repeating-linear-gradient(45deg, #0005 0 1.5px, transparent 1.5px 8px), "
+                    "repeating-linear-gradient(135deg, #0005 0 1.5px, transparent 1.5px 8px)"
+                )
             )
         else:
             pattern = f"repeating-linear-gradient({(90 - angle) % 180 + 90}deg, #0005 0 1.5px, transparent 1.5px 8px)"

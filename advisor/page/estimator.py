@@ -12,7 +12,7 @@ from pathlib import Path
 
 from advisor.answer import wording
 from advisor.asked import callout as callouts
-from advisor.ground.errors import CalloutError, InputError
+from advisor.ground.errors import CalloutError, InputError, together
 from advisor.page import state as states
 from advisor.page.app import File, Move, Screen
 from advisor.page.guard import FILE_BYTES
@@ -46,7 +46,12 @@ def lists(state, *, records, request, form):
     """A list is sent here, or asked for."""
     if request.method == "POST":
         return _sent(form)
-    return Screen("list.html", endings=", ".join(f".{ending}" for ending in ENDINGS), place="list", same="turn-radius quote list.xlsx --output quote.xlsx")
+    return Screen(
+        "list.html",
+        endings=", ".join(f".{ending}" for ending in ENDINGS),
+        place="list",
+        same="turn-radius quote list.xlsx --output quote.xlsx",
+    )
 
 
 def _sent(form):
@@ -74,7 +79,11 @@ def _sent(form):
 def _asked(state):
     """What the address says of a list: its key, and how it is to be read."""
     columns = state.more.get("columns", "")
-    given = [f"{name.removeprefix('is.')}={text.removesuffix('*')}" for name, text in state.more.items() if name.startswith("is.")]
+    given = [
+        f"{name.removeprefix('is.')}={text.removesuffix('*')}"
+        for name, text in state.more.items()
+        if name.startswith("is.")
+    ]
     every = {name: text for name, text in state.fields.items() if name not in ("shop", "radius")}
     return {
         "columns": ", ".join(filter(None, [columns, *given])),
@@ -101,9 +110,7 @@ def _told(state):
         kept.clear()
         kept[again] = _worked_out(_root() / key, asked)
     told = kept[again]
-    if "wrong" in told:
-        from advisor.ground.errors import together
-
+    if "wrong" in told and "columns" not in told:
         raise together([CalloutError(*one) for one in told["wrong"]])
     return told, _root() / key
 
@@ -132,6 +139,20 @@ def _worked_out(folder, asked):
 def read(state, *, records, **_):
     """How a list is read, what is to be asked, and what it comes to."""
     told, _ = _told(state)
+    wrong = [CalloutError(*one) for one in told.get("wrong", ())]
+    told = {
+        "lines": [],
+        "priced": {},
+        "prices": {},
+        "totals": [],
+        "questions": [],
+        "no_quote": "",
+        "misspelt": [],
+        "every_line": [],
+        "count": 0,
+        "failed": 0,
+        "row": "row",
+    } | told
     rows, seen = [], set()
     for line in told["lines"]:
         number = str(line["line"])
@@ -154,10 +175,19 @@ def read(state, *, records, **_):
     key = state.more["list"]
     return Screen(
         "read.html",
+        400 if wrong else 200,
+        wrong=wrong,
         told=told,
         rows=rows,
-        meanings=[("", "not read"), *((name, label(name)) for name in MEANINGS if name not in ("units", "shop", "lathe"))],
-        files=[(name, states.join(f"/list/{name}", _parameters(state))) for name in GIVEN if name == "priced.csv" or not told["no_quote"]],
+        meanings=[
+            ("", "not read"),
+            *((name, label(name)) for name in MEANINGS if name not in ("units", "shop", "lathe")),
+        ],
+        files=[
+            (name, states.join(f"/list/{name}", _parameters(state)))
+            for name in GIVEN
+            if rows and (name == "priced.csv" or not told["no_quote"])
+        ],
         shops=[("", "the usual one"), *((name, name) for name in states.shop_names())],
         shop=state.fields.get("shop", ""),
         by=state.more.get("by", ""),
@@ -168,7 +198,10 @@ def read(state, *, records, **_):
 
 
 def _parameters(state):
-    return {**state.fields, **{n: t for n, t in state.more.items() if n in ("list", "columns", "by") or n.startswith("is.")}}
+    return {
+        **state.fields,
+        **{n: t for n, t in state.more.items() if n in ("list", "columns", "by") or n.startswith("is.")},
+    }
 
 
 def _minutes(text):
@@ -181,7 +214,12 @@ def _minutes(text):
 def _job_address(line, state):
     if line["problem"]:
         return ""
-    known = {"radius": line["radius"], "shape": line["shape"], "diameter": line["diameter"].split(" (")[0], "material": line["material"]}
+    known = {
+        "radius": line["radius"],
+        "shape": line["shape"],
+        "diameter": line["diameter"].split(" (")[0],
+        "material": line["material"],
+    }
     pieces = line["pieces"].replace(",", "").split(" x ")
     known["quantity"] = pieces[0]
     return states.join("/list/job", known | ({"shop": state.fields["shop"]} if "shop" in state.fields else {}))
@@ -226,7 +264,7 @@ def job(state, *, records, **_):
         asked=wording.callout_line(found.advice),
         table=table,
         changes=pages.change_lines(found),
-        shops=_shops(state, records),
+        shops=_shops(state, callout.units, records),
         quantities=",".join(map(str, quantities)),
         hidden=[(name, value) for name, value in state.fields.items()],
         answer=states.State(state.fields, {}, {}).address("/lathe/answer"),
@@ -235,14 +273,16 @@ def job(state, *, records, **_):
     )
 
 
-def _shops(state, records):
-    """The same job in every shop: list of rows."""
+def _shops(state, units, records):
+    """The same job in every shop: list of rows. units: in which it was read."""
     rows = []
     for name in states.shop_names():
         try:
-            advice = states.answer(state.having(shop=name), records)
+            advice = states.answer(state.having(shop=name, units=units), records)
         except InputError as problem:
-            rows.append({"name": name, "method": "not here", "minutes": "", "total": "", "told": problem.each[0].problem})
+            rows.append(
+                {"name": name, "method": "not here", "minutes": "", "total": "", "told": problem.each[0].problem}
+            )
             continue
         best = advice.best
         rows.append(

@@ -17,7 +17,15 @@ from advisor.study import changes, interview
 EXAMPLES = ("R6 ±0.1", "R3/8", "2X R.125 ±.005", "R2.5 MAX", "SR10")
 # What the third screen asks for, by shape: what is needed, and what helps.
 ALSO = ("bore", "places", "finish", "general_tolerance")
-CHANGED = ("quantity", "material", "skill", "stickout", "support", "tool", "general_tolerance")  # on the answer's own screen
+CHANGED = (
+    "quantity",
+    "material",
+    "skill",
+    "stickout",
+    "support",
+    "tool",
+    "general_tolerance",
+)  # on the answer's own screen
 CHOICES = {"skill", "support", "tool"}
 LEAST_TOLD = 1.0  # mm: a least diameter under it says nothing to anybody
 
@@ -190,7 +198,8 @@ def _size_screen(state, shape, wrong):
         400 if wrong else 200,
         fields=fields,
         also=also,
-        opened=any(field["value"] for field in also) or any(error.field in {f["name"] for f in also} for error in wrong),
+        opened=any(field["value"] for field in also)
+        or any(error.field in {f["name"] for f in also} for error in wrong),
         wrong=wrong,
         elsewhere=[error for error in wrong if error.field not in names],
         hidden=state.hidden(*names),
@@ -212,7 +221,9 @@ def _ranges(state, shape):
     fields = states.with_unit(state.fields)
     location, form = shape
     try:
-        units = fields.get("units") or decided(evidence(fields["radius"], radius=True), states.shops.drawing_units(shop))[0]
+        units = (
+            fields.get("units") or decided(evidence(fields["radius"], radius=True), states.shops.drawing_units(shop))[0]
+        )
         units = "inch" if units in ("inch", *WORDS["units"]["inch"]) else "mm"
         radius = read_radius(fields["radius"], units=units, inch_tolerances=shop.inch_tolerances, form=form).radius
     except (CalloutError, KeyError):
@@ -222,7 +233,9 @@ def _ranges(state, shape):
         try:
             unit = "in" if units == "inch" else "mm"
             if fields.get(name):
-                stated[name] = read_quantity(fields[name], field=name, dimension="length", default_unit=unit, at_least=0.0)
+                stated[name] = read_quantity(
+                    fields[name], field=name, dimension="length", default_unit=unit, at_least=0.0
+                )
         except CalloutError:
             continue
     largest = max(lathe.swing_over_bed for lathe in shop.lathes)
@@ -338,7 +351,7 @@ def answer(state, *, records, **_):
         tolerance="" if advice.values["tolerance_source"] == "written" else str(advice.callout.tolerance_from),
         stands=not nearest,
         method=shown_method.name if shown_method else "",
-        css=(shown_method.name if shown_method else "none").replace(" ", "-"),
+        css=(shown_method.name if shown_method else "no method stands").replace(" ", "-"),
         headline=told,
         notice=records_notice(advice),
         numbers=numbers,
@@ -436,9 +449,7 @@ def _changed(state, advice):
             field |= {"type": "count"}
         made.append(field)
     shops = [("", f"{advice.shop.name}, the usual one" if "shop" not in state.fields else "the usual one")]
-    made.append(
-        _input("shop", state, type="choice", choices=[*shops, *((name, name) for name in states.shop_names())])
-    )
+    made.append(_input("shop", state, type="choice", choices=[*shops, *((name, name) for name in states.shop_names())]))
     return made
 
 
@@ -464,13 +475,16 @@ def why(state, *, records, **_):
     sections.append(("Why not the others", [f"{_upper(one.name)}: {wording.why_not(one, advice)}" for one in rivals]))
     assumed = _assumed(advice)
     if assumed["matters"]:
-        told = [f"{_upper(name)}: {value} is taken. Another value can change the method." for name, value in assumed["matters"]]
+        told = [
+            f"{_upper(name)}: {value} is taken. Another value can change the method."
+            for name, value in assumed["matters"]
+        ]
         sections.append(("Assumed, and it matters", told))
     return Screen(
         "why.html",
         asked=wording.callout_line(advice),
         method=method.name if method else "",
-        css=(method.name if method else "none").replace(" ", "-"),
+        css=(method.name if method else "no method stands").replace(" ", "-"),
         sections=[(title, lines) for title, lines in sections if lines],
         minutes=_minutes(advice),
         back=state.address("/lathe/answer"),

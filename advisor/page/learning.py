@@ -113,7 +113,11 @@ def choose(state, *, request, form, **_):
         return Move(states.join("/learn/choose", {"seed": seed, "n": number, "choice": text}))
     path = practise.place()
     score = practise.read_score(path)
-    told = glossary.find(advice.recommended if judged.right or choice is None or advice.best is None else choice) if advice.best or choice else None
+    told = (
+        glossary.find(advice.recommended if judged.right or choice is None or advice.best is None else choice)
+        if advice.best or choice
+        else None
+    )
     onward = {"seed": seed, "n": number + 1} if number < COUNT else {"seed": score.rounds}
     return Screen(
         "judged.html",
@@ -174,8 +178,14 @@ def wrong_picture(state, *, records, **_):
     one = found[min(int(which), len(found) - 1) if which.isdecimal() and len(which) < 4 else 0]
     picture = together([one], room=ROOM)
     # The title would tell what was set wrong before anybody has thought about it.
-    picture.labels[:] = [label for label in picture.labels if not label.words.startswith(one.title.upper()) and label.words != one.title]
-    return File(svg.drawn(picture, says="The arc as it should be and as it comes out, the error drawn much too large").encode(), "image/svg+xml", keep=True)
+    picture.labels[:] = [
+        label for label in picture.labels if not label.words.startswith(one.title.upper()) and label.words != one.title
+    ]
+    return File(
+        svg.drawn(picture, says="The arc as it should be and as it comes out, the error drawn much too large").encode(),
+        "image/svg+xml",
+        keep=True,
+    )
 
 
 # ---- the map
@@ -187,10 +197,16 @@ SLID = ("radius", "quantity", "skill", "general_tolerance")
 def map_page(state, *, records, **_):
     """Where each method wins, with this callout's dot, and what may be moved."""
     if "radius" not in state.fields:
-        state = states.state_of([("radius", "R6 ±0.1"), ("shape", "rounded corner"), ("diameter", "40 mm"), ("quantity", "12")])
+        state = states.state_of(
+            [("radius", "R6 ±0.1"), ("shape", "rounded corner"), ("diameter", "40 mm"), ("quantity", "12")]
+        )
     survey, advice = _surveyed(state, records)
     shares = [
-        (maps.region_name(place, survey.methods), maps.region_name(place, survey.methods).replace(" ", "-"), wording.percent(share))
+        (
+            maps.region_name(place, survey.methods),
+            maps.region_name(place, survey.methods).replace(" ", "-"),
+            wording.percent(share),
+        )
         for place, share in survey.shares.items()
     ]
     fields = [
@@ -204,7 +220,7 @@ def map_page(state, *, records, **_):
         "map.html",
         asked=wording.callout_line(advice),
         method=advice.recommended or "no method stands",
-        css=(advice.recommended or "none").replace(" ", "-"),
+        css=(advice.recommended or "no method stands").replace(" ", "-"),
         picture=state.address("/drawing/map.svg"),
         shares=shares,
         fields=fields,
@@ -224,7 +240,10 @@ def _surveyed(state, records):
 @lru_cache(maxsize=8)
 def _survey_of(key, advice_of):
     advice = advice_of.advice
-    axes = {n: mapping.axis_for(name, advice.callout, option=f"--{n}", low=None, high=None) for n, name in (("x", "quantity"), ("y", "tolerance"))}
+    axes = {
+        n: mapping.axis_for(name, advice.callout, option=f"--{n}", low=None, high=None)
+        for n, name in (("x", "quantity"), ("y", "tolerance"))
+    }
     return mapping.survey(advice.callout, advice.shop, rules=Desk(advice.shop, ()).rules, size=SIZE, **axes)
 
 
@@ -266,7 +285,9 @@ def map_picture(state, *, records, **_):
     if survey.inside:
         x, y, _ = survey.here
         across, up = _along(survey.x, x) * WIDE + LEFT, HIGH - _along(survey.y, y) * HIGH
-        parts.append(f'<circle cx="{across:.1f}" cy="{up:.1f}" r="5" fill="#fff" stroke="{svg.INK}" stroke-width="2.5"/><circle cx="{across:.1f}" cy="{up:.1f}" r="1.8" fill="{svg.INK}"/>')
+        parts.append(
+            f'<circle cx="{across:.1f}" cy="{up:.1f}" r="5" fill="#fff" stroke="{svg.INK}" stroke-width="2.5"/><circle cx="{across:.1f}" cy="{up:.1f}" r="1.8" fill="{svg.INK}"/>'
+        )
     says = escape(f"Where each method wins, by pieces and tolerance. Here: {advice.recommended or 'no method stands'}")
     box = f"0 -4 {LEFT + WIDE + 8:.0f} {HIGH + BELOW + 6:.0f}"
     text = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img" font-family="{svg.FACE}" font-size="7"><title>{says}</title>{"".join(parts)}</svg>'
@@ -288,8 +309,14 @@ def _patterns(methods):
     made = []
     for n, (fill, hatch) in enumerate(looks):
         line = lines.get(hatch[0])
-        drawn = f'<path d="{line}" stroke="#000" stroke-opacity=".35" stroke-width="1" fill="none"/>' if line else '<circle cx="4" cy="4" r="1" fill-opacity=".4"/>'
-        made.append(f'<pattern id="p{n}" width="8" height="8" patternUnits="userSpaceOnUse"><rect width="8" height="8" fill="{fill}"/>{drawn}</pattern>')
+        drawn = (
+            f'<path d="{line}" stroke="#000" stroke-opacity=".35" stroke-width="1" fill="none"/>'
+            if line
+            else '<circle cx="4" cy="4" r="1" fill-opacity=".4"/>'
+        )
+        made.append(
+            f'<pattern id="p{n}" width="8" height="8" patternUnits="userSpaceOnUse"><rect width="8" height="8" fill="{fill}"/>{drawn}</pattern>'
+        )
     return f"<defs>{''.join(made)}</defs>"
 
 
@@ -299,17 +326,29 @@ def _scales(survey):
     for axis, across in ((survey.x, True), (survey.y, False)):
         factor = 25.4 if units == "inch" and axis.name != "quantity" else 1.0
         for value in mapping.round_values(axis, factor=factor):
-            share = _along(axis, value * (factor if axis.name != "quantity" else 1.0)) if factor != 1.0 else _along(axis, value)
+            share = (
+                _along(axis, value * (factor if axis.name != "quantity" else 1.0))
+                if factor != 1.0
+                else _along(axis, value)
+            )
             if not -0.001 <= share <= 1.001:
                 continue
             label = f"{value:g}"
             if across:
-                parts.append(f'<text x="{LEFT + share * WIDE:.1f}" y="{HIGH + 9:.1f}" text-anchor="middle" fill="{svg.INK}">{label}</text>')
+                parts.append(
+                    f'<text x="{LEFT + share * WIDE:.1f}" y="{HIGH + 9:.1f}" text-anchor="middle" fill="{svg.INK}">{label}</text>'
+                )
             else:
-                parts.append(f'<text x="{LEFT - 3:.1f}" y="{HIGH - share * HIGH + 2.5:.1f}" text-anchor="end" fill="{svg.INK}">{label}</text>')
+                parts.append(
+                    f'<text x="{LEFT - 3:.1f}" y="{HIGH - share * HIGH + 2.5:.1f}" text-anchor="end" fill="{svg.INK}">{label}</text>'
+                )
     x, y = escape(maps.axis_title(survey.x, units)), escape(maps.axis_title(survey.y, units))
-    parts.append(f'<text x="{LEFT + WIDE / 2}" y="{HIGH + 20}" text-anchor="middle" fill="{svg.INK}" font-size="8">{x}</text>')
-    parts.append(f'<text x="8" y="{HIGH / 2}" text-anchor="middle" fill="{svg.INK}" font-size="8" transform="rotate(-90 8 {HIGH / 2})">{y}</text>')
+    parts.append(
+        f'<text x="{LEFT + WIDE / 2}" y="{HIGH + 20}" text-anchor="middle" fill="{svg.INK}" font-size="8">{x}</text>'
+    )
+    parts.append(
+        f'<text x="8" y="{HIGH / 2}" text-anchor="middle" fill="{svg.INK}" font-size="8" transform="rotate(-90 8 {HIGH / 2})">{y}</text>'
+    )
     parts.append(f'<rect x="{LEFT}" y="0" width="{WIDE}" height="{HIGH}" fill="none" stroke="{svg.INK}"/>')
     return parts
 
@@ -325,4 +364,11 @@ def word(state, **_):
     see = [(name, states.join("/word", {"name": name})) for name in term.see] if term else []
     import shlex
 
-    return Screen("word.html", term=term, see=see, terms=terms, place="learn", same=f"turn-radius word {shlex.quote(asked) if asked else ''}".strip())
+    return Screen(
+        "word.html",
+        term=term,
+        see=see,
+        terms=terms,
+        place="learn",
+        same=f"turn-radius word {shlex.quote(asked) if asked else ''}".strip(),
+    )

@@ -22,7 +22,14 @@ from advisor.show import shop as words
 from advisor.study.ability import ability
 
 ROOM = (120.0, 92.0)  # mm of paper
-ASKED = ("lathe", "lathe.compound", "lathe.rod", "pivot_attachment", "form_tools", "files")  # tables that the form asks for
+ASKED = (
+    "lathe",
+    "lathe.compound",
+    "lathe.rod",
+    "pivot_attachment",
+    "form_tools",
+    "files",
+)  # tables that the form asks for
 UNITS = ("mm", "inch")
 
 
@@ -62,7 +69,9 @@ def _able(name, stamp):
     reaches = []
     for form in words.FORMS:
         for method in able.methods:
-            cells = [words.reach_words(able.reaches.get((method, form, place)), found.units) for place in words.LOCATIONS]
+            cells = [
+                words.reach_words(able.reaches.get((method, form, place)), found.units) for place in words.LOCATIONS
+            ]
             if any(cell != "-" for cell in cells):
                 reaches.append([form, method, *cells])
     helps = [(one.kind, one.made, one.quicker) for one in able.helps if one.made or one.quicker][:5]
@@ -92,7 +101,10 @@ def _drawn(state):
 def measure(state, **_):
     """Pictures of what is measured, with what is done."""
     found, whose = _drawn(state)
-    listed = [{"title": one.title, "steps": one.steps, "picture": state.address("/drawing/measure.svg", which=n)} for n, one in enumerate(found)]
+    listed = [
+        {"title": one.title, "steps": one.steps, "picture": state.address("/drawing/measure.svg", which=n)}
+        for n, one in enumerate(found)
+    ]
     return Screen("measure.html", listed=listed, whose=whose, place="shop", same="turn-radius shop measure")
 
 
@@ -123,7 +135,11 @@ def use(state, *, request, form, **_):
 def new(state, *, request, form, **_):
     """A form for a shop file, and the file out of it."""
     units = "inch" if state.fields.get("units") == "inch" else "mm"
-    values = {name: " ".join(str(value).split())[: states.LONGEST] for name, value in (form or {}).items() if isinstance(value, str)}
+    values = {
+        name: " ".join(str(value).split())[: states.LONGEST]
+        for name, value in (form or {}).items()
+        if isinstance(value, str)
+    }
     wrong = ()
     if request.method == "POST":
         try:
@@ -148,11 +164,15 @@ def new(state, *, request, form, **_):
         shown_here = sorted({pictures[key.name] for key in table.keys.values() if key.name in pictures})
         tables.append(
             {
-                "heading": table.heading,
+                "heading": table.name.replace(".", ": ").replace("_", " ").capitalize(),
                 "about": table.about,
                 "fields": fields,
                 "open": name == "lathe" or any(field["value"] for field in fields),
-                "pictures": [(told[n].title, told[n].steps, states.join("/drawing/measure.svg", {"units": units, "which": n})) for n in shown_here if n < len(told)],
+                "pictures": [
+                    (told[n].title, told[n].steps, states.join("/drawing/measure.svg", {"units": units, "which": n}))
+                    for n in shown_here
+                    if n < len(told)
+                ],
             }
         )
     return Screen(
@@ -172,9 +192,16 @@ def _written(values, units):
     """Write a shop file -> its name. Raises ShopError for all that is wrong; then nothing was written."""
     name = values.get("called", "").lower().replace(" ", "-")
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,40}", name):
-        raise ShopError("name", shown(values.get("called", "")), "is no name for a shop", "Give letters, figures and hyphens, such as my-shop.")
+        raise ShopError(
+            "name",
+            shown(values.get("called", "")),
+            "is no name for a shop",
+            "Give letters, figures and hyphens, such as my-shop.",
+        )
     if name in states.shop_names():
-        raise ShopError("name", name, "is the name of a shop that is there", "Give another name; that one is left as it is.")
+        raise ShopError(
+            "name", name, "is the name of a shop that is there", "Give another name; that one is left as it is."
+        )
     text = _text(name, values, units)
     with tempfile.TemporaryDirectory() as folder:
         trial = Path(folder) / f"{name}.toml"

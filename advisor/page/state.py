@@ -19,7 +19,17 @@ from advisor.study import interview
 
 LONGEST = 200  # characters of one value in an address
 KEPT = 64  # answers that are kept for the next screen of the same job
-FLOW = ("unknown", "method", "step", "ticked", "began", "good", "ended", "away", "left")  # what a screen adds to the job
+FLOW = (
+    "unknown",
+    "method",
+    "step",
+    "ticked",
+    "began",
+    "good",
+    "ended",
+    "away",
+    "left",
+)  # what a screen adds to the job
 
 
 class State(NamedTuple):
@@ -186,7 +196,10 @@ def _placed(fields):
     word = callouts.shape_of("shape", fields["shape"]) if "shape" in fields else None
     if word is None or word.form is None or word.location is None:
         return fields
-    return {name: text for name, text in fields.items() if name != "shape"} | {"form": word.form, "location": word.location}
+    return {name: text for name, text in fields.items() if name != "shape"} | {
+        "form": word.form,
+        "location": word.location,
+    }
 
 
 @lru_cache(maxsize=8)
