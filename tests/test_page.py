@@ -183,7 +183,7 @@ def test_a_step_off_is_ticked_row_by_row_and_kept(page):
     where = states.join("/lathe/do", form(reply, "/lathe/do") | {"tick": "2"})
     ticked, address = followed(page, where.split("#")[0])
     assert 'value="2" class="tick" aria-pressed="true"' in ticked.text
-    assert "ticked=2" in address
+    assert re.search(r"ticked=\d-2", address)
     assert 'aria-pressed="true"' in page.get(address.split("#")[0]).text
     again, address = followed(page, states.join("/lathe/do", form(ticked, "/lathe/do") | {"tick": "2"}))
     assert 'aria-pressed="true"' not in again.text
@@ -299,7 +299,7 @@ def test_a_form_of_a_server_that_is_gone_writes_nothing(page, records):
 
 def test_too_much_is_refused(page):
     assert page.get("/", params={"x": "y" * guard.LONGEST_ADDRESS}).status_code == 414
-    assert page.get("/lathe/where", params={"radius": "R" * 300}).status_code == 400
+    assert page.get("/lathe/where", params={"radius": "R" * 500}).status_code == 400
     big = {"sure": "x" * (guard.FORM_BYTES + 1)}
     assert page.post("/lathe/done", data=big, headers={"origin": OWN}).status_code == 413
     pieces = (b"x" * 10_000 for _ in range(20))
@@ -326,7 +326,7 @@ def test_every_answer_has_the_headers_that_keep_others_out(page):
             "default-src 'none'" in headers["content-security-policy"]
             and "unsafe" not in headers["content-security-policy"]
         )
-        assert headers["x-content-type-options"] == "nosniff" and headers["referrer-policy"] == "no-referrer"
+        assert headers["x-content-type-options"] == "nosniff" and headers["referrer-policy"] == "same-origin"
 
 
 def test_nothing_comes_from_elsewhere():

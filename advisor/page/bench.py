@@ -20,6 +20,7 @@ from advisor.show import correct as words
 from advisor.study import correction
 
 MOST_MINUTES = 100_000
+MOST_ROWS = 9_999
 # What a way of gauging is called, by the names of correction.WAYS.
 WAYS = {
     "leaf": "Radius gauge or template against the light",
@@ -78,19 +79,16 @@ def do(state, *, records, **_):
     last = number == len(made)
     ticked = _ticked(state)
     if "tick" in state.more:
-        ticked ^= {_whole(state.more["tick"], 10_000)}
-        kept = ".".join(map(str, sorted(ticked - {0})))
-        return Move(
-            state.address("/lathe/do", ticked=kept)
-            + (f"#row{state.more['tick']}" if state.more["tick"].isdecimal() else "")
-        )
+        row = _whole(state.more["tick"], MOST_ROWS)
+        kept = ".".join(f"{step}-{n}" for step, n in sorted(ticked ^ {(number, row)} - {(number, 0)}))
+        return Move(state.address("/lathe/do", ticked=kept) + f"#row{row}")
     lit = state.address(
         f"/drawing/{step.view}.svg", lit=number, step=None, ticked=None, began=None, good=None, ended=None
     )
     return Screen(
         "step.html",
         step=step,
-        ticked=ticked,
+        ticked={row for step_number, row in ticked if step_number == number},
         hidden=state.hidden("ticked") + [("ticked", state.flow.get("ticked", ""))],
         picture=lit,
         onward=state.address("/lathe/first") if last else state.address("/lathe/do", step=number + 1),
@@ -101,7 +99,10 @@ def do(state, *, records, **_):
 
 
 def _ticked(state):
-    return {int(part) for part in state.flow.get("ticked", "").split(".") if part.isdecimal() and len(part) < 6}
+    """Rows that are done: set of (step, row). An address has them as 5-1.5-2."""
+    pairs = [part.partition("-")[::2] for part in state.flow.get("ticked", "").split(".")]
+    found = {(_whole(step, MOST_ROWS), _whole(row, MOST_ROWS)) for step, row in pairs}
+    return {pair for pair in found if all(pair)}
 
 
 def _whole(text, most):

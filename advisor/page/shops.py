@@ -5,7 +5,6 @@ import tempfile
 from functools import lru_cache
 from pathlib import Path
 
-from advisor.answer import wording
 from advisor.asked import settings
 from advisor.asked import shop as shops
 from advisor.asked.shop_keys import recipes, shop_tables

@@ -17,7 +17,7 @@ from advisor.lists.pricing import Desk
 from advisor.records import job_records
 from advisor.study import interview
 
-LONGEST = 200  # characters of one value in an address
+LONGEST = 400  # characters of one value in an address
 KEPT = 64  # answers that are kept for the next screen of the same job
 FLOW = (
     "unknown",
