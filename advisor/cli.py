@@ -395,10 +395,10 @@ def read_job(options):
     case = callouts.open_case(options.case) if options.case is not None else None
     named = given.get("shop") or (case.fields.get("shop") if case else None)
     shop = usual_shop() if named is None else shops.read_shop(named)
-    if case is None and "units" not in given and (kept := settings.read().units):
-        given["units"] = kept
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
-    known["shop_units"] = shops.drawing_units(shop)
+    if named is not None or case is None:  # a case means the same whatever somebody keeps in his settings
+        kept = settings.read().units if named is None else ""
+        known["shop_units"] = kept or shops.drawing_units(shop)
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop
@@ -944,7 +944,7 @@ def _list_shops():
     folder = shops.own_shops()
     own = [read(folder / f"{name}.toml") for name in shops.own_names()]
     usual, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
-    carried = [read(path) for path in sorted(shops.SHOPS.glob("*.toml"))]
+    carried = [read(path) for path in sorted(shops.SHOPS.glob("*.toml"), key=lambda path: path.stem)]
     show(page.listing(carried, own, shown_path(usual), chosen_by))
     return DONE
 
@@ -1002,7 +1002,7 @@ def _measure_shop(options):
 
 
 def _use_shop(options):
-    from advisor.asked import settings
+    from advisor.asked import new_shop, settings
     from advisor.asked import shop as shops
 
     if options.name is None and options.units is None:
@@ -1016,10 +1016,15 @@ def _use_shop(options):
         shop = shops.read_shop(options.name)
         changed["shop"] = settings.lasting(options.name)
         told.append(f"{shop.name} is now the shop where none is named")
+        if new_shop.still_invented(shops.written_tables(options.name), shop.units):
+            told.append(
+                "most of its figures are still the invented lathe's, so measure yours before you rely on an answer"
+            )
     if options.units:
-        told.append(f"bare sizes on the command line are in {options.units}")
+        unit = "inches" if options.units == "inch" else "mm"
+        told.append(f"sizes without a unit on the command line are now in {unit}")
     place = settings.keep(**changed)
-    _confirm(f"{'; '.join(told).capitalize() if options.name is None else '; '.join(told)}. Kept in {place}.")
+    _confirm(f"{'; '.join(told)}. Kept in {place}.")
     return DONE
 
 

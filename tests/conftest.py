@@ -24,7 +24,7 @@ def own_surroundings(tmp_path_factory):
     os.environ["XDG_DATA_HOME"] = str(tmp_path_factory.mktemp("data"))
     os.environ["TURN_RADIUS_RECORDS"] = str(tmp_path_factory.mktemp("records") / "none.sqlite3")
     os.environ["PYTHONIOENCODING"] = "utf-8"
-    for name in ("COLUMNS", "LINES", "NO_COLOR", "FORCE_COLOR"):
+    for name in ("TURN_RADIUS_SHOP", "COLUMNS", "LINES", "NO_COLOR", "FORCE_COLOR"):
         os.environ.pop(name, None)
 
 

@@ -296,7 +296,9 @@ def test_a_file_that_may_not_be_read(option, tmp_path):
 def test_a_shop_file_that_is_none(content, tmp_path):
     path = tmp_path / "mine.toml"
     path.write_bytes(content)
-    assert_helpful(run("advise", *CORNER, "--shop", path))
+    ran = run("advise", *CORNER, "--shop", path)
+    for line in ran.complaint.splitlines(keepends=True):
+        assert_helpful(ran._replace(complaint=line))
 
 
 @pytest.mark.parametrize(

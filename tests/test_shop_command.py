@@ -102,7 +102,9 @@ def test_a_new_file_is_written_whole_or_not_at_all(home):
 def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
     assert run("shop", "new", "ours", "--units", "inch").status == 0
     assert shops.read_shop("ours").units == "inch" and shops.own_names() == ["ours"]
-    assert run("shop", "use", "ours").status == 0
+    assert "most of its figures are still the invented lathe's" in run("shop", "use", "ours").out
+    assert "most sizes still the" in " ".join(run("check", str(shops.own_shops() / "ours.toml")).out.split())
+    assert "invented" not in run("shop", "use", "bench-shop").out + run("shop", "use", "ours").out.split(";")[0]
     assert "What counts: ours (your settings)." in run("shop").out
     callout = ("R6 ±0.5 mm", "--form", "convex", "--location", "corner", "--diameter", "40 mm")
     assert "Shop ours, my lathe." in run("advise", *callout).out
@@ -110,7 +112,7 @@ def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
     assert "Shop bench-shop" in run("advise", *callout, "--shop", "bench-shop").out
     case = home / "case.toml"
     case.write_text(
-        '[callout]\nradius = "R6 ±0.5"\nform = "convex"\nlocation = "corner"\ndiameter = "40 mm"\n'
+        '[callout]\nradius = "R6 ±0.5 mm"\nform = "convex"\nlocation = "corner"\ndiameter = "40 mm"\n'
         '[job]\nshop = "jobbing-shop"\n',
         encoding="utf-8",
     )
@@ -138,7 +140,9 @@ def test_the_unit_of_bare_sizes_is_kept_and_a_case_is_read_as_it_is_written(home
         '[callout]\nradius = "R6 ±0.1"\nform = "convex"\nlocation = "corner"\ndiameter = "40"\n', encoding="utf-8"
     )
     assert "40 mm" in run("advise", "--case", str(case)).out
-    assert settings.read() == settings.Settings(units="inch")
+    assert run("shop", "use", "jobbing-shop").status == 0
+    assert "40 mm" in run("advise", "--case", str(case)).out
+    assert settings.read() == settings.Settings(shop="jobbing-shop", units="inch")
     assert "Unit: inch" in run("shop", "use").out
 
 
@@ -177,6 +181,44 @@ def test_a_name_with_quotes_and_backslashes_comes_back_as_it_was(home):
 def test_what_does_not_go_together(words, said, home):
     ran = run("shop", *words)
     assert ran.status == 2 and ran.complaint.startswith(said)
+
+
+HABITS = {  # as a machinist types it: what TOML refuses, a heading left out, words without quotes
+    "swing_over_bed": '10"', "swing_over_cross_slide": "5-7/8", "between_centres": "22",
+    "spindle_speeds": "[52 83 130 200 310 480 750 1200]", "motor_power": "3/4 hp", "chuck_depth": "3.75",
+    "tool_overhang": ".75", "dials": "diameter", "dial_graduation": ".001", "tip_past_min": ".25", "tip_past_max": "1.40",
+    "tip_short_min": ".25", "tip_short_max": "1.8", "travel": "3", "graduation": "1", "half_width": "1.5",
+    "widths": "[1/4, 3/8]", "grinding": "bench grinder", "micrometer": "yes", "mill_smooth": "[8]", "handles": "true",
+}  # fmt: skip
+
+
+def test_a_file_written_with_every_bad_habit_passes_at_the_second_try(home):
+    """What the first check says is done to the letter, line by line."""
+    text = new_shop.text("inch", "ten")
+    for key, value in HABITS.items():
+        text, found = re.subn(rf"(?m)^#?{key} = .*$", lambda _, line=f"{key} = {value}": line, text, count=1)
+        assert found == 1
+    for heading in ("[form_tools]", "[gauges]", "[files]"):
+        text = text.replace(f"#{heading}\n", f"{heading}\n")
+    path = home / "ten.toml"
+    path.write_text(text, encoding="utf-8")
+    assert run("check", "ten.toml").status == 2
+    with pytest.raises(shops.ShopError) as caught:
+        shops.read_shop("ten.toml")
+    lines = text.split("\n")
+    headings = []
+    for wrong in caught.value.each:
+        number = int(re.search("line ([0-9]+)", wrong.field)[1])
+        if wrong.fix.startswith("Put "):
+            headings.append((number, re.search(r"Put (\S+) on", wrong.fix)[1]))
+        else:
+            lines[number - 1] = wrong.fix.removeprefix("Write ").removesuffix(".")
+    for number, heading in sorted(headings, reverse=True):
+        lines.insert(number - 1, heading)
+    path.write_text("\n".join(lines), encoding="utf-8")
+    assert run("check", "ten.toml").status == 0
+    assert shops.read_shop("ten.toml").lathes[0].compound.tip_past_max == pytest.approx(1.4 * 25.4)
+    assert len(caught.value.each) == 13
 
 
 # ---- what a shop can do
@@ -393,3 +435,11 @@ def test_a_list_that_is_not_closed_does_not_swallow_what_follows():
     found = toml_text.read('a = [1,\n 2\n[b]\nc = 3\nd = ["x",\n"y"]\n')
     assert [one.line for one in found.mistakes] == [1]
     assert found.tables == {"a": [1, 2], "b": {"c": 3, "d": ["x", "y"]}}
+
+
+def test_a_text_that_is_no_toml_at_all_is_soon_done_with():
+    """Neither many broken lines nor many quotes on one line take long; not told are more than a screen or two."""
+    many = toml_text.read("a b c\n" * 40_000)
+    assert len(many.mistakes) == toml_text.MOST
+    quotes = " = [" + ", ".join(['"1 mm"'] * 400) + ', x # "' + "\n"
+    assert len(toml_text.read("".join(f"{key}{quotes}" for key in "abcde")).mistakes) == 5

@@ -10,11 +10,12 @@ from command import run
 from shown import WORKED, screens, worked
 
 from advisor.answer import advice
-from advisor.asked import materials
+from advisor.asked import materials, new_shop
+from advisor.asked.shop import SHOPS
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import data_folder
 from advisor.rulebase import glossary
-from advisor.show import rows
+from advisor.show import measuring, rows
 
 EVERYDAY = set((Path(__file__).parent / "everyday_words.txt").read_text(encoding="utf-8").split())
 FORMS = sorted((form for term in glossary.terms().values() for form in (term.name, *term.also)), key=len, reverse=True)
@@ -38,6 +39,16 @@ def test_every_word_of_a_screen_is_a_term_or_everyday(case):
     for name, text in screens(case).items():
         strange = sorted(in_plain_words(text) - EVERYDAY)
         assert not strange, f"{case.stem}, {name}: give {strange} an entry in rules/terms.toml, or list it as everyday"
+
+
+def test_every_word_about_shops_is_a_term_or_everyday():
+    """What a shop can do, how a lathe is measured, and a new file; but for keys, paths and values."""
+    screens = [run("shop").out, run("shop", "training-shop").out.lower(), measuring.screen(None, "inch", ascii_only=True)]
+    told = "\n".join([*screens, re.sub("(?m)^#?[a-z_0-9.]+ = .*$", "", new_shop.text("mm", "x"))])
+    for shop in [path.stem for path in SHOPS.glob("*.toml")] + ["turn-radius", "ISO 2768", "iso 2768"]:
+        told = re.sub(rf"\b{shop}\b", " ", told)
+    strange = sorted(in_plain_words(re.sub(r"\w+_\w+|\w+\.\w+", " ", told)) - EVERYDAY)
+    assert not strange, f"give {strange} an entry in rules/terms.toml, or list it as everyday"
 
 
 def test_every_word_of_the_rule_base_is_a_term_or_everyday():

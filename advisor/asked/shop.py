@@ -1,8 +1,8 @@
 """What the shop has: one TOML file -> Shop, and the plain numbers of it that rules and formulas ask for.
 
 Each table of a shop file is one of the frozen classes below, and each of its keys one field: how the key
-is read, and whether it may be left out, stands beside its name. Lengths are kept in mm, speeds in rpm,
-power in kW, angles in degrees. What a shop does not have is simply not there.
+is read, and whether it may be left out, stands beside its name; what it means stands in rules/shop_keys.toml. Lengths
+are kept in mm, speeds in rpm, power in kW, angles in degrees. What a shop does not have is simply not there.
 """
 
 import math
@@ -21,6 +21,7 @@ from advisor.ground.units import plain, read_quantity, show_length, shown
 
 LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
+MOST_WRONGS = 60  # that are told at once
 MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
 MOST_LINES = 2000  # to one turn of a dial
 SMALLEST_SWING, LARGEST_SWING = 40.0, 5000.0  # mm; beyond them a size is in another unit than it seems
@@ -256,7 +257,7 @@ def _number_or_text(value, where):
 
 def _inch_tolerances(value, where):
     """Tolerance of a size in inches by its number of decimals, "fraction" for a fraction -> mm."""
-    known = ("0", "1", "2", "3", "4", "5", "fraction")
+    known = tuple(shop_tables()["inch_tolerances"].keys)
     for name in _a_table(value, where):
         if name not in known:
             fix = 'Give the keys 0 to 5 or "fraction", like 3 = "0.005 in".'
@@ -356,8 +357,19 @@ def _unknown(kind, strangers, keys, where):
         stands = "stands" if len(stray) == 1 else "stand"
         problem = f"{stands} here without the line {other.heading} above"
         fix = f"Put {other.heading} on a line before {stray[0]}, without a # in front."
-        wrongs.append(ShopError(_of_key(where, stray[0]), ", ".join(stray), problem, fix))
+        place = _Stray(where.source, where.path, where.words, (*where.path, stray[0]))
+        place.keys = other.keys
+        wrongs.append(ShopError(place, ", ".join(stray), problem, fix))
     return wrongs
+
+
+class _Stray(_Place):
+    """Keys that stand in the wrong table for want of a heading; keys: all that belong under it."""
+
+    def tells(self, other):
+        """Whether what is said of these keys says all of another: a key of theirs given again by what stands there."""
+        again = getattr(other, "again", ())
+        return again[:-1] == self.path and again[-1:] and again[-1] in self.keys and other.line > self.line
 
 
 def _of_key(where, key):
@@ -426,14 +438,7 @@ class _Table:
 
 @dataclass(frozen=True, kw_only=True)
 class Compound(_Table):
-    """The compound slide, swung about its swivel: where it can put the tool tip.
-
-    tip_past_min, tip_past_max: tip past the swivel, as for a concave arc [mm]; tip_short_min, tip_short_max:
-    tip short of the swivel, as for a convex arc [mm], both with the tool clamped once; travel: of the slide [mm];
-    graduation: of the swivel [deg]; front: from the swivel to the front end of the slide's base [mm]; half_width: half
-    the width of slide and tool post together [mm]; largest_work_over: work diameter that turns clear above the slide
-    swung under it [mm]; dial_graduation: of its own dial [mm]; dial_divisions: lines to one turn of it.
-    """
+    """The compound slide, swung about its swivel: where it can put the tool tip. Lengths [mm], graduation [deg]."""
 
     table = "lathe.compound"
 
@@ -462,12 +467,7 @@ class Compound(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class RodGear(_Table):
-    """Seats for a radius rod.
-
-    headstock_min, headstock_max: rod between headstock and carriage, seat to seat, for a convex arc [mm];
-    tailstock_min, tailstock_max: rod between carriage and tailstock, for a concave arc [mm];
-    largest_tilt: where the rod binds in its seats [deg]; ball_diameter: of its ball ends [mm].
-    """
+    """Seats for a radius rod. Lengths [mm], largest_tilt [deg]."""
 
     table = "lathe.rod"
 
@@ -487,16 +487,7 @@ class RodGear(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class Lathe(_Table):
-    """One lathe.
-
-    swing_over_bed, swing_over_cross_slide, between_centres: largest work [mm]; spindle_speeds: ascending [rpm];
-    motor_power [kW]; chuck_diameter [mm]; chuck_depth: from the spindle nose to the front of the jaws [mm];
-    chuck_highest_speed [rpm]; tool_overhang: from the tool post to the tip, as usually clamped [mm];
-    dials: what the cross-slide dial counts, "radius" or "diameter"; dial_graduation: one line of it, as it counts [mm];
-    dial_divisions: lines to one turn of it; dial_units: of all its dials, "mm" or "inch", else the unit of the file or
-    the one in which the graduation is round; carriage_graduation [mm], carriage_divisions: of the carriage handwheel,
-    where it has a dial; tools: materials at hand; nose_radii: of the round-nose tools at hand, ascending [mm].
-    """
+    """One lathe. Lengths [mm], speeds [rpm], motor_power [kW]; spindle_speeds and nose_radii ascending."""
 
     table = "lathe"
 
@@ -544,12 +535,7 @@ class Lathe(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class PivotAttachment(_Table):
-    """Radius-turning attachment: an arm that swings the tool about a post on the cross slide.
-
-    convex_min, convex_max, concave_min, concave_max: radii it turns [mm]; post_diameter: of the post that a depth
-    micrometer is set over [mm]; largest_work_over: work diameter that turns clear above it [mm]; base_half_width: half
-    the width of the base, along the bed [mm]; lathes: names of the lathes that it fits.
-    """
+    """Radius-turning attachment: an arm that swings the tool about a post on the cross slide. Lengths [mm]."""
 
     table = "pivot_attachment"
 
@@ -565,11 +551,7 @@ class PivotAttachment(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class ReadyTool(_Table):
-    """A form tool that is ground already.
-
-    radius [mm]; form: of the arc that it turns on the work, "convex" or "concave" (its own edge is the opposite);
-    width: of the edge [mm]; edge_good_for: how far the edge may lie from its radius, as last checked [mm].
-    """
+    """A form tool that is ground already. Lengths [mm]."""
 
     table = "form_tools.ready"
 
@@ -588,7 +570,7 @@ class ReadyTool(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class FormTools(_Table):
-    """Blanks and grinding for form tools. widths: of the blanks, ascending [mm]."""
+    """Blanks and grinding for form tools. widths ascending [mm]."""
 
     table = "form_tools"
 
@@ -648,7 +630,7 @@ class GaugeSet(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class DepthMicrometer(_Table):
-    """graduation: of its thimble [mm]."""
+    """A depth micrometer. graduation [mm]."""
 
     table = "gauges.depth_micrometer"
 
@@ -657,7 +639,7 @@ class DepthMicrometer(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class Comparator(_Table):
-    """Optical comparator. magnification: of its screen; accuracy: the smallest error that it shows [mm]."""
+    """An optical comparator. accuracy [mm]."""
 
     table = "gauges.comparator"
 
@@ -667,7 +649,7 @@ class Comparator(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class Gauges(_Table):
-    """What a radius is proved with. template_stock: sheet and rod for making a template."""
+    """What a radius is proved with."""
 
     table = "gauges"
 
@@ -686,7 +668,7 @@ class Gauges(_Table):
 
 @dataclass(frozen=True, kw_only=True)
 class Files(_Table):
-    """Files for turning work by their lengths [mm]. handles: each has its handle; without one it is not used."""
+    """Files for turning work by their lengths [mm]."""
 
     table = "files"
 
@@ -703,9 +685,7 @@ class Files(_Table):
 class Shop(_Table):
     """One shop.
 
-    name, about; units: of its speech, and of its dials where a lathe does not say, "mm" or "inch"; hourly_rate: in the
-    currency, per hour; inch_tolerances: number of decimals or "fraction" -> mm; limits, minutes, spreads: this shop's
-    own values by the names of rules/limits.toml and rules/practice.toml, as written.
+    inch_tolerances: number of decimals or "fraction" -> mm; limits, minutes, spreads: as written.
     """
 
     table = "shop"
@@ -893,17 +873,20 @@ def _read(path, folder, seen):
 
 def _in_order(wrongs):
     """Errors by their lines; where a value has been put right and still is none, that alone is told."""
-    told = {wrong.field.line for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value}
+    of_values = [wrong.field for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value]
+    told = {where.line for where in of_values if where.path == where.at}
     kept = [wrong for wrong in wrongs if not (isinstance(wrong.field, _Line) and wrong.field.line in told)]
-    return sorted(kept, key=lambda wrong: wrong.field.line)
+    for stray in [wrong.field for wrong in kept if isinstance(wrong.field, _Stray)]:
+        kept = [wrong for wrong in kept if not stray.tells(wrong.field)]
+    return sorted(kept, key=lambda wrong: wrong.field.line)[:MOST_WRONGS]
 
 
 class _Line(str):
-    """Where a mistake stands that belongs to no key, with the number of its line."""
+    """Where a mistake stands that belongs to no key, with the number of its line; again: path of a key given twice."""
 
-    def __new__(cls, words, line):
+    def __new__(cls, words, line, again):
         made = super().__new__(cls, words)
-        made.line = line
+        made.line, made.again = line, again
         return made
 
 
@@ -964,8 +947,10 @@ def _parse(text, file):
         raise ShopError(file, "", "is nested too deeply", "Two levels of tables are enough for a shop.") from error
     source = _Source(file, written.lines, holes=written.holes)
     for mistake in written.mistakes:
-        where = _Line(f"{file}: line {mistake.line}", mistake.line)
+        where = _Line(f"{file}: line {mistake.line}", mistake.line, mistake.again)
         source.wrongs.append(ShopError(where, shown(mistake.written), mistake.problem, mistake.fix))
+    if len(source.wrongs) >= toml_text.MOST:
+        raise together(source.wrongs)
     units = written.tables.get("units")
     source.units = units if units in UNITS else None
     return written.tables, source

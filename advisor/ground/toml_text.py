@@ -18,16 +18,19 @@ _NEW_LINE = re.compile(
 _HOW = 'Write key = value, text in "double quotes", and tables as [name].'
 _QUOTES = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "«": '"', "»": '"'})
 LONGEST = 100  # letters of a mended line that are shown
+MOST = 40  # mistakes that are told; what has more is no TOML at all
 
 
 @dataclass(frozen=True)
 class Mistake:
-    """One thing that is not TOML. line: its number; written: that line; problem, fix: as of an InputError."""
+    """One thing that is not TOML. line: its number; written: that line; problem, fix: as of an InputError; again: path of
+    a key that is given a second time, () where it is something else."""
 
     line: int
     written: str
     problem: str
     fix: str
+    again: tuple = ()
 
 
 @dataclass
@@ -53,6 +56,8 @@ def read(text):
     reader = _Reader()
     for number, statement in statements(text):
         reader.take(number, statement)
+        if len(reader.written.mistakes) >= MOST:
+            break
     written = reader.written
     try:
         written.tables = toml(text)
@@ -62,7 +67,7 @@ def read(text):
             found = re.search(r"at line (\d+)", str(problem))
             number = min(int(found[1]), len(lines)) if found else len(lines)
             written.mistakes.append(Mistake(number, lines[number - 1], "is not TOML", _HOW))
-    written.mistakes.sort(key=lambda mistake: mistake.line)
+    written.mistakes = sorted(written.mistakes, key=lambda mistake: mistake.line)[:MOST]
     return written
 
 
@@ -203,7 +208,7 @@ class _Reader:
         first = self.written.lines.get(path)
         problem = f"gives again what stands on line {first}" if first else "gives again what stands above"
         line = statement.split("\n")[0].strip()
-        self.written.mistakes.append(Mistake(number, line, problem, "Keep one of the two."))
+        self.written.mistakes.append(Mistake(number, line, problem, "Keep one of the two.", path))
 
 
 def _heading_path(parsed):
@@ -239,8 +244,15 @@ def _takes(text):
 
 def _without_comment(text):
     """A statement without the comment at its end, as far as its quotes can be told."""
-    found = re.match(r"""((?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^#])*)#[^\n"']*$""", text)
-    return found[1] if found else text
+    quote = ""
+    for place, letter in enumerate(text):
+        if letter in "\"'" and quote in ("", letter):
+            quote = "" if quote else letter
+        elif letter == "\n":
+            quote = ""
+        elif letter == "#" and not quote:
+            return text[:place]
+    return text
 
 
 def _heading_ways(text):

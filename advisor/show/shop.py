@@ -18,7 +18,7 @@ ENDS = 1.02  # a reach that begins or ends so near to the first or last radius t
 def listing(carried, own, usual, chosen_by):
     """All shops. carried, own: list of Shops, or of (name, what is wrong) for one that cannot be read; usual: name or
     path of the one that counts; chosen_by: who chose it."""
-    parts = [_of("carried inside", carried)]
+    parts = [Text("SHOPS", style="bold"), _of("carried inside", carried)]
     if own:
         parts.append(_of("your own", own))
     parts += [
@@ -36,12 +36,8 @@ def _of(title, found):
         if isinstance(shop, tuple):
             table.add_row(shop[0], "", Text(shop[1], style="bold"))
         else:
-            table.add_row(shop.name, shop.units, ", ".join(map(_lathe_in_short, shop.lathes)))
+            table.add_row(shop.name, shop.units, ", ".join(lathe.name for lathe in shop.lathes))
     return Group(head(title), indented(table))
-
-
-def _lathe_in_short(lathe):
-    return lathe.name
 
 
 def _grid(*columns):

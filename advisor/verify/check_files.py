@@ -5,10 +5,11 @@ from pathlib import Path
 
 from advisor.answer import advice
 from advisor.asked import callout as callouts
-from advisor.asked import materials
+from advisor.asked import materials, new_shop
 from advisor.asked import shop as shops
 from advisor.asked.callout import LARGEST_FILE
 from advisor.engine import generated
+from advisor.ground import toml_text
 from advisor.ground.errors import CalloutError, InputError, RuleError, did_you_mean
 from advisor.ground.folders import data_folder, toml
 from advisor.ground.units import shown
@@ -58,7 +59,7 @@ def to_prove(checked):
 
 
 def _read_shop(path):
-    return shops.read_shop(path.stem if path.resolve().parent == shops.SHOPS.resolve() else str(path.resolve()))
+    return shops.read_shop(path.stem if path.resolve().parent == shops.SHOPS.resolve() else str(path))
 
 
 def _found(paths):
@@ -109,7 +110,10 @@ def _kind(path):
         try:
             if path.stat().st_size > LARGEST_FILE:
                 raise ValueError
-            tables = toml(path.read_text(encoding="utf-8-sig"))
+            text = path.read_text(encoding="utf-8-sig")
+            tables = toml_text.read(text).tables  # what can be read of it tells what it was meant to be
+            if not tables and text.strip():
+                toml(text)
         except (OSError, ValueError, RecursionError):
             return "rules" if with_it else "case"  # whose reader says in good words what is wrong
         for what, keys in (
@@ -163,7 +167,14 @@ def _shop(path, _=None):
     advice.rule_base().revalued(advice.overrides(shop), where=str(path))
     lathes = "1 lathe" if len(shop.lathes) == 1 else f"{len(shop.lathes)} lathes"
     own = len(advice.overrides(shop))
-    return lathes + (f", {own} figures of its own" if own else "")
+    invented = new_shop.still_invented(shops.written_tables(str(path)), shop.units)
+    return "".join(
+        [
+            lathes,
+            f", {own} figures of its own" if own else "",
+            ", most sizes still the invented lathe's" if invented else "",
+        ]
+    )
 
 
 def _case(path, usual):
