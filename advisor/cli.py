@@ -387,21 +387,28 @@ def _stated(options):
 def read_job(options):
     """Callout and shop that the options state."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials, settings
-    from advisor.asked import shop as shops
 
     _case_first(options)
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
-    named = given.get("shop") or (case.fields.get("shop") if case else None)
+    shop, known = _shop_and_known((case.fields if case else {}) | given, case)
+    if case:
+        return callouts.read_case(options.case, overrides=given, **known), shop
+    return callouts.read_callout(given, **known), shop
+
+
+def _shop_and_known(fields, case):
+    """The shop that the fields of a callout name, else the one that counts, and what a callout is read with there."""
+    from advisor.asked import materials, settings
+    from advisor.asked import shop as shops
+
+    named = fields.get("shop")
     shop = usual_shop() if named is None else shops.read_shop(named)
     known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
     if named is not None or case is None:  # a case means the same whatever somebody keeps in his settings
         kept = settings.read().units if named is None else ""
         known["shop_units"] = kept or shops.drawing_units(shop)
-    if case:
-        return callouts.read_case(options.case, overrides=given, **known), shop
-    return callouts.read_callout(given, **known), shop
+    return shop, known
 
 
 def usual_shop():
@@ -519,14 +526,11 @@ def typed():
 def _job_so_far(options):
     """What the options and the case state, a function that reads a callout from such fields, and the shop."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials
-    from advisor.asked import shop as shops
 
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     fields = (case.fields if case else {}) | given
-    shop = shops.read_shop(fields.get("shop") or shops.USUAL_SHOP)
-    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    shop, known = _shop_and_known(fields, case)
     return fields, lambda fields: callouts.read_callout(fields, **known), shop
 
 

@@ -8,6 +8,7 @@ import tomllib
 import pytest
 from command import run
 
+from advisor import cli
 from advisor.answer.advice import advise
 from advisor.asked import new_shop, settings
 from advisor.asked import shop as shops
@@ -120,6 +121,12 @@ def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
     monkeypatch.setenv(settings.SHOP_VARIABLE, "training-shop")
     assert "Shop training-shop" in run("advise", *callout).out
     assert "Shop jobbing-shop" in run("advise", "--case", str(case)).out
+
+
+def test_the_interview_asks_in_the_users_own_shop(home):
+    settings.keep(shop="bench-shop", units="inch")
+    assert cli._job_so_far(cli.parser().read(["ask"]))[2].name == "bench-shop"
+    assert cli._job_so_far(cli.parser().read(["ask", "--shop", "jobbing-shop"]))[2].name == "jobbing-shop"
 
 
 def test_a_path_is_kept_so_that_it_leads_there_from_anywhere(home, monkeypatch):
