@@ -169,6 +169,12 @@ def test_settings_that_cannot_be_used(text, said, home):
     assert ran.status == 2 and said in ran.complaint and ran.complaint.count("\n") == 1
 
 
+def test_a_new_file_of_any_name_can_be_read(home):
+    for name in ('the "big" one', "back\\slash", "#1", "Dréhbank", "a = b"):
+        assert run("shop", "new", f"./{name}.toml").status == 0
+        assert shops.read_shop(f"./{name}.toml").name == name
+
+
 def test_a_name_with_quotes_and_backslashes_comes_back_as_it_was(home):
     settings.keep(shop='C:\\lathes\\the "old" one.toml')
     assert settings.read().shop == 'C:\\lathes\\the "old" one.toml'
@@ -183,6 +189,8 @@ def test_a_name_with_quotes_and_backslashes_comes_back_as_it_was(home):
         (("new", "x.toml", "--units", "cm"), "--units: cm is not known. Give mm or inch."),
         (("nowhere",), "shop: nowhere is not there."),
         (("new", "x.txt/"), "shop: x.txt"),
+        (("new", "use"), "shop: use cannot be the name of a shop."),
+        (("new", "a\nb"), "shop: a b is no name of a shop."),
     ],
 )
 def test_what_does_not_go_together(words, said, home):

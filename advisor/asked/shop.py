@@ -32,6 +32,7 @@ GRINDING = ("none", "bench grinder", "radius dresser")
 FORMS = ("convex", "concave")
 UNITS = ("mm", "inch")
 SHOPS = data_folder("cases") / "shops"
+WORDS = ("new", "use", "measure")  # of turn-radius shop, so no names of shops
 USUAL_SHOP = "training-shop"  # where none is named
 
 
@@ -805,9 +806,14 @@ def written_tables(name_or_path):
 
 def new_place(name):
     """Where a new shop of this name or path is written: a bare name among the user's own. Raises ShopError."""
+    if not name.strip() or not name.isprintable():
+        raise ShopError("shop", shown(name), "is no name of a shop", "Give a name or the path of a .toml file.")
     bare = not re.search(r"[/\\]", name) and not name.endswith(".toml")
     if not bare:
         return Path(name)
+    if name in WORDS:
+        fix = "Give another name: these words are what turn-radius shop does."
+        raise ShopError("shop", shown(name), "cannot be the name of a shop", fix)
     if (SHOPS / f"{name}.toml").is_file():
         raise ShopError("shop", shown(name), "is the name of a shop that is carried inside", "Give another name.")
     folder = own_shops()

@@ -71,6 +71,15 @@ def read(text):
     return written
 
 
+def quoted(text):
+    """A text as TOML has it, in double quotes.
+
+    >>> print(quoted('the "old" one'))
+    "the \\"old\\" one"
+    """
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
 def statements(text):
     """The statements of a text with the number of the line on which each begins: keys with their values, and headings.
 
