@@ -569,7 +569,7 @@ def _print_picture(method, advice):
 def _ascii_only(stream=None):
     """Whether a stream, the output if none is given, takes nothing but the plainest characters for sure: it is not
     UTF-8, or all is asked for in the locale that has no others."""
-    encoding = (getattr(stream or sys.stdout, "encoding", None) or "").lower().replace("-", "")
+    encoding = (getattr(stream or sys.stdout, "encoding", None) or "utf").lower()
     asked = os.environ.get("LC_ALL") in ("C", "POSIX") and not os.environ.get("PYTHONIOENCODING")
     return asked or not encoding.startswith("utf")
 

@@ -449,10 +449,10 @@ BAD = [
     ({"lathe": ["big"]}, "lathe", "is not the name of a lathe"),
     # numbers
     ({"hardness": "soft"}, "hardness", "is not a hardness"),
-    ({"hardness": "150 HV"}, "hardness", "unknown hardness scale"),
+    ({"hardness": "150 HK"}, "hardness", "unknown hardness scale"),
     ({"hardness": "70 HRC"}, "hardness", "lies outside 20 to 65 HRC"),
     ({"hardness": "15 HRC"}, "hardness", "lies outside 20 to 65 HRC"),
-    ({"hardness": "1500 HB"}, "hardness", "lies outside 5 to 750 HB"),
+    ({"hardness": "1500 HB"}, "hardness", "lies outside 3 to 750 HB"),
     ({"hardness": 0}, "hardness", "lies outside"),
     ({"hardness": math.nan}, "hardness", "is not a number"),
     *[
@@ -464,7 +464,7 @@ BAD = [
     ({"minutes_in_piece": "-1 min"}, "minutes_in_piece", "is less than 0 min"),
     ({"minutes_in_piece": "3 mm"}, "minutes_in_piece", "is a length, not a time"),
     ({"minutes_in_piece": math.inf}, "minutes_in_piece", "is not a number"),
-    ({"finish": "N7"}, "finish", "is not a roughness Ra"),
+    ({"finish": "Rz 6.3"}, "finish", "is not a roughness Ra"),
     ({"finish": "smooth"}, "finish", "is not a roughness"),
     ({"finish": 0}, "finish", "is not more than zero"),
     ({"finish": "Ra 2 mm"}, "finish", "is a length, not a roughness"),

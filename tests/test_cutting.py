@@ -38,25 +38,6 @@ def test_surface_speed_leads_back(speed, diameter):
     assert cutting.surface_speed(rpm=rpm, diameter=diameter) == approx(speed)
 
 
-@pytest.mark.parametrize(
-    "rockwell, brinell",
-    [(20, 226), (25, 253), (30, 286), (35, 327), (40, 371), (45, 421), (50, 481), (55, 560), (60, 654)],
-)
-def test_hardness_conversion(rockwell, brinell):
-    """ASTM E140 table 1, from memory."""
-    assert cutting.brinell_from_rockwell_c(rockwell_c=float(rockwell)) == brinell
-
-
-@pytest.mark.parametrize("rockwell", [19.9, 65.1, math.nan])
-def test_hardness_outside_the_table_is_not_known(rockwell):
-    assert math.isnan(cutting.brinell_from_rockwell_c(rockwell_c=rockwell))
-
-
-def test_hardness_rises_all_the_way():
-    assert list(cutting.BRINELL) == sorted(set(cutting.BRINELL))
-    assert len(cutting.BRINELL) == len(cutting.ROCKWELL_C)
-
-
 def test_power_of_a_cut():
     """A tool maker's technical data: ap 3, f 0.2, 120 m/min, kc 3100 MPa, efficiency 0.8: 4.65 kW."""
     force = cutting.cutting_force(width=3.0, thickness=0.2, force_1=3100.0, slope=0.0)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor.answer import wording
-from advisor.asked.shop import read_shop
+from advisor.asked.shop import read_shop, shop_values
 from advisor.ground import dials
 from advisor.ground.dials import Dial, read
 from advisor.ground.errors import ShopError
@@ -171,6 +171,13 @@ def test_an_inch_answer_is_told_to_do_what_can_be_set():
     dish = SHAPES["dome"] | {"radius": "R2.000 ±.020", "diameter": "1.5 in", "units": "inch"}
     steps = " ".join(advise("--json", **dish).data["methods"]["pivot attachment"]["steps"])
     assert ".0591" not in steps and "within .0600 in" in steps
+
+
+def test_one_line_of_a_diameter_dial_moves_the_slide_half_of_it():  # common practice
+    training = read_shop("training-shop")
+    lathe = training.lathes[0]
+    moves = [shop_values(training, replace(lathe, dials=way))["dial_graduation"] for way in ("radius", "diameter")]
+    assert moves == [0.02, 0.01]
 
 
 def test_the_unit_of_a_dial():

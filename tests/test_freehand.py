@@ -249,7 +249,7 @@ def setup_values(shape, **more):
 def hand_values(shape, *, largest_cusp=0.05, **more):
     """Values of a setup with as many steps as leave no higher cusp."""
     values = {**setup_values(shape), "has_compound": False, "facets_over": NAN, **more}
-    arc = {name: values[name] for name in ("radius", "nose_radius", "sweep", "convex", "end")}
+    arc = {name: values[name] for name in ("radius", "nose_radius", "sweep", "convex", "corner", "end")}
     return {**values, "steps_off": freehand.steps_needed(**arc, largest_cusp=largest_cusp)}
 
 

@@ -112,6 +112,18 @@ SHOP_HAND = {
     "copper": (20, 60),
     "acetal": (60, 180),
     "nylon": (50, 150),
+    "titanium alloy": (8, 20),
+    "pure titanium": (15, 40),
+    "nickel superalloy": (3, 10),
+    "nickel-copper alloy": (8, 25),
+    "PTFE": (40, 150),
+    "polyethylene": (50, 180),
+    "polypropylene": (50, 180),
+    "PEEK": (40, 150),
+    "polycarbonate": (50, 150),
+    "ABS": (40, 150),
+    "acrylic": (40, 120),
+    "PVC": (40, 150),
 }
 
 
@@ -258,9 +270,9 @@ def test_names(written, name):
 
 
 def test_unknown_material():
-    with pytest.raises(CalloutError, match='"low-carbn steel" is not a known material. Did you mean "low-carbon'):
+    with pytest.raises(CalloutError, match='low-carbn steel is not a material in the table. Did you mean "low-carbon'):
         find_material("low-carbn steel")
-    with pytest.raises(CalloutError, match="Known are free-machining steel, "):
+    with pytest.raises(CalloutError, match="turn-radius materials lists"):
         find_material("cheese")
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from advisor.asked.callout import read_callout
 from advisor.asked.materials import materials
-from advisor.asked.radius_text import read_radius
+from advisor.asked.radius_text import read_general_tolerance, read_radius
 from advisor.asked.spelling import BARE, FRACTION, INCH, MM, POINT, decided, evidence, parse
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import Unreadable
@@ -378,3 +378,50 @@ def test_an_assumed_place_stays_within_a_stated_stickout(word):
 def test_parse_refuses_in_its_own_words():
     with pytest.raises(Unreadable, match='the word "under" is not known here'):
         parse("R6 under head")
+
+
+# ---- the title block
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "name"),
+    [
+        ("m", "mm", "ISO 2768-m"), ("2768-f", "mm", "ISO 2768-f"), ("2768 m", "mm", "ISO 2768-m"), ("medium", "mm", "ISO 2768-m"),
+        ("fine", "mm", "ISO 2768-f"), ("ISO 2768-mK", "mm", "ISO 2768-m"), ("BS EN 22768-1 c", "mm", "ISO 2768-c"),
+        ("ISO 2768 - very coarse", "mm", "ISO 2768-v"), ("JIS B 0405-m", "mm", "ISO 2768-m"),
+    ],
+)  # fmt: skip
+def test_classes_of_the_title_block(text, units, name):
+    assert read_general_tolerance(text, units=units) == name
+
+
+@pytest.mark.parametrize(
+    ("block", "radius", "units", "tolerance"),
+    [
+        (".XX +-.01 .XXX +-.005", "R.25", "inch", 0.01 * IN),
+        (".XX +-.01 .XXX +-.005", "R.250", "inch", 0.005 * IN),
+        (".XX ±.01, .XXX ±.005, FRACTIONS ±1/64, ANGLES ±1°", "R1/4", "inch", IN / 64),
+        (".X ±.030 .XX ±.010 .XXX ±.005 .XXXX ±.0005 ANGULAR ±.5°", "R.2500", "inch", 0.0005 * IN),
+        ("X.XX ±0.02 in X.XXX ±0.01 in", "R.250", "inch", 0.01 * IN),
+        ("X ±0.5 X.X ±0.2 X.XX ±0.05", "R6.0", "mm", 0.2),
+        ("X ±0.5 X.X ±0.2 X.XX ±0.05", "R6", "mm", 0.5),
+        ("0.0 ±0.1 0.00 ±0.05", None, "mm", None),
+    ],
+)
+def test_a_block_by_decimals(block, radius, units, tolerance):
+    if radius is None:
+        with pytest.raises(CalloutError):
+            read_general_tolerance(block, units=units)
+        return
+    found = read(radius, units, general_tolerance=block)
+    assert found.tolerance == pytest.approx(tolerance) and found.tolerance_from.whose == "block"
+    with pytest.raises(CalloutError, match="no general tolerance"):
+        read("R.12345", units, general_tolerance=block)
+
+
+@given(st.text(max_size=60), st.sampled_from(["mm", "inch"]))
+def test_any_title_block_is_read_or_refused(text, units):
+    try:
+        read_general_tolerance(text, units=units)
+    except CalloutError as error:
+        assert error.field == "general_tolerance"

@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advisor.formulas.hardness import brinell
 from advisor.ground.errors import CalloutError, ShopError
+from advisor.ground.folders import rule_tables
 from advisor.ground.units import (
     FACTORS,
     INTERNAL,
@@ -148,11 +150,59 @@ def test_bare_roughness_on_an_inch_drawing():
         ("HRC 28", (28, "HRC")),
         ("Rockwell C 28", (28, "HRC")),
         ("28,5 HRC", (28.5, "HRC")),
+        ("28-32 HRC", (30, "HRC")),
+        ("28/32 HRC", (30, "HRC")),
+        ("HRC 28 to 32", (30, "HRC")),
+        ("30 HRC MIN", (30, "HRC")),
+        ("MAX 200 HB", (200, "HB")),
+        ("95 HRB", (95, "HRB")),
+        ("Rb 85", (85, "HRB")),
+        ("300 HV", (300, "HV")),
+        ("300 HV10", (300, "HV")),
+        ("180-220 HBW 10/3000", (200, "HB")),
     ],
 )
 def test_hardness(text, hardness):
     assert read_hardness(text, field="hardness") == hardness
     assert read_quantity(text, field="hardness", dimension="hardness") == hardness
+
+
+# ASTM A370 tables 2 and 3, which are those of ASTM E140 for steel: HRC, HRB and HV beside HB.
+@pytest.mark.parametrize(
+    ("value", "scale", "hb"),
+    [
+        (65, "HRC", 739), (60, "HRC", 654), (55, "HRC", 560), (50, "HRC", 482), (45, "HRC", 421), (41, "HRC", 381),
+        (100, "HRB", 240), (95, "HRB", 210), (90, "HRB", 185), (85, "HRB", 165), (80, "HRB", 150), (72, "HRB", 130),
+        (832, "HV", 739), (697, "HV", 654), (595, "HV", 560), (513, "HV", 482), (392, "HV", 371), (185, "HV", 185),
+    ],
+)  # fmt: skip
+def test_published_hardness_conversion(value, scale, hb):
+    assert brinell(float(value), scale) == hb
+
+
+# ASTM E140 table 1, from memory.
+@pytest.mark.parametrize(("value", "hb"), [(20, 226), (25, 253), (30, 286), (35, 327), (40, 371)])
+def test_hardness_conversion_from_memory(value, hb):
+    assert brinell(float(value), "HRC") == hb
+
+
+@pytest.mark.parametrize("scale", ["HRC", "HRB", "HV"])
+def test_hardness_rises_all_the_way(scale):
+    table = rule_tables("hardness.toml")[scale]
+    assert table["reads"] == sorted(set(table["reads"])) and table["brinell"] == sorted(set(table["brinell"]))
+    assert len(table["reads"]) == len(table["brinell"])
+
+
+# ISO 1302: N7 is 1.6 um, N8 3.2. ASME B46.1: an RMS reading is about 1.11 times Ra. RMS and AA are microinches.
+@pytest.mark.parametrize(
+    ("text", "um"),
+    [
+        ("N7", 1.6), ("N 8", 3.2), ("n12", 50), ("125 RMS", 125 / 1.11 * 0.0254), ("RMS 63 uin", 63 / 1.11 * 0.0254),
+        ("63 AA", 63 * 0.0254), ("CLA 63 uin", 63 * 0.0254), ("32 uin Ra", 32 * 0.0254), ("Rq 2 um", 2 / 1.11),
+    ],
+)  # fmt: skip
+def test_roughness_as_drawings_write_it(text, um):
+    assert read_quantity(text, field="finish", dimension="roughness") == pytest.approx(um)
 
 
 @pytest.mark.parametrize(
@@ -228,15 +278,15 @@ def test_hardness(text, hardness):
         ("$45", "number", "is not a plain number"),
         ("45 dollars", "number", 'has "dollars" behind the number'),
         ("Rz 6.3", "roughness", "is not a roughness Ra"),
-        ("N7", "roughness", "is not a roughness Ra"),
-        ("63 RMS", "roughness", "is not a roughness Ra"),
+        ("N13", "roughness", "is no grade of roughness"),
+        ("Rz 63", "roughness", "is not a roughness Ra"),
         ("Ra", "roughness", "nothing is written"),
-        ("28 HRB", "hardness", 'unknown hardness scale "HRB"'),
-        ("300 HV", "hardness", 'unknown hardness scale "HV"'),
+        ("28 HRB", "hardness", "lies outside 72 to 100 HRB"),
+        ("300 HK", "hardness", 'unknown hardness scale "hk"'),
         ("19 HRC", "hardness", "lies outside 20 to 65 HRC"),
         ("66 HRC", "hardness", "lies outside 20 to 65 HRC"),
-        ("4 HB", "hardness", "lies outside 5 to 750 HB"),
-        ("751", "hardness", "lies outside 5 to 750 HB"),
+        ("2 HB", "hardness", "lies outside 3 to 750 HB"),
+        ("751", "hardness", "lies outside 3 to 750 HB"),
         ("hard", "hardness", "is not a hardness"),
         (True, "hardness", "is not a hardness"),
     ],

@@ -11,14 +11,24 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
+from advisor.asked.grades import read_material, solid
 from advisor.asked.radius_text import MOST, ToleranceFrom, read_radius
 from advisor.asked.sizes import read_sizes
 from advisor.asked.spelling import Shape, decided, evidence, family, parse, shapes_known, synonyms, whole_shapes
 from advisor.asked.written import read_diameter, read_pieces
-from advisor.formulas.cutting import brinell_from_rockwell_c
+from advisor.formulas.hardness import brinell
 from advisor.ground.errors import CalloutError, did_you_mean, together
 from advisor.ground.folders import toml
-from advisor.ground.units import SMALLEST_LENGTH, Unreadable, plain, read_hardness, read_quantity, show_length, shown
+from advisor.ground.units import (
+    SMALLEST_LENGTH,
+    Unreadable,
+    hardness_limits,
+    plain,
+    read_hardness,
+    read_quantity,
+    show_length,
+    shown,
+)
 
 TABLES = {
     "callout": (
@@ -47,8 +57,30 @@ WORDS = {
         "inch": ("in", "inches", '"'),
     },
     "support": {
-        "chuck": ("chuck only", "none"),
-        "tailstock": ("centre", "center", "live centre", "live center", "tailstock centre", "tailstock center"),
+        "chuck": (
+            "chuck only",
+            "none",
+            "collet",
+            "collet chuck",
+            "3-jaw",
+            "three-jaw",
+            "4-jaw",
+            "four-jaw",
+            "soft jaws",
+        ),
+        "tailstock": (
+            "between centres",
+            "between centers",
+            "centres",
+            "centers",
+            "chuck and centre",
+            "centre",
+            "center",
+            "live centre",
+            "live center",
+            "tailstock centre",
+            "tailstock center",
+        ),
         "steady rest": ("steady", "fixed steady", "steadyrest"),
     },
     "skill": {"apprentice": ("trainee", "learner"), "journeyman": (), "expert": ()},
@@ -191,8 +223,8 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
         "general_tolerance": None if radius is None else radius.general_tolerance or _text(given, "general_tolerance")
     }
     for name, read in (
-        ("finish", lambda: given.quantity("finish", "roughness", roughness, positive=True)),
-        ("support", lambda: given.word("support", "chuck", "no support is stated")),
+        ("finish", lambda: _finish(given, roughness)),
+        ("support", lambda: _support(given)),
         ("interrupted", lambda: _interrupted(given)),
         ("tool", lambda: given.word("tool", "high-speed steel", "no tool is stated")),
         ("quantity", lambda: given.whole("quantity", 1, "no quantity is stated")),
@@ -227,6 +259,20 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
         notes=radius.notes,
         expect=dict(expect),
     )
+
+
+def _support(given):
+    support = given.word("support", "chuck", "no support is stated")
+    if given["support"] is not None and as_spoken(shown(given["support"])) != support:
+        given.read.append(Read("support", shown(given["support"]), support, "word"))
+    return support
+
+
+def _finish(given, unit):
+    finish = given.quantity("finish", "roughness", unit, positive=True)
+    if finish is not None and not re.fullmatch(r"(?i)(ra)?[\s=:]*[0-9.,]+\s*\S*", shown(given["finish"]).strip()):
+        given.read.append(Read("finish", shown(given["finish"]), f"Ra {finish:.3g} um", "word"))
+    return finish
 
 
 def _interrupted(given):
@@ -350,6 +396,7 @@ class _Given:
         self._fields = dict(fields)
         self.units, self.why = "mm", "none"
         self.unclear = False  # whether nobody knows the unit of the bare numbers
+        self.as_sold = None  # the hardness that goes with the name of the material, and the name
         self.assumed, self.read, self.problems = [], [], []
         for key in fields:
             if key not in KEYS:
@@ -493,11 +540,6 @@ def as_spoken(text):
     return " ".join(re.sub("[-_]", " ", plain(text).lower()).split())
 
 
-def solid(name):
-    """A material's name in small letters and in one piece: capitals, spaces and hyphens do not tell materials apart."""
-    return re.sub(r"[\s\-_]", "", shown(name)).casefold()
-
-
 def _choose(value, words, others=()):
     listed = f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else "".join(words)
     return f"{did_you_mean(shown(value), [*words, *others])}Give {listed}."
@@ -519,26 +561,31 @@ def _material(given, materials):
     value = given["material"]
     if value is None:
         return given.assume("material", "low-carbon steel", "no material is stated")
-    spoken = solid(value).removeprefix("aisi").removeprefix("sae")
-    for name, row in materials.items():
-        if spoken in map(solid, (name, *row.get("aliases", ()))):
-            return name
-    aliases = [alias for row in materials.values() for alias in row.get("aliases", ())]
-    problem = "is not a material in the table"
-    raise CalloutError("material", shown(value), problem, _choose(value, list(materials), aliases))
+    found = read_material(value, materials, hardness_stated=given["hardness"] is not None)
+    if solid(value) != solid(found.material):
+        given.read.append(Read("material", shown(value), found.material, "word"))
+    given.as_sold = found.hardness and (found.hardness, shown(value))
+    return found.material
 
 
 def _hardness(given, material, materials):
     """Brinell hardness [HB] and the hardness as written; None and '' where neither the user nor the table has one."""
     if given["hardness"] is None:
+        if given.as_sold:
+            text, named = given.as_sold
+            low, high, scale = hardness_limits(text, field="hardness")
+            return given.assume("hardness", brinell((low + high) / 2, scale), f"{text}, usual for {named}"), text
         usual = materials.get(material, {}).get("hardness")
         if usual is None:
             return None, ""
-        brinell, _ = read_hardness(usual, field="hardness")
-        return given.assume("hardness", brinell, f"usual for {material}"), f"{brinell:g} HB"
-    value, scale = read_hardness(given["hardness"], field="hardness")
-    brinell = value if scale == "HB" else brinell_from_rockwell_c(rockwell_c=value)
-    return brinell, f"{value:g} {scale}"
+        hardness, _ = read_hardness(usual, field="hardness")
+        return given.assume("hardness", hardness, f"usual for {material}"), f"{hardness:g} HB"
+    low, high, scale = hardness_limits(given["hardness"], field="hardness")
+    hardness = brinell((low + high) / 2, scale)
+    text = f"{low:g} {scale}" if low == high else f"{low:g}-{high:g} {scale}"
+    if scale != "HB" or low != high:
+        given.read.append(Read("hardness", shown(given["hardness"]), f"{hardness:.0f} HB", "steel"))
+    return hardness, text
 
 
 def _places(given, count):

@@ -1,11 +1,11 @@
 """The materials that the tool knows, and what each cuts like at a given hardness. Read from rules/materials.toml."""
 
 import functools
-import re
 import tomllib
 
+from advisor.asked.grades import read_material, solid
 from advisor.formulas.numeric import interpolate, otherwise, where
-from advisor.ground.errors import CalloutError, RuleError, did_you_mean
+from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.folders import data_folder
 
 GROUPS = (
@@ -21,6 +21,8 @@ GROUPS = (
     "copper",
     "aluminium",
     "plastic",
+    "titanium",
+    "nickel alloy",
 )
 HARDENING_STEELS = ("steel", "free-machining steel", "alloy steel", "tool steel")
 CHIPS = ("curly", "stringy", "crumbly")
@@ -69,11 +71,11 @@ def read_materials(path):
     found, names = {}, {}
     for number, row in enumerate(rows, start=1):
         name = row.get("name") if isinstance(row, dict) else None
-        if not isinstance(name, str) or not _plain(name):
+        if not isinstance(name, str) or not solid(name):
             raise RuleError(f"{place}: material {number}", "", "has no name", 'Give it name = "…".')
         _check_row(row, f"{place}: {name}")
         for word in (name, *row["aliases"]):
-            other = names.setdefault(_plain(word), name)
+            other = names.setdefault(solid(word), name)
             if other != name or (word == name and name in found):
                 raise RuleError(f"{place}: {name}", f'"{word}"', f"is a name of {other} too", "Keep it at one of them.")
         found[name] = row
@@ -83,20 +85,13 @@ def read_materials(path):
 def find_material(name):
     """The row of a material by its name or one of its aliases.
 
-    Capitals, spaces, hyphens and a leading AISI or SAE do not count. Raises CalloutError for one that is unknown.
+    As `grades.read_material` reads it. Raises CalloutError for one that is unknown.
 
     >>> find_material("AISI 12l14")["name"]
     'leaded low-carbon steel'
     """
-    names = _names()
-    plain = _plain(name)
-    for word in (plain, re.sub("^(aisi|sae)", "", plain)):
-        if word in names:
-            return materials()[names[word]]
-    known = [word for row in materials().values() for word in (row["name"], *row["aliases"])]
-    fix = did_you_mean(name, known) or f"Known are {', '.join(materials())}. "
-    fix += "Materials are rows of materials.toml."
-    raise CalloutError("material", f'"{name}"', "is not a known material", fix)
+    table = materials()
+    return table[name] if name in table else table[read_material(name, table, hardness_stated=True).material]
 
 
 def material_values(*, row, hardness, carbide):
@@ -137,15 +132,6 @@ def material_values(*, row, hardness, carbide):
 def _high_speed_steel(row, hardness):
     middles = [(low + high) / 2 for low, high, _ in row["rough_speed"]]
     return interpolate(hardness, middles, [float(speed) for _, _, speed in row["rough_speed"]])
-
-
-@functools.cache
-def _names():
-    return {_plain(word): row["name"] for row in materials().values() for word in (row["name"], *row["aliases"])}
-
-
-def _plain(word):
-    return re.sub(r"[\s\-_]", "", str(word)).casefold()
 
 
 def _is_number(value):

@@ -16,6 +16,7 @@ from advisor.ground.folders import rule_tables
 from advisor.ground.units import (
     LARGEST_LENGTH,
     LONGEST_TEXT,
+    NUMBER,
     SMALLEST_LENGTH,
     Unreadable,
     number_value,
@@ -326,30 +327,30 @@ class Block(NamedTuple):
     rows: tuple
 
 
+# One entry of a block: places as x's, "fractions" or "angles"; the number; its unit.
 _OF_BLOCK = re.compile(
-    r"(?:decimals?:? ?)?(?:(?:[x0]*[.,]?)?([.,]x+|x)(?![a-z])|(frac(?:tions?|tional)?)(?![a-z])\.?|(angles?|angular|ang)(?![a-z])\.?)"
-    r" ?[=:]? ?(?:±|\+ ?/ ?-|\+-) ?([^±+x°a-z]*?)(in|mm|\"|°|deg|degrees?)?(?=[ ,;/]|$)[ ,;/]*"
+    rf"(?:decimals?:? ?)?(?:(x*(?:[.,]x+)?)|(frac(?:tion(?:s|al)?)?\.?)|(ang(?:les?|ular)?\.?)) ?[=:]? ?"
+    rf"(?:±|\+ ?/ ?-|\+-) ?({NUMBER}) ?(°|deg(?:rees?)?|inch|in|mm|\")?(?![a-wyz])[ ,;/]*"
 )
 
 
 def _block(words, units):
     """The rows of a block such as `.XX ±.01 .XXX ±.005 FRACTIONS ±1/64 ANGLES ±1°`; None where it is none."""
-    rows, rest = {}, words
-    while rest:
-        found = _OF_BLOCK.match(rest)
-        if not found or not found.end():
+    rows, at = {}, 0
+    while at < len(words):
+        found = _OF_BLOCK.match(words, at)
+        if not found or not any(found.groups()[:3]):
             return None
-        rest = rest[found.end() :]
+        at = found.end()
         if found[3]:
             continue
-        if found[5] and (found[5] == "°" or found[5].startswith("deg")):
+        key = "fraction" if found[2] else str(len(found[1].replace(",", ".").partition(".")[2]))
+        unit = {None: "in" if units == "inch" else "mm", '"': "in", "inch": "in"}.get(found[5], found[5])
+        if unit not in ("mm", "in") or key in rows:
             return None
-        key = "fraction" if found[2] else str(len(found[1]) - 1)
-        unit = found[5] or ("in" if units == "inch" else "mm")
-        half = number_value(found[4].strip()) * unit_factor(unit, "length") if re.search("[0-9]", found[4]) else 0
-        if half <= 0 or key in rows:
+        rows[key] = float(number_value(found[4]) * unit_factor(unit, "length"))
+        if rows[key] <= 0:
             return None
-        rows[key] = float(half)
     return tuple(rows.items()) or None
 
 

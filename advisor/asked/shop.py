@@ -659,7 +659,7 @@ class Gauges(_Table):
     depth_micrometer: DepthMicrometer | None = _key(_table(DepthMicrometer), None)
     pins: bool = _key(_truth, False)
     comparator: Comparator | None = _key(_table(Comparator), None)
-    template_stock: bool = _key(_truth, False)
+    template_stock: bool = _key(_truth, True)
 
     def leaves(self):
         """The leaves of all sets, ascending, each once [mm]."""
@@ -994,7 +994,7 @@ def shop_values(shop, lathe):
         "chuck_highest_speed": lathe.chuck_highest_speed,
         "tool_overhang": lathe.tool_overhang,
         "diameter_dial": lathe.dials == "diameter",
-        "dial_graduation": lathe.dial_graduation,
+        "dial_graduation": lathe.dial_graduation / (2 if lathe.dials == "diameter" else 1),
         "carbide_in_shop": "carbide" in lathe.tools,
         "nose_radii": lathe.nose_radii,
         "has_compound": compound is not None,

@@ -19,6 +19,7 @@ ARROW = 2.6  # mm
 GAP = 0.9  # mm between the outline and an extension line, and between a line and its words
 REACHES = (5, 7, 9, 12, 15, 19, 24, 30, 37, 45, 55)  # mm, leaders
 STRUCK = 0.3  # mm by which an outline has to run into words to strike them through
+SMALLER = 2.51  # how much smaller than it could be a picture is drawn at most, to keep its words clear of outlines
 FLAT = 0.004  # mm of paper by which the chords of a drawn arc may stray from it
 SCALES = (100, 50, 20, 10, 5, 2, 1, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50)  # ISO 5455
 
@@ -622,7 +623,7 @@ def _passes(start, end, box):
 
 def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
     """The picture of a view at the largest standard scale at which it lies within a room, without crowding, and with no
-    words that an outline runs through.
+    words that an outline runs through where the next smaller scale helps.
 
     make: function (scale) -> View, since a view may show more of the work where there is room; room: (width, height)
     [mm].
@@ -630,16 +631,18 @@ def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
     """
     best = None
     for scale in (s for s in steps if s <= largest):
+        if best is not None and not best[0][0] and scale < best[1].scale / SMALLER:
+            break
         view = make(scale)
         if scale > steps[-1] and _too_large(view, scale, room):
             continue
         picture = on_paper(view, scale=scale, style=style, room=room)
         box = picture.box
         excess = max(0.0, box[2] - box[0] - room[0]) + max(0.0, box[3] - box[1] - room[1])
-        faults = excess + 50 * len(picture.crowded) + 5 * len(picture.struck)
+        faults = (excess + 50 * len(picture.crowded), len(picture.struck))
         if best is None or faults < best[0]:
             best = (faults, picture)
-        if faults == 0:
+        if not any(faults):
             break
     return best[1]
 

@@ -361,7 +361,10 @@ class _Scene:
         centre, radius = self.centre, self.radius
         pivot = self.method.name == "pivot attachment"
         around = 1.35 * radius + 6 / scale
-        window = (centre[0] - around, centre[1] - around, centre[0] + around, centre[1] + around)
+        swept = [centre, *self.arc.points(scale)]
+        aside = 0.2 * radius + 6 / scale
+        low, high = (tuple(end(p[axis] for p in swept) for axis in (0, 1)) for end in (min, max))
+        window = (low[0] - aside, low[1] - aside, high[0] + aside, high[1] + aside)
         tool = self._tool(self._tip(), 3 * around, wide=min(4.0, 0.4 * radius))
         post = self.values["post_diameter"] / 2 if pivot else math.inf
         items = [*self.work(window[0] - 1, scale), *self._swing(tool, scale, post), *self._swing_notes()]

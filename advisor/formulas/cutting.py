@@ -6,17 +6,7 @@ or arrays; what is not known is "not a number".
 
 import math
 
-from advisor.formulas.numeric import NAN, both, divide, interpolate, maximum, otherwise, power, where
-
-# ASTM E140 table 1, 20 to 65 Rockwell C: Brinell, 3000 kgf, carbide ball; from memory.
-BRINELL = tuple(
-    float(hardness)
-    for hardness in """
-    226 231 237 243 247 253 258 264 271 279 286 294 301 311 319 327 336 344 353 362 371 381 390
-    400 409 421 432 443 455 469 481 496 512 525 543 560 577 595 615 634 654 670 688 706 722 739
-    """.split()
-)
-ROCKWELL_C = tuple(float(hardness) for hardness in range(20, 66))
+from advisor.formulas.numeric import divide, interpolate, maximum, otherwise, power, where
 
 # Thinnest chip that the force law is asked about: about the edge radius of a sharp tool. Below it the edge rubs.
 THINNEST_CHIP = 0.005
@@ -28,21 +18,6 @@ FORM_FEED_MILD_STEEL = tuple(25.4 * feed for feed in (0.0009, 0.0008, 0.0007, 0.
 # Feeds that get under the hardened skin of stainless steel, 0.02 to 0.04 mm: common practice.
 FORM_FEED_STAINLESS = (0.04, 0.04, 0.03, 0.025, 0.02, 0.02, 0.02)
 FORM_FEED_TOOL_STEEL = tuple(25.4 * feed for feed in (0.0007, 0.0005, 0.0004, 0.0004, 0.0003, 0.0003, 0.0003))
-
-
-def brinell_from_rockwell_c(*, rockwell_c):
-    """Brinell hardness of a steel of a given Rockwell C hardness [HB].
-
-    Straight lines between the entries of the table.
-
-    rockwell_c: 20 to 65 HRC; not a number outside.
-    Source: astm-e140 table 1, from memory.
-
-    >>> brinell_from_rockwell_c(rockwell_c=30.0)
-    286.0
-    """
-    inside = both(rockwell_c >= ROCKWELL_C[0], rockwell_c <= ROCKWELL_C[-1])
-    return where(inside, interpolate(rockwell_c, ROCKWELL_C, BRINELL), NAN)
 
 
 def spindle_speed(*, speed, diameter):

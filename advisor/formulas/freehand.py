@@ -13,6 +13,7 @@ from advisor.formulas.numeric import (
     cos,
     degrees,
     divide,
+    either,
     highest_not_above,
     maximum,
     minimum,
@@ -135,21 +136,28 @@ def largest_step(*, radius, nose_radius, largest_cusp, convex):
     return degrees(4 * asin(minimum(sine, math.sqrt(0.5))))
 
 
-def steps_needed(*, radius, nose_radius, sweep, convex, end, largest_cusp):
+def steps_needed(*, radius, nose_radius, sweep, convex, corner, end, largest_cusp):
     """Steps along the arc so that no cusp is higher than asked; not a number where the nose does not go round it.
 
     n = min(max(⌈φ / δ⌉, 1), 60)
+    n = min(max(2 ⌈φ / (2 δ)⌉, 2), 60)   groove, crown: an even number, so that their middle is one of the positions
 
     φ is half the sweep on an end, else the sweep; δ as from largest_step. Sixty at the most: nobody follows a longer
-    table by hand. radius: R [mm]; nose_radius: rₙ [mm]; sweep [deg]; convex, end: the shape; largest_cusp [mm].
+    table by hand. radius: R [mm]; nose_radius: rₙ [mm]; sweep [deg]; convex, corner, end: the shape; largest_cusp [mm].
     Source: first principles.
 
-    >>> steps_needed(radius=6.0, nose_radius=3.0, sweep=90.0, convex=True, end=False, largest_cusp=0.1)
+    >>> arc = {"radius": 6.0, "nose_radius": 3.0, "convex": True, "end": False}
+    >>> steps_needed(**arc, sweep=90.0, corner=True, largest_cusp=0.1)
+    8.0
+    >>> steps_needed(**arc, sweep=80.0, corner=True, largest_cusp=0.1)
+    7.0
+    >>> steps_needed(**arc, sweep=80.0, corner=False, largest_cusp=0.1)
     8.0
     """
     step = largest_step(radius=radius, nose_radius=nose_radius, largest_cusp=largest_cusp, convex=convex)
-    wanted = ceil(divide(swing(sweep=sweep, end=end), step) - 1e-6)
-    return minimum(maximum(wanted, 1.0), float(MOST_STEPS))
+    alike = where(either(corner, end), 1.0, 2.0)  # positions that go together
+    wanted = alike * ceil(divide(swing(sweep=sweep, end=end), alike * step) - 1e-6)
+    return minimum(maximum(wanted, alike), float(MOST_STEPS))
 
 
 def cusp_of_steps(*, radius, nose_radius, sweep, convex, end, steps):
@@ -315,8 +323,6 @@ def setup(values):
     radius, nose_radius, convex, end = (values[n] for n in ("radius", "nose_radius", "convex", "end"))
     square = convex and (values["corner"] or values["sweep"] >= 180 - 1e-6)
     steps = int(values["steps_off"]) if math.isfinite(values["steps_off"]) else 1
-    if not (values["corner"] or end):
-        steps += steps % 2  # so that the middle of a groove or crown is one of the positions
     return {
         **speeds_and_layout(values, "freehand"),
         "nose_radius_mm": plain(nose_radius),

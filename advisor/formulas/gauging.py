@@ -69,18 +69,20 @@ def template_seen(*, radius, template_gap, smallest_gauged):
     return where(radius >= smallest_gauged, template_gap, NAN)
 
 
-def scribed_seen(*, radius, scribed_sees, smallest_gauged, largest_scribed):
+def scribed_seen(*, radius, scribed_sees, smallest_gauged, largest_scribed, has_template_stock):
     """Error of profile that a template of thin sheet, scribed and filed to the line, does not show [mm].
 
     u = g
 
-    radius: R [mm]; scribed_sees: g [mm]; smallest_gauged, largest_scribed: radii between which one is made [mm].
-    Source: common practice.
+    radius: R [mm]; scribed_sees: g [mm]; smallest_gauged, largest_scribed: radii between which one is made [mm];
+    has_template_stock: whether there is sheet to make it of. Source: common practice.
 
-    >>> scribed_seen(radius=30.0, scribed_sees=0.1, smallest_gauged=1.5, largest_scribed=250.0)
+    >>> sheet = {"scribed_sees": 0.1, "smallest_gauged": 1.5, "largest_scribed": 250.0}
+    >>> scribed_seen(radius=30.0, **sheet, has_template_stock=True)
     0.1
     """
-    return where(both(radius >= smallest_gauged, radius <= largest_scribed), scribed_sees, NAN)
+    size = both(radius >= smallest_gauged, radius <= largest_scribed)
+    return where(both(size, has_template_stock), scribed_sees, NAN)
 
 
 def loupe_seen(*, radius, corner, loupe_sees, smallest_gauged):

@@ -239,6 +239,26 @@ def nose_tool_serves(*, nose_radii, radius_low, radius_high, true_within, convex
     return both(hollow, both(nose - true_within >= radius_low, nose + true_within <= radius_high))
 
 
+def turning_nose_within(*, nose_radii, radius_low, radius_high, margin, largest_nose, convex, corner):
+    """A nose that turns the diameter and lies well inside the limits of a fillet; not a number where none does [mm].
+
+    nose_radii: in the shop, ascending [mm]; radius_low, radius_high: limits of the radius [mm]; margin: by which it lies
+    inside them [mm]; largest_nose: that straight turning is done with [mm]; convex, corner: the shape. Of several the
+    largest. Source: common practice.
+
+    >>> fillet = {"margin": 0.1, "largest_nose": 1.6, "convex": False, "corner": True}
+    >>> turning_nose_within(nose_radii=(0.4, 0.8, 2.5), radius_low=0.3, radius_high=2.9, **fillet)
+    0.8
+    >>> turning_nose_within(nose_radii=(0.4, 0.8), radius_low=0.75, radius_high=0.85, **fillet)
+    nan
+    """
+    found = (radius_low + radius_high) * float("nan")
+    for nose in nose_radii:
+        inside = both(nose - margin >= radius_low, both(nose + margin <= radius_high, nose <= largest_nose))
+        found = where(both(both(inside, negate(convex)), corner), nose, found)
+    return found
+
+
 def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, unchecked):
     """Radius of the form tool on the shelf that serves, nearest to the middle; not a number where none does [mm].
 
@@ -258,14 +278,15 @@ def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, 
     return best
 
 
-def ready_radius(*, shelf_tool, shelf_tool_radius, nose_tool, nose_radii, radius):
+def ready_radius(*, any_nose, shelf_tool, shelf_tool_radius, nose_tool, nose_radii, radius):
     """Radius of the tool at hand: the form tool on the shelf, or a round nose; not a number where there is none [mm].
 
-    shelf_tool, nose_tool: truth values; shelf_tool_radius, radius [mm]; nose_radii: ascending [mm].
-    Source: common practice.
+    any_nose: a nose that turns the diameter and will do, not a number where none does [mm]; shelf_tool, nose_tool: truth
+    values; shelf_tool_radius, radius [mm]; nose_radii: ascending [mm]. Source: common practice.
     """
     nose = nearest(nose_radii, radius) if len(nose_radii) else radius * float("nan")
-    return where(shelf_tool, shelf_tool_radius, where(nose_tool, nose, float("nan")))
+    other = where(shelf_tool, shelf_tool_radius, where(nose_tool, nose, float("nan")))
+    return where(known(any_nose), any_nose, other)
 
 
 def form_tool_aim_off(*, ready_tool, ready_radius, radius):
@@ -505,12 +526,14 @@ def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, profile_tolerance, 
     return minimum(by_tolerance, pip)
 
 
-def template_gap(*, radius, template_sees, largest_template):
-    """Smallest gap that a template of this radius shows; not a number where 2R is too large to turn or bore [mm].
+def template_gap(*, radius, template_sees, largest_template, has_template_stock):
+    """Smallest gap that a template of this radius shows; not a number where 2R is too large to turn or bore, or where
+    there is nothing to make one of [mm].
 
-    radius: R [mm]; template_sees [mm]; largest_template: diameter [mm]. Source: common practice.
+    radius: R [mm]; template_sees [mm]; largest_template: diameter [mm]; has_template_stock: truth value. Source: common
+    practice.
     """
-    return where(2 * radius <= largest_template, template_sees, float("nan"))
+    return where(both(2 * radius <= largest_template, has_template_stock), template_sees, float("nan"))
 
 
 def standing_after_three(*, radius):

@@ -15,6 +15,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.ground.folders import rule_tables
 
 INCH = 25.4  # mm
 FOOT = 0.3048  # m
@@ -97,7 +98,7 @@ _LARGEST = {
     "roughness": (1000, "1000 um"),
     "number": (10**12, "10^12"),
 }
-HARDNESS_RANGES = {"HB": (5, 750), "HRC": (20, 65)}
+HARDEST = (3, 750)  # HB, from a soft plastic to the hardest steel
 LONGEST_TEXT = 80
 
 _ALIKE = str.maketrans(
@@ -373,10 +374,10 @@ def read_quantity(
     if dimension == "hardness":
         return read_hardness(text, field=field, error=error)
     try:
-        written = _without_roughness_symbol(text) if dimension == "roughness" else text
+        written, share = _roughness(text) if dimension == "roughness" else (text, 1)
         number, word = number_and_unit(written, dimension)
         word = word or default_unit or INTERNAL[dimension]
-        factor = unit_factor(word, dimension) if word else 1
+        factor = (unit_factor(word, dimension) if word else 1) * share
         largest, in_words = _LARGEST[dimension]
         if abs(number * factor) > largest:
             raise Unreadable(f"is beyond {in_words}", _EXAMPLES[dimension])
@@ -398,39 +399,97 @@ def _input_error(error, field, text, wrong):
     return error(field, shown(text), wrong.problem, wrong.fix)
 
 
-def _without_roughness_symbol(text):
+# Grades of roughness N1 to N12 and their Ra [um]. Source: ISO 1302:1992 annex, from memory.
+N_GRADES = (0.025, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2, 6.3, 12.5, 25, 50)
+RMS_PER_RA = 1.11  # of a sine: what asme-b46-1 gives for instruments that average by squares, from memory
+
+
+def _roughness(text):
+    """A roughness as (text of the number with its unit, share of Ra in it): Ra, AA, CLA, RMS or a grade N1 to N12."""
     if not isinstance(text, str):
-        return text
-    words = text.strip()
-    if re.match(r"(?i)(rz|rt|rq|rms|ry|n ?[0-9])", words) or re.search(r"(?i)rms$", words):
+        return text, 1
+    words = " ".join(text[: LONGEST_TEXT + 1].split())
+    if found := re.fullmatch(r"(?i)n ?([0-9]{1,2})", words):
+        if not 1 <= int(found[1]) <= len(N_GRADES):
+            raise Unreadable("is no grade of roughness", "Give N1 to N12, or a roughness such as Ra 1.6 um.")
+        return f"{N_GRADES[int(found[1]) - 1]} um", 1
+    if re.match(r"(?i)(rz|rt|ry|rmax)", words) or re.search(r"(?i)(rz|rt|ry|rmax)$", words):
         raise Unreadable("is not a roughness Ra", _EXAMPLES["roughness"])
-    return re.sub(r"(?i)^ra\s*[:=]?\s*|\s*ra$", "", words)
+    squares = re.search(r"(?i)^(rms|rq)\b|\b(rms|rq)$", words)
+    american = re.search(r"(?i)^(rms|aa)\b|\b(rms|aa)$", words)
+    words = re.sub(r"(?i)^(?:ra|aa|cla|rms|rq)\s*[:=]?\s*|\s*\b(?:ra|aa|cla|rms|rq)$", "", words)
+    if american and re.fullmatch(r"[0-9.,]+", words):
+        words += " uin"  # RMS and AA are the marks of drawings in inches
+    return words, 1 / Fraction(str(RMS_PER_RA)) if squares else 1
+
+
+@lru_cache(maxsize=1)
+def _scales():
+    """Every way to write a scale of hardness -> its name, and the least and most that each scale takes."""
+    tables = {name: table for name, table in rule_tables("hardness.toml").items() if isinstance(table, dict)}
+    words = {word: name for name, table in tables.items() for word in table["written"]}
+    ranges = {name: (table["reads"][0], table["reads"][-1]) for name, table in tables.items() if "reads" in table}
+    return words | {"": "HB"}, ranges | {"HB": HARDEST}
+
+
+def hardness_limits(text, *, field, error=CalloutError):
+    """A hardness as (least, most, scale): one number twice, or the two of a range such as 28-32 HRC.
+
+    Scales are those of rules/hardness.toml; a bare number is HB. MAX and MIN behind it change nothing: the number is
+    the hardness that is worked with.
+
+    >>> hardness_limits("28-32 HRC", field="hardness"), hardness_limits("HRB 95 max", field="hardness")
+    ((28.0, 32.0, 'HRC'), (95.0, 95.0, 'HRB'))
+    """
+    words, ranges = _scales()
+    try:
+        numbers, word = _hardness_parts(text)
+        scale = words.get(word)
+        if scale is None:
+            raise Unreadable(f'has the unknown hardness scale "{shown(word)}"', _EXAMPLES["hardness"])
+        low, high = ranges[scale]
+        for number in numbers:
+            if not low <= number <= high:
+                raise Unreadable(
+                    f"lies outside {low} to {high} {scale}", f"Give a hardness from {low} to {high} {scale}."
+                )
+        if numbers[0] > numbers[-1]:
+            raise Unreadable("has the larger hardness first", "Give a range such as 28-32 HRC.")
+        return float(numbers[0]), float(numbers[-1]), scale
+    except Unreadable as wrong:
+        raise _input_error(error, field, text, wrong) from None
+
+
+_HARDNESS = re.compile(
+    rf"({NUMBER}) ?(?:(?:-|/|to) ?({NUMBER}))? ?(?:(hbw?) ?(?:10/3000|2\.5/187\.5))?([a-z][a-z0-9 /]*?)?\.?(?: ?(?:max|min)\.?)?"
+)
+
+
+def _hardness_parts(text):
+    """The number or numbers of a hardness, and the word of its scale."""
+    if not isinstance(text, str):
+        number, word = number_and_unit(text, "hardness")
+        return [number], word
+    if len(text) > LONGEST_TEXT:
+        raise Unreadable("is too long to be a hardness", _EXAMPLES["hardness"])
+    words = re.sub(r"^([a-z ]*[0-9]{2,3})/([0-9]{2,3})(?![0-9/])", r"\1-\2", plain(text).lower())
+    turned = re.sub(r"^([a-z][a-z0-9 ]*?)[.:= ]*([0-9.,].*)$", r"\2 \1", words)
+    found = _HARDNESS.fullmatch(turned) or _HARDNESS.fullmatch(re.sub(r" (max|min)\.? (.+)$", r" \2 \1", turned))
+    if not found:
+        number, word = number_and_unit(turned, "hardness")
+        return [number], word.lower()
+    numbers = [number_value(chunk) for chunk in found.groups()[:2] if chunk]
+    return numbers, (found[3] or found[4] or "").strip()
 
 
 def read_hardness(text, *, field, error=CalloutError):
-    """A hardness as (value, scale): scale "HB" (Brinell, also HBW, BHN and a bare number) or "HRC" (Rockwell C).
+    """A hardness as (value, scale), of a range its middle. Scales and their ranges: rules/hardness.toml.
 
-    HB from 5 to 750, HRC from 20 to 65, where each scale is used.
-
-    >>> read_hardness("150 HB", field="hardness"), read_hardness("HRC 28", field="hardness")
-    ((150.0, 'HB'), (28.0, 'HRC'))
+    >>> read_hardness("150 HB", field="hardness"), read_hardness("28-32 HRC", field="hardness")
+    ((150.0, 'HB'), (30.0, 'HRC'))
     """
-    scales = {"hb": "HB", "hbw": "HB", "hbs": "HB", "bhn": "HB", "brinell": "HB", "": "HB"}
-    scales |= {"hrc": "HRC", "rc": "HRC", "rockwell c": "HRC"}
-    try:
-        turned = text
-        if isinstance(text, str):
-            turned = re.sub(r"^\s*([A-Za-z][A-Za-z ]*?)\s*([0-9.,].*)$", r"\2 \1", text[: LONGEST_TEXT + 1])
-        number, word = number_and_unit(turned, "hardness")
-        scale = scales.get(word.lower())
-        if scale is None:
-            raise Unreadable(f'has the unknown hardness scale "{shown(word)}"', _EXAMPLES["hardness"])
-        low, high = HARDNESS_RANGES[scale]
-        if not low <= number <= high:
-            raise Unreadable(f"lies outside {low} to {high} {scale}", f"Give a hardness from {low} to {high} {scale}.")
-        return float(number), scale
-    except Unreadable as wrong:
-        raise _input_error(error, field, text, wrong) from None
+    low, high, scale = hardness_limits(text, field=field, error=error)
+    return (low + high) / 2, scale
 
 
 def nearest_fraction(inch, denominator=64):

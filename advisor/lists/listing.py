@@ -13,11 +13,12 @@ import numpy
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
-from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, shape_of, solid
+from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, shape_of
+from advisor.asked.grades import read_material
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.asked.spelling import INCH, MM, decided, evidence, parse
 from advisor.asked.written import read_diameter, read_pieces
-from advisor.formulas.cutting import brinell_from_rockwell_c
+from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
 from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, Unreadable, read_hardness, read_quantity, shown
@@ -45,6 +46,7 @@ MOST_EXACT = 10_000  # callouts kept that were read one by one
 _PLAIN = r"([0-9]{1,5}(?:[.,][0-9]{1,6})?|[.][0-9]{1,6})"
 _LENGTH = re.compile(rf"{_PLAIN}(?: ?(mm|in))?", re.ASCII)
 _RADIUS = re.compile(rf"(?:([0-9]{{1,3}})X )?(|S|C)R{_PLAIN} ?(?:±{_PLAIN}|\+{_PLAIN}/-{_PLAIN})", re.ASCII)
+HARDER = 1024.0  # HB, more than any hardness
 WRONG = object()
 _NO_RADIUS = (NAN, NAN, NAN, NAN, 0, 0, 0)  # as Reader._radius gives it
 
@@ -133,10 +135,7 @@ class Reader:
         self.mixed_by_bits = numpy.array([why == "mixed" for _, why in told])
         self.table = materials.materials()
         self.usual = numpy.array([_brinell(row["hardness"]) for row in self.table.values()])
-        self.names = {}
-        for place, (name, row) in enumerate(self.table.items()):
-            for word in (name, *row.get("aliases", ())):
-                self.names.setdefault(solid(word), place)
+        self.places = {name: place for place, name in enumerate(self.table)}
         self.radii = _Texts(self._radius_place, wrong=0)
         self.radius_rows = [_NO_RADIUS]
         self.radius_table = numpy.array(self.radius_rows)
@@ -205,7 +204,9 @@ class Reader:
         return CODED["form"].index(shape.form) * 10 + CODED["location"].index(shape.location)
 
     def _material(self, text):
-        return self.names.get(solid(text).removeprefix("aisi").removeprefix("sae"), WRONG)
+        """The place of the material in the table, and the hardness that its name tells [HB], as one number."""
+        found = read_material(text, self.table)
+        return self.places[found.material] + (0 if found.hardness is None else _brinell(found.hardness) / HARDER)
 
     @staticmethod
     def _whole(key, text):
@@ -257,12 +258,13 @@ class Reader:
             "quantity": self._looked_up(job, "quantity", written["quantity"], 1.0),
             "places": self._places(job, written["places"], at_radius),
             "minutes_in_piece": self._looked_up(job, "minutes_in_piece", written["minutes_in_piece"], 0.0),
-            "material": self._looked_up(
-                job, "material", written["material"], self.names[solid(DEFAULT_MATERIAL)], numpy.int16
-            ),
         }
+        named = self._looked_up(job, "material", written["material"], self.places[DEFAULT_MATERIAL])
+        given["material"] = numpy.floor(named).astype(numpy.int16)
+        as_sold = (named - given["material"]) * HARDER
         hardness = self._looked_up(job, "hardness", written["hardness"], NAN)
-        given["hardness"] = numpy.where(numpy.isnan(hardness), self.usual[given["material"]], hardness)
+        usual = numpy.where(as_sold > 0, as_sold, self.usual[given["material"]])
+        given["hardness"] = numpy.where(numpy.isnan(hardness), usual, hardness)
         with numpy.errstate(all="ignore"):
             codes = {name: given[name] for name in ("form", "location", "support")}
             given |= agreed_sizes(stated, radius=radius, broken=job.broken, **codes)
@@ -538,8 +540,7 @@ def _short_radius(text, inch):
 
 
 def _brinell(text):
-    value, scale = read_hardness(text, field="")
-    return value if scale == "HB" else brinell_from_rockwell_c(rockwell_c=value)
+    return brinell(*read_hardness(text, field=""))
 
 
 # ---- sizes held against each other

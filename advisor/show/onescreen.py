@@ -15,6 +15,7 @@ from advisor.study import changes
 LINES = 39  # of the forty one is left for the next command
 COLUMNS = 80
 STEPPED = 60  # what the table of a step-off is worth: it is what is set
+FIRST_CAUTIONS = 2  # of this job, which are worth more than that
 LABEL = "{:<9}"  # what stands at the left of a section of a line or two
 
 
@@ -103,7 +104,7 @@ def screen(advice):
         method = advice.best
         return Screen([
             _stays(asked(advice)), _stays(_answer(method, advice)), *_set(method, advice), _gap(),
-            _labelled("Why", wording.deciding(advice, _weights(advice)), worth=48, name="why"), *_prove(method, advice), *_care(method, advice),
+            _labelled("Why", wording.deciding(advice, _weights(advice)), worth=48, name="why"), *_prove(method, advice), _Care(method, advice),
             _others(advice), _assumed(advice),
         ])  # fmt: skip
     shown = advice.shown
@@ -111,7 +112,7 @@ def screen(advice):
     return Screen([
         _stays(asked(advice)), _stays(Text("\nNO METHOD STANDS", style="bold reverse")), _reasons(advice),
         _labelled("Helps", wording.helps(advice, changes.equipment(advice)), worth=90, name="what would help"), *_way_out(advice), *nearest,
-        *_care(shown or advice.ranked[0], advice), _assumed(advice),
+        _Care(shown or advice.ranked[0], advice), _assumed(advice),
     ])  # fmt: skip
 
 
@@ -234,7 +235,7 @@ def _set(method, advice):
     if table:
         # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
         worth = STEPPED if method.name == "freehand" else 5
-        name = f"{len(table[3])} lines of the {'step-off' if method.name == 'freehand' else 'edge to grind'}"
+        name = f"the {'step-off' if method.name == 'freehand' else 'edge to grind'} ({len(table[3])} lines)"
         title, note, headings, lines = table
         told = Group(paragraph(f"{title}, {note}:"), SideBySide(headings, lines, enough=4))
         parts.append(Part((name, worth, told), ("", None, None)))
@@ -263,14 +264,32 @@ def _prove(method, advice):
     return parts or [_labelled("Prove", "Nothing in this shop proves it.")]
 
 
-def _care(method, advice):
-    special, general = wording.cautions_apart(method, advice)
-    kept = [
-        _labelled("" if n else "Care", text, worth=(STEPPED + 5 if n < 2 else STEPPED - 10) - n, name="caution")
-        for n, text in enumerate(special)
-    ]
-    always = f"Always: {'; '.join(general)}. In full: --full."
-    return [*kept, _labelled("" if kept else "Care", always)]
+class _Care(Part):
+    """The cautions of this very job, which are shed from the last, and in one line the standing ones, which stay."""
+
+    def __init__(self, method, advice):
+        self.special, general = wording.cautions_apart(method, advice)
+        self.always = f"Always: {'; '.join(general)}. In full: --full."
+        self.at, self.words = 0, str
+
+    @property
+    def worth(self):
+        last = len(self.special) - self.at - 1
+        return None if last < 0 else (STEPPED + 5 if last < FIRST_CAUTIONS else STEPPED - 10) - last / 10
+
+    @property
+    def shown(self):
+        texts = [*self.special[: len(self.special) - self.at], self.always]
+        return [
+            Prose(self.words(text), lead=LABEL.format("" if n else self.words("Care"))) for n, text in enumerate(texts)
+        ]
+
+    @property
+    def left_out(self):
+        return ["caution"] * self.at
+
+    def put(self, words):
+        self.words = words
 
 
 # ---- the others, and what was assumed

@@ -11,6 +11,7 @@ _REASONS = UNIT_ORIGINS | {
     "marked": "as written",
     "written": "as written",
     "word": "what the word means",
+    "steel": "as steel converts (ASTM E140)",
 }
 
 

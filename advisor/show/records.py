@@ -35,7 +35,7 @@ def notice(advice):
 
 def notice_lines(advice):
     """The same as lines of a terminal."""
-    return [Text(sentence, style="bold reverse" if loud else "") for sentence, loud in notice(advice)]
+    return [blocks.Prose(sentence, lead="", style="bold reverse" if loud else "") for sentence, loud in notice(advice)]
 
 
 def counted(number, word):

@@ -68,10 +68,16 @@ class _Rows:
     def least(self, mm):
         return self.length(wording.at_least(mm, self.units))
 
-    def dial(self, name):
-        """What the dial shows that a number of the rule base is set by; '' where none is."""
+    def dial(self, name, *, only_otherwise=False):
+        """What the dial shows that a number of the rule base is set by; '' where none is.
+
+        only_otherwise: only where it shows another figure than the number itself.
+        """
         reading = dials.reading_of(name, self.advice)
-        return dials.words(reading) if reading and dials.tells(reading, self.units) else ""
+        if reading is None or not dials.tells(reading, self.units):
+            return ""
+        same = not dials.differs(reading, self.units) and not dials.left_over(reading)
+        return "" if only_otherwise and same else dials.words(reading)
 
     def angle(self, degrees):
         return "" if degrees is None else f"{wording.number(degrees, 2)}°"
@@ -171,7 +177,7 @@ class _Rows:
 
     def freehand(self):
         s, v = self.setup, self.values
-        chamfer = Row("First chamfer", f"45°, leg {self.length(s['chamfer_leg_mm'])}" if s["chamfer_leg_mm"] else "")
+        chamfer = Row("First chamfer", f"{self.length(s['chamfer_leg_mm'])} leg, at 45°" if s["chamfer_leg_mm"] else "")
         filing = Row("Filing", f"{self.speed('filing_rpm')} at most" if s["filing_rpm"] and self.filed() else "")
         if v["touched_with_a_file"]:
             return [filing]
@@ -236,7 +242,7 @@ class _Rows:
         post = thimble = ""
         if reading is not None:
             far = f"{self.length(self.values['post_far_reading'])} from its far side: the tip stands over it"
-            thimble = self.dial("post_reading" if reading > 0 else "post_far_reading")
+            thimble = self.dial("post_reading" if reading > 0 else "post_far_reading", only_otherwise=True)
             post = self.length(reading) + ("" if thimble else " by depth micrometer") if reading > 0 else far
         return [
             Row("Tip to pivot", f"{self.length(s['tip_to_pivot_mm'])}, {s['tip_side']}"),

@@ -35,9 +35,9 @@ ASIDE = (
 DECIDING = {
     "form tool": (("Edge radius",), ("From the touch", "Feed in", "Feed")),
     "freehand": (("Round nose", "First chamfer", "Facets", "Filing"), ("First chamfer", "Facets", "Spindle")),
-    "pivot attachment": (("Tip to pivot",), ("From the post", "Cross slide from the touch", "Pivot from the axis")),
+    "pivot attachment": (("Tip to pivot",), ("From the post", "Cross slide from the touch", "Pivot from the face")),
     "radius rod": (("Rod, seat to seat",), ("Over the ball ends",)),
-    "swung compound": (("Tip to swivel",), ("Cross slide from the touch", "Swivel from the axis")),
+    "swung compound": (("Tip to swivel",), ("Cross slide from the touch", "Swivel from the face")),
 }
 # By method: what is moved after the first piece was measured.
 MOVED = {

@@ -85,7 +85,7 @@ OTHERWISE = {
     "without rod seats": lambda shop: replace(_lathes(shop, rod=None), rods=()),
     "without form tools": lambda shop: replace(shop, form_tools=shops.FormTools(grinding="none")),
     "without tool grinder": lambda shop: replace(shop, form_tools=replace(shop.form_tools, grinding="none")),
-    "without gauges": lambda shop: replace(shop, gauges=shops.Gauges()),
+    "without gauges, or anything to make one of": lambda shop: replace(shop, gauges=shops.Gauges(template_stock=False)),
     "without files or a speed for its chuck": lambda shop: replace(
         _lathes(shop, chuck_highest_speed=numpy.nan), files=shops.Files(handles=False)
     ),
