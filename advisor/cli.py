@@ -21,14 +21,14 @@ OPTIONS = {
         "length": "length of the diameter in front of the shoulder or behind the corner",
         "rim": "flat rim left round a dish",
         "units": "mm or inch: the drawing's unit",
-        "general-tolerance": "as in the title block, such as 'ISO 2768-m'",
-        "finish": "roughness, such as 'Ra 1.6 um'",
+        "general-tolerance": "as in the title block, such as 'ISO 2768-m', or '.XX ±.01 .XXX ±.005'",
+        "finish": "roughness, such as 'Ra 1.6 um', '125 RMS' or 'N7'",
     },
     "work": {
-        "material": "such as 'low-carbon steel' or 'brass'",
-        "hardness": "such as '150 HB' or '28 HRC'",
+        "material": "such as 'low-carbon steel', 'C360 brass' or '4140 PH'; turn-radius materials lists them",
+        "hardness": "such as '150 HB', '28-32 HRC', '95 HRB' or '300 HV'",
         "stickout": "how far the work stands out of the chuck",
-        "support": "chuck, tailstock or steady rest",
+        "support": "chuck or collet, tailstock or between centres, or steady rest",
         "bore": "hole along the axis",
         "interrupted": "yes where a keyway, flat or cross hole breaks the surface",
         "tool": "high-speed steel or carbide",
@@ -44,7 +44,7 @@ OPTIONS = {
 }
 RECORDS_HELP = "the file of recorded jobs, instead of $TURN_RADIUS_RECORDS or the one in your data folder"
 REPLACE_HELP = "replace the output where it is there already"
-CASE_OR_RADIUS = "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', or a case: a file, or its name"
+CASE_OR_RADIUS = "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', a case (a file, or its name), or the number of a kept job"
 RECORD_OPTIONS = {
     "method": "the method that the job was done with",
     "tooling": "minutes to make the tool before the first trial; 0 where it lay ready",
@@ -68,6 +68,9 @@ def parser():
     advise = commands.add_parser("advise", help="recommend a method, with its setup numbers and the reasons")
     _callout_options(advise)
     advise.add_argument("--full", action="store_true", help="every step, caution, number and assumption")
+    advise.add_argument(
+        "--keep", action="store_true", help="keep the job by a short number, for record, correct and sheet"
+    )
     advise.add_argument("--json", action="store_true", help="print the answer as JSON")
     _picture_options(advise)
     _records_options(advise)
@@ -79,6 +82,16 @@ def parser():
     ask.add_argument("--json", action="store_true", help="print the next question and what hangs on it as JSON")
     _records_options(ask)
     ask.set_defaults(run=_ask)
+    practise = commands.add_parser("practise", help="choose first, then see what the program takes and why")
+    practise.add_argument("--count", metavar="N", help="callouts in this round; 10 if left out")
+    practise.add_argument(
+        "--seed", metavar="N", help="draws the same callouts again; another round each time if left out"
+    )
+    practise.add_argument("--answers", metavar="TEXT", help="answers ahead, such as 'form tool; freehand; 6 mm'")
+    practise.add_argument(
+        "--score", metavar="FILE", help="the file that keeps the score, instead of $TURN_RADIUS_PRACTICE"
+    )
+    practise.set_defaults(run=_practise)
     _why_options(commands)
     estimate = commands.add_parser(
         "estimate", help="price every method, with break-even quantities and what the figure hangs on"
@@ -93,6 +106,7 @@ def parser():
     _callout_options(record)
     for name, meaning in RECORD_OPTIONS.items():
         record.add_argument(f"--{name}", metavar="TEXT", help=meaning)
+    record.add_argument("--yes", action="store_true", help="keep figures that are ten times off what was expected")
     record.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
     record.set_defaults(run=_record)
     _correct_options(commands)
@@ -104,25 +118,25 @@ def parser():
     records.add_argument("--not-typical", metavar="ID", help="keep a job but leave it out of the averages; needs --why")
     records.add_argument("--typical", metavar="ID", help="let a job count again")
     records.add_argument("--why", metavar="TEXT", help="the reason for a mark")
+    records.add_argument("--kept", action="store_true", help="list the jobs that were kept, by number")
     records.add_argument("--json", action="store_true", help="print the list as JSON")
     records.set_defaults(run=_records)
     batch = commands.add_parser("batch", help="price a whole list: CSV, XLSX, ODS or Parquet")
-    batch.add_argument("list", metavar="LIST", help="the list as the customer sent it; - for standard input")
+    _list_options(batch)
     batch.add_argument("-o", "--output", metavar="FILE", default="-", help="the priced list; - for standard output")
     batch.add_argument("--replace", action="store_true", help=REPLACE_HELP)
-    batch.add_argument(
-        "--columns",
-        metavar="TEXT",
-        help="what columns mean where the program does not know: 'Dia=diameter, Rad=radius, Remarks=', or a file of --keep",
-    )
-    batch.add_argument(
-        "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
-    )
     batch.add_argument("--dry-run", action="store_true", help="show how each line is read, and price nothing")
     batch.add_argument("--against", metavar="SHOP", help="price the list in another shop too, and tell what that saves")
     _option_groups(batch)
     _records_options(batch)
     batch.set_defaults(run=_batch)
+    quote = commands.add_parser("quote", help="a customer's list as a quote, with the questions to ask")
+    _list_options(quote)
+    quote.add_argument("-o", "--output", metavar="FILE", help="the quote, by its ending a .xlsx or .pdf")
+    quote.add_argument("--replace", action="store_true", help=REPLACE_HELP)
+    _option_groups(quote)
+    _records_options(quote)
+    quote.set_defaults(run=_quote)
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
     _callout_options(sheet)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
@@ -183,6 +197,22 @@ def parser():
     return top
 
 
+def _list_options(command):
+    """What every command that reads a customer's list takes."""
+    command.add_argument("list", metavar="LIST", help="the list as the customer sent it; - for standard input")
+    command.add_argument(
+        "--columns",
+        metavar="TEXT",
+        help="what columns mean where the program does not know: 'Dia=diameter, Rad=radius, Remarks=', or a file of --keep",
+    )
+    command.add_argument(
+        "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
+    )
+    command.add_argument(
+        "--by", metavar="WORD", default="minutes", help="choose methods by minutes or by cost; minutes if left out"
+    )
+
+
 def _why_options(commands):
     why = commands.add_parser(
         "why", help="why this method, why not another, what would change it, and each number derived"
@@ -194,6 +224,9 @@ def _why_options(commands):
         metavar="NAME",
         help="one number, such as 'edge width' or 'batch': its equation, its source and what went in",
     )
+    why.add_argument(
+        "--if", metavar="TEXT", dest="what_if", help="the answer beside that with other values, such as 'quantity 40'"
+    )
     why.add_argument("--levels", metavar="NUMBER", help="how far down --derive follows what went in; 2 if left out")
     why.add_argument("--numbers", action="store_true", help="every number of the setup with its equation worked out")
     why.add_argument("--json", action="store_true", help="print the answer as JSON")
@@ -202,7 +235,12 @@ def _why_options(commands):
     why.set_defaults(run=_why)
     word = commands.add_parser("word", help="what a word of the trade means")
     word.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
+    word.add_argument("-o", "--output", metavar="FILE", help="its sketch drawn, where it has one: a .svg, .png or .pdf")
+    word.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     word.set_defaults(run=_word)
+    known = commands.add_parser("materials", help="the materials, their other names, and what a name is taken as")
+    known.add_argument("name", nargs="?", help="such as '4140 PH' or 'SUS304'; all of them if left out")
+    known.set_defaults(run=_materials)
     rules = commands.add_parser("rules", help="the rule base to read, and the worked cases that each rule decides")
     rules.add_argument(
         "name", nargs="?", help="the id of a rule or a topic, such as 'freehand'; the topics if left out"
@@ -375,9 +413,12 @@ def _stated(options):
     if word is None:
         return stated
     from advisor.asked.callout import is_shape
+    from advisor.asked.spelling import shapes_known
+    from advisor.ground.errors import did_you_mean
 
     if not is_shape(word):
-        fix = 'Put quotes round what has spaces in it, such as "R6 ±0.1". Without them stands one word for the shape, such as fillet.'
+        near = did_you_mean(word, [shape.word for shape in shapes_known()])
+        fix = f'{near}Put quotes round what has spaces in it, such as "R6 ±0.1".'
         raise CalloutError("command line", word, "is one word too many", fix)
     if "shape" in stated:
         raise CalloutError("shape", word, f"is given beside --shape {stated['shape']}", "Give one of them.")
@@ -385,11 +426,12 @@ def _stated(options):
 
 
 def read_job(options):
-    """Callout and shop that the options state."""
+    """Callout and shop that the options state, or the job of the number that stands in their first place."""
     from advisor.asked import callout as callouts
 
     _case_first(options)
-    given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
+    job = _kept(options)
+    given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     shop, known = _shop_and_known((case.fields if case else {}) | given, case)
     if case:
@@ -426,6 +468,52 @@ def usual_shop():
         raise ShopError("shop", problem.value, problem.problem, fix) from None
 
 
+def _kept(options):
+    """What was stated of the job whose number stands in the first place: name -> text; {} where no number stands there.
+
+    A bare whole number is a radius where form, location or diameter is given with it, and else the number of a job.
+    """
+    text = (options.radius or "").strip()
+    is_radius = options.case is not None or any(getattr(options, name) for name in ("form", "location", "diameter"))
+    if not (text.isascii() and text.isdecimal() and len(text) <= 9) or is_radius:
+        return {}
+    import json
+
+    from advisor.records import job_records
+
+    job = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
+    if getattr(options, "method", "") is None:
+        options.method = job.method
+    return json.loads(job.fields)
+
+
+def _keep(options, advice, method):
+    """Keep this job by a short number and return it; None, with a word of why, where that cannot be."""
+    import json
+
+    from advisor.records import job_records
+
+    if options.records is None and job_records.nowhere():
+        return None
+    fields = {name: text for name, text in options.fields.items() if text is not None} | {"units": advice.callout.units}
+    if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
+        fields["shop"] = os.path.abspath(fields["shop"])
+    job = job_records.Kept(
+        number=0,
+        kept_at=job_records.now(),
+        shop=advice.shop.name,
+        method=method,
+        fields=json.dumps(fields, ensure_ascii=False, sort_keys=True),
+        radius=advice.callout.text,
+        program=version(),
+    )
+    try:
+        return job_records.Records(job_records.place(options.records)).keep(job)
+    except job_records.RecordError as problem:
+        _complain(f"No job number: {problem}")
+        return None
+
+
 def _case_first(options):
     """Take a first argument that is a case for the case, and find the file of a case that is named."""
     from advisor.asked import worked
@@ -442,16 +530,19 @@ def _advise(options):
     target = _picture_target(options)
     callout, shop = read_job(options)
     advice = advise(callout, shop, records=_counting(options))
+    number = _keep(options, advice, advice.shown.name) if options.keep and advice.shown else None
     if target:
         _write_picture(target, advice.best or advice.ranked[0], advice, options)
     elif options.json:
         from advisor.show.as_json import answer
 
-        _print_json(answer(advice))
+        _print_json(answer(advice) | ({"job": number} if number else {}))
     else:
         from advisor.show import onescreen, terminal
 
         show(terminal.screen(advice) if options.full else onescreen.screen(advice))
+    if number and not options.json:
+        say(f"\nJob {number}.")
     if options.picture and not target:
         _print_picture(advice.best or advice.ranked[0], advice)
     return 0 if advice.recommended else 1
@@ -523,6 +614,103 @@ def typed():
     return line.strip() if line else None
 
 
+def _practise(options):
+    from advisor.records import job_records
+    from advisor.study import practise
+
+    count = job_records.count_of(options.count, "count", least=1) or 10
+    if count > 100:
+        raise CalloutError("count", options.count, "is more than a round holds", "Give 1 to 100.")
+    path = practise.place(options.score)
+    score = practise.read_score(path)
+    seed = job_records.count_of(options.seed, "seed", least=0)
+    answers = None if options.answers is None else [part.strip() for part in options.answers.split(";")]
+    round_ = _Round(path, score._replace(rounds=score.rounds + 1), answers)
+    try:
+        round_.go(practise.ladder(score.rounds if seed is None else seed, count, score))
+    except KeyboardInterrupt:
+        say("")
+    round_.end()
+    return DONE
+
+
+class _Round:
+    """A round of practice at a terminal. score: so far, kept after every answer; answers: those given ahead."""
+
+    def __init__(self, path, score, answers):
+        self.path, self.score, self.answers = path, score, answers
+
+    def go(self, ladder):
+        """Ask for each callout in turn, until somebody stops."""
+        for number, exercise in enumerate(ladder, 1):
+            if not self.one(number, len(ladder), exercise):
+                return
+
+    def one(self, number, count, exercise):
+        """One callout, and a number to set for it. Returns whether to go on."""
+        from advisor.show import practise as screens
+        from advisor.study import practise
+
+        advice = practise.advice_on(exercise)
+        show(screens.exercise(number, count, exercise, advice))
+        said = self.ask(practise.read_choice)
+        if said is None:
+            return False
+        if said:
+            choice, reason = said
+            judged = practise.judged(exercise, advice, choice)
+            self.keep(practise.scored(self.score, exercise, judged))
+            show(screens.result(exercise, advice, choice, judged, reason))
+        else:
+            show(screens.passed(exercise, advice))
+        name = practise.setting(exercise, advice) if number % 2 == 0 else None
+        if name is None:
+            return True
+        show(screens.set_question(name, advice))
+        said = self.ask(lambda text: (practise.read_setting(text, exercise.callout),))
+        if said is None:
+            return False
+        right = bool(said) and practise.set_right(said[0], advice.values[name])
+        if said:
+            self.keep(practise.set_scored(self.score, right))
+        show(screens.set_result(name, advice, right))
+        return True
+
+    def ask(self, read):
+        """What somebody types, read; () where it is passed over, None where he stops."""
+        while True:
+            text = typed() if self.answers is None else self.ahead()
+            if text is None or text.lower() in ("quit", "q", "stop"):
+                return None
+            if not text:
+                return ()
+            try:
+                return read(text)
+            except InputError as problem:
+                say(f"  {problem}")
+
+    def ahead(self):
+        """The next of the answers that were given ahead."""
+        if not self.answers:
+            return None
+        say(f"> {self.answers[0]}")
+        return self.answers.pop(0)
+
+    def keep(self, score):
+        """The score as it is now, in its file."""
+        from advisor.study import practise
+
+        self.score = score
+        if self.path is not None:
+            practise.keep(score, self.path)
+
+    def end(self):
+        """The score on the screen."""
+        from advisor.show import practise as screens
+
+        show(screens.score_table(self.score, self.path))
+
+
 def _job_so_far(options):
     """What the options and the case state, a function that reads a callout from such fields, and the shop."""
     from advisor.asked import callout as callouts
@@ -592,9 +780,13 @@ def _sheet(options):
     callout, shop = read_job(options)
     paper = sheets.paper_named(options.paper, inch=callout.units == "inch")
     advice = advise(callout, shop, records=_counting(options))
-    made = sheets.sheet(advice, paper=paper, method=options.method, why=options.why, case=options.case)
+    chosen = sheets.chosen(advice, options.method)
+    number = _keep(options, advice, chosen.name)
+    made = sheets.sheet(advice, paper=paper, method=chosen.name, why=options.why, case=options.case, number=number)
     pages = page.rendered(made, target.suffix.lower().removeprefix("."))
     _write(target, pages, options)
+    if number:
+        say(f"Job {number}.")
     return DONE if advice.recommended else NO_METHOD
 
 
@@ -627,7 +819,8 @@ def _why(options):
     from advisor.answer.advice import advise
     from advisor.show import why
 
-    asked = [name for name in ("instead", "derive", "numbers") if getattr(options, name)]
+    wanted = {"instead": options.instead, "derive": options.derive, "numbers": options.numbers, "if": options.what_if}
+    asked = [name for name, given in wanted.items() if given]
     if len(asked) > 1:
         raise CalloutError(f"--{asked[1]}", "", f"does not go with --{asked[0]}", "Give one of them.")
     levels = why.levels_of(options.levels, derive=options.derive)
@@ -646,6 +839,8 @@ def _why(options):
         arguments = (advice, other)
     elif options.derive:
         found, screen, arguments = why.derived_data, why.derived, (advice, options.derive, levels)
+    elif options.what_if is not None:
+        found, screen, arguments = why.what_if_data, why.what_if, (advice, *_if(options))
     else:
         found, screen, arguments = why.answer, why.screen, (advice, options.numbers)
     if options.json:
@@ -657,10 +852,38 @@ def _why(options):
     return 0 if advice.recommended else 1
 
 
+def _if(options):
+    """The advice with what --if asks for, and that."""
+    import copy
+
+    from advisor.answer.advice import advise
+    from advisor.study.changes import what_if
+
+    asked_for = what_if(options.what_if)
+    other = copy.copy(options)
+    for name, text in asked_for.items():
+        setattr(other, name, text)
+    callout, shop = read_job(other)
+    return advise(callout, shop, records=_counting(options)), asked_for
+
+
 def _word(options):
     from advisor.show import words
 
+    if options.output is not None:
+        from advisor.ground import whole_files
+
+        target = whole_files.check(options.output, ("svg", "png", "pdf"), replace=options.replace)
+        _write(target, words.drawn(options.term, target.suffix.lower().removeprefix(".")), options)
+        return DONE
     show(words.page(options.term) if options.term is not None else words.listing())
+    return 0
+
+
+def _materials(options):
+    from advisor.show import materials as page
+
+    show(page.page(options.name) if options.name is not None else page.listing())
     return 0
 
 
@@ -752,6 +975,7 @@ def _record(options):
     from advisor.records import job_records
 
     _case_first(options)
+    callout, shop = read_job(options)
     if options.method is None:
         raise CalloutError("method", "", "is missing", "Say how the job was done, such as --method freehand.")
     took = {name: job_records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
@@ -763,7 +987,6 @@ def _record(options):
     method = job_records.method_of(options.method)
     told = {"done_on": job_records.date_of(options.date, "date"), "note": job_records.text_of(options.note, "note")}
     pieces = job_records.count_of(options.pieces, "pieces", least=1)
-    callout, shop = read_job(options)
     callout = dataclasses.replace(callout, quantity=pieces or callout.quantity)
     place = job_records.place(options.records)
     job = job_records.job_done(
@@ -776,12 +999,33 @@ def _record(options):
         **took,
         **told,
     )
+    if not options.yes:
+        _question(job_records.tenfold_off(job))
     job_records.Records(place).add(job)
     _confirm(
         f"Recorded {job.id} in {place}: {job.radius}, {job.pieces} off by {job.method}, "
         f"done {job.done_on}, in {job.shop}."
     )
     return 0
+
+
+def _question(figures):
+    """Ask after figures that are ten times off what was expected; where nobody can answer, they are refused.
+
+    figures: list of (field, taken, expected) [min].
+    """
+    from advisor.answer import wording
+    from advisor.records.job_records import RecordError
+
+    for name, taken, expected in figures:
+        times = f"{wording.number(taken / expected, 0)} times" if taken > expected else "less than a tenth of"
+        problem = f"is {times} the {wording.minutes(expected)} that were expected"
+        if sys.stdin is None or not sys.stdin.isatty():
+            raise RecordError(name, wording.minutes(taken), problem, "Give --yes if it is right. Nothing was recorded.")
+        say(f"{name}: {wording.minutes(taken)} {problem}. Is it right? (y or n) ", exactly=True)
+        sys.stdout.flush()
+        if not sys.stdin.readline().strip().lower().startswith("y"):
+            raise RecordError(name, wording.minutes(taken), "is not right", "Give it again. Nothing was recorded.")
 
 
 def _confirm(text):
@@ -808,7 +1052,7 @@ def _records(options):
     from advisor.records import job_records
 
     asked = [name for name in ("export", "take", "not_typical", "typical") if getattr(options, name) is not None]
-    if len(asked) > 1:
+    if len(asked) + options.kept > 1:
         raise CalloutError("records", "", "is asked for several things at once", "Ask for one at a time.")
     if options.why is not None and not set(asked) & {"not_typical", "typical"}:
         raise CalloutError("--why", options.why, "marks nothing", "Give it with --not-typical ID or --typical ID.")
@@ -816,6 +1060,15 @@ def _records(options):
     if options.take is not None:
         added, marked, known = job_records.Records(place).merge(job_records.read_csv(options.take))
         _confirm(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
+        return 0
+    if options.kept:
+        from advisor.show.records import kept_data, kept_listing
+
+        kept = job_records.kept_in(place)
+        if options.json:
+            _print_json(kept_data(kept))
+        else:
+            show(kept_listing(kept, place) if kept else f"No job is kept yet in {place}.")
         return 0
     jobs = job_records.jobs_in(place, stated=options.records is not None)
     if options.export is not None:
@@ -835,41 +1088,62 @@ def _records(options):
     return 0
 
 
+def _opened_list(options, **more):
+    """A customer's list and the Order for it, with what its columns mean kept where that is asked for."""
+    from advisor.ground import whole_files
+    from advisor.lists import files, headings, pricing
+
+    if options.by not in ("minutes", "cost"):
+        raise CalloutError("--by", options.by, "is no way to choose", "Give minutes or cost.")
+    given = {"defaults": _stated(options), "records": _counting(options), "by": options.by}
+    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, headings.read_columns(options.columns))
+    if options.command == "batch":
+        given["delimiter"] = files.delimiter_for(options.output, source)
+    order = pricing.order_for(source, shop=_usual_name(), **more, **given)
+    if options.keep:
+        kept = headings.kept_text(order.columns, sheet=getattr(source, "sheet", None), every_line=order.defaults)
+        target = whole_files.check(options.keep, ("toml",), replace=options.replace)
+        whole_files.write(target, [kept.encode()], replace=options.replace)
+    return source, order
+
+
 def _batch(options):
     from rich.console import Console
 
     from advisor.asked import shop as shops
-    from advisor.ground import whole_files
-    from advisor.lists import files, headings, pricing
+    from advisor.lists import files, pricing
     from advisor.show import batch as page
 
-    defaults = _stated(options)
-    jobs = _counting(options)
     against = None if options.against is None else shops.read_shop(options.against).name
-    said = headings.read_columns(options.columns)
-    source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, said)
-    given = {"defaults": defaults, "records": jobs, "delimiter": files.delimiter_for(options.output, source)}
-    order = pricing.order_for(source, shop=_usual_name(), against=options.against, **given)
-    place = {"replace": options.replace, "stream": sys.stdout.buffer}
+    source, order = _opened_list(options, against=options.against)
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
-    if options.keep:
-        kept = headings.kept_text(order.columns, sheet=getattr(source, "sheet", None), every_line=order.defaults)
-        whole_files.write(
-            whole_files.check(options.keep, ("toml",), replace=options.replace),
-            [kept.encode()],
-            replace=options.replace,
-        )
     if options.dry_run:
         show(page.account(order, source), to=told_to)
         return _dry_run(source, order, told_to)
     with (
-        files.open_target(options.output, order, **place) as target,
+        files.open_target(options.output, order, replace=options.replace, stream=sys.stdout.buffer) as target,
         page.progress(Console(stderr=True, **AS_WRITTEN), source.total) as progress,
     ):
         show(page.account(order, source), to=told_to)
         tally = pricing.price_list(source, target, order, progress=progress)
     show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
+
+
+def _quote(options):
+    from advisor.lists import quote as quotes
+    from advisor.show import batch as accounts
+    from advisor.show import quote as page
+
+    target = _target(options, page.ENDINGS)
+    source, order = _opened_list(options)
+    show(accounts.account(order, source))
+    found = quotes.quote(source, order)
+    ending = target.suffix.lower().removeprefix(".")
+    pages = page.rendered(found, ending, every_line=accounts.every_line(order))
+    show(page.screen(found))
+    _write(target, pages, options)
+    return DONE if all(line.prices for line in found.lines) else NO_METHOD
 
 
 def _dry_run(source, order, to):

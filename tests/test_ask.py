@@ -227,6 +227,22 @@ def test_thin_work_far_out_is_asked_how_it_is_held():
         room.step(interview.answer(talk, step.question, "don't know"))
 
 
+def test_a_dish_is_asked_how_wide_it_is():
+    """From edge to edge is taken where nobody says more, but it is asked: a rim may be left."""
+    room = Room()
+    talk = interview.begun({"radius": "R50 ±0.5", "form": "concave", "location": "end", "diameter": "40 mm"})
+    step = room.step(talk)
+    assert step.question.name == "width" and not step.question.needed
+    assert room.step(interview.answer(talk, step.question, "30 mm")).callout.rim == 5
+    whole = interview.answer(talk, step.question, "")
+    assert room.step(whole).callout.width == 40 and room.step(whole).question.name != "width"
+
+
+def test_work_that_no_lathe_takes_is_refused_at_its_diameter(monkeypatch):
+    ran = typed(monkeypatch, "R6 ±0.1", "1", "2 m", "40 mm")
+    assert "swing" in ran.out and "How many pieces?" in ran.out
+
+
 # ---- the command
 
 

@@ -63,7 +63,7 @@ def test_a_width_that_cannot_be_is_passed_over(monkeypatch):
         assert run("advise", *JOBS["dome-in-inches"]).out == expected
 
 
-def terminal(**environment):
+def in_a_terminal(**environment):
     """What the program writes to a terminal of 80 columns."""
     pty = pytest.importorskip("pty")
     fcntl, termios, struct = (pytest.importorskip(name) for name in ("fcntl", "termios", "struct"))
@@ -96,11 +96,11 @@ def plain(text):
 def test_a_terminal_shows_the_same_words():
     ran = run("advise", *JOBS["corner-by-hand"])
     assert "\x1b" not in ran.out
-    assert plain(terminal()).strip() == ran.out.strip()
+    assert plain(in_a_terminal()).strip() == ran.out.strip()
 
 
 def test_no_colour_where_none_is_wanted():
     colours = re.compile(r"\x1b\[[0-9;]*(3[0-8]|4[0-8]|9[0-7]|10[0-7])[;m]")
     for environment in ({"NO_COLOR": "1"}, {"TERM": "dumb"}):
-        assert not colours.search(terminal(**environment))
+        assert not colours.search(in_a_terminal(**environment))
     assert "\x1b" not in run("advise", *JOBS["corner-by-hand"]).out

@@ -177,7 +177,10 @@ def test_every_ending(tmp_path, ending):
     assert target.read_bytes().startswith(start)
     second = tmp_path / f"sheet-2.{ending}"
     assert second.exists() == (ending in ("png", "svg"))
-    assert made.out.split() == ["Wrote", *([f"{target},", str(second)] if second.exists() else [str(target)])]
+    assert made.out.splitlines()[0].split() == [
+        "Wrote",
+        *([f"{target},", str(second)] if second.exists() else [str(target)]),
+    ]
 
 
 def test_html_stands_alone(tmp_path):

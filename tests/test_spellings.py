@@ -284,7 +284,7 @@ def test_bare_sizes_take_the_unit_of_the_shop_else_the_one_that_is_written(field
 )
 def test_marked_and_bare_sizes_that_do_not_agree_are_asked_about(fields, shop):
     error = refused("units: is not clear: ", **fields, shape="fillet", shop_units=shop)
-    assert [one.field for one in error.errors] == ["units"]
+    assert [one.field for one in error.each] == ["units"]
 
 
 def test_the_answer_says_what_was_read_and_why():
@@ -344,7 +344,7 @@ def test_words_that_do_not_agree_are_asked_about():
     refused("form: convex does not agree with FILLET", radius="R6 FILLET", form="convex")
     refused("groove does not agree with location end", shape="groove", location="end", width="5 mm")
     error = refused(radius="FILLETS AND ROUNDS R3")
-    assert [one.field for one in error.errors] == ["form"]
+    assert [one.field for one in error.each] == ["form"]
     assert callout("FILLETS AND ROUNDS R3", form="convex").location == "corner"
 
 
@@ -355,14 +355,14 @@ def test_everything_that_is_missing_or_wrong_comes_at_once():
     error = refused(
         radius="R1e3", diameter=None, hardness="soft", finish="smooth", tool="flint", quantity="many", zzz="1"
     )
-    assert [one.field for one in error.errors] == [
+    assert [one.field for one in error.each] == [
         "zzz", "radius", "form", "location", "diameter", "finish", "hardness", "tool", "quantity",
     ]  # fmt: skip
     assert str(error).count("\n") == 8
 
 
 def test_a_width_is_missed_before_the_radius_can_be_read():
-    assert {one.field for one in refused(radius="six", shape="groove").errors} == {"radius", "width"}
+    assert {one.field for one in refused(radius="six", shape="groove").each} == {"radius", "width"}
 
 
 @pytest.mark.parametrize("word", ["crown", "groove"])

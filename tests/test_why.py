@@ -302,3 +302,52 @@ def test_where_nothing_stands_the_exit_says_so():
         ).status
         == 1
     )
+
+
+# ---- what if
+
+
+def test_what_if_stands_beside_the_answer():
+    ran = run("why", "--case", "cases/knob-corner.toml", "--if", "quantity 2")
+    assert ran.status == 0
+    assert re.search(r"form tool +> 70 min +50 min", ran.out) and re.search(r"freehand +171 min +> 32 min", ran.out)
+    assert "Freehand turning instead of the form tool: cheaper there" in ran.out
+
+
+def test_what_if_names_the_rule_that_flips():
+    data = run("why", "--case", "cases/knob-corner.toml", "--if", "stickout 130 mm", "--json").data
+    assert data["now"]["recommended"] == "form tool" and data["then"]["recommended"] == "pivot attachment"
+    assert data["cause"] == "begins" and data["rule"] == "form-tool.contact-long"
+
+
+def test_what_if_the_method_stays_what_is_set_otherwise_is_shown():
+    out = run("why", "--case", "cases/knob-corner.toml", "--if", "material brass").out
+    assert "The method stays: the form tool" in out
+    assert re.search(r"Spindle +125 rpm.* 180 rpm", out)
+
+
+def test_what_if_takes_several_values_and_a_shop():
+    data = run(
+        "why", "--case", "cases/lever-ball.toml", "--if", "shop training-shop-no-pivot, quantity 2", "--json"
+    ).data
+    assert data["if"] == {"shop": "training-shop-no-pivot", "quantity": "2"}
+    assert data["then"]["batch_min"]["pivot attachment"] is None
+
+
+@pytest.mark.parametrize("text", ["", "quantty 2", "quantity two", "quantity 2, quantity 3", "radius"])
+def test_what_if_that_cannot_be_read(text):
+    assert run("why", "--case", "cases/knob-corner.toml", f"--if={text}").status == 2
+
+
+def test_other_facts_that_change_the_choice_are_named_with_their_rule():
+    """Held against the advice on a callout that states them."""
+    data = run("why", "--case", "cases/wide-hub.toml", "--json").data["changes"]["facts"]
+    assert data
+    for fact in data:
+        value = (
+            {True: "yes", False: "no"}.get(fact["value"], fact["value"])
+            if fact["name"] == "interrupted"
+            else fact["value"]
+        )
+        ran = run("advise", "--case", "cases/wide-hub.toml", f"--{fact['name'].replace('_', '-')}={value}", "--json")
+        assert ran.data["recommended"] == fact["method"], fact

@@ -1,6 +1,7 @@
 """Words of the trade: every screen is read, and whatever is neither everyday English nor a term with an entry is
 refused."""
 
+import math
 import re
 import tomllib
 from pathlib import Path
@@ -16,6 +17,7 @@ from advisor.ground.errors import CalloutError
 from advisor.ground.folders import data_folder
 from advisor.rulebase import glossary
 from advisor.show import measuring, rows
+from advisor.show import words as shown_words
 
 EVERYDAY = set((Path(__file__).parent / "everyday_words.txt").read_text(encoding="utf-8").split())
 FORMS = sorted((form for term in glossary.terms().values() for form in (term.name, *term.also)), key=len, reverse=True)
@@ -105,3 +107,55 @@ def test_the_command_shows_one_and_lists_all():
     listed = run("word").out
     assert all(name in listed for name in glossary.terms())
     assert max(map(len, listed.splitlines())) <= 80
+
+
+def test_every_heading_of_a_screen_has_its_word():
+    """Read off the code that writes them."""
+    told = set()
+    for path in sorted((Path(glossary.__file__).parent / "show").glob("*.py")):
+        told |= set(re.findall(r'\bhead\("([^"]+)"(?: if|\))', path.read_text(encoding="utf-8")))
+    assert len(told) > 20
+    for heading in sorted(told):
+        glossary.find(heading)
+
+
+@pytest.mark.parametrize(
+    "written, name",
+    [
+        ("TYP", "TYP"), ("MAX", "MAX"), ("min", "MIN"), ("REF", "REF"), ("BASIC", "BASIC"), ("2X", "2X"), ("3x", "2X"),
+        ("SR", "SR"), ("CR", "CR"), ("FULL R", "FULL R"), ("controlled radius", "CR"), ("R", "radius"), ("Ra", "finish"),
+    ],
+)  # fmt: skip
+def test_whatever_stands_at_a_radius_has_its_word(written, name):
+    assert glossary.find(written).name == name
+
+
+@pytest.mark.parametrize("method", advice.rule_base().methods, ids=lambda method: method["name"])
+def test_every_method_has_its_sketch(method):
+    assert glossary.find(method["name"]).picture
+
+
+@pytest.mark.parametrize("name", ["swung compound", "radius rod"])
+def test_what_is_hard_to_picture_is_drawn(name, tmp_path):
+    from advisor.drawing import sketches
+
+    assert not sketches.sketch(name).crowded
+    assert set(shown_words.DRAWN) == set(sketches.SKETCHES)
+    ran = run("word", name, "-o", tmp_path / "sketch.svg")
+    assert ran.status == 0 and (tmp_path / "sketch.svg").read_text(encoding="utf-8").startswith("<svg")
+    assert run("word", "form tool", "-o", tmp_path / "other.svg").status == 2
+
+
+def test_the_drawn_swing_keeps_the_tip_at_the_radius():
+    """The tip of the drawn tool lies on the drawn arc in both places; the rod is as long in both."""
+    from advisor.drawing import sketches
+    from advisor.drawing.model import Arc, Line
+
+    items = sketches._swung_compound()
+    arc = next(item for item in items if isinstance(item, Arc) and item.pen == "heavy")
+    tips = [item.points[0] for item in items if isinstance(item, Line) and len(item.points) == 5]
+    assert [round(math.dist(arc.centre, tip), 9) for tip in tips] == [arc.radius] * 2
+    rods = [
+        item.points for item in sketches._radius_rod() if isinstance(item, Line) and item.pen in ("heavy", "phantom")
+    ]
+    assert {round(math.dist(*ends), 9) for ends in rods} == {sketches.HOLLOW - sketches.NOSE}

@@ -482,6 +482,9 @@ def others(callout, name):
         return [word for word in table.get(callout.location, callouts.WORDS[name]) if word != value]
     of = getattr(callout, table["of"]) if "of" in table else value
     found = table.get("values") or [of * times for times in table.get("times", ()) if of]
+    if name == "hardness":  # as far as the material is turned at
+        low, high = materials.find_material(callout.material)["hardness_range"]
+        found = [hardness for hardness in found if low <= hardness <= high]
     if name == "stickout":
         least = (callout.from_end or 0.0) + (callout.width or callout.radius)
         found = [stickout for stickout in found if stickout >= least]

@@ -86,15 +86,16 @@ class Answers:
         return numpy.where(self.best >= 0, chosen, numpy.nan)
 
 
-def advise(rules, given, *, rows, want=(), decide=True, piece=PIECE, workers=WORKERS):
+def advise(rules, given, *, rows, want=(), decide=True, by="minutes", piece=PIECE, workers=WORKERS):
     """Advice on `rows` callouts, as an iterator of Answers of at most `piece` callouts each, in order.
 
     rules: Rulebook, revalued by the shop; given: name -> array of that many values, or one value for all, as for
-    columns.run; want: further names whose values are wanted; decide: whether to find what decided. Few pieces are under
+    columns.run; want: further names whose values are wanted; decide: whether to find what decided; by: "minutes" or
+    "cost", what the best method is best by (cost only where the shop has a rate). Few pieces are under
     way at a time, whatever the number of rows, so memory does not grow with it.
     """
     starts = range(0, rows, piece)
-    task = functools.partial(_piece, rules, given, frozenset(want), decide, piece, rows)
+    task = functools.partial(_piece, rules, given, frozenset(want), decide, by, piece, rows)
     if workers < 2 or len(starts) < 2:
         yield from map(task, starts)
         return
@@ -221,25 +222,28 @@ def _outs(rules):
     return [[rule.number for rule, _ in rules.affecting(f"{prefix}_ruled_out")] for _, prefix in _methods(rules)]
 
 
-def _piece(rules, given, want, decide, piece, rows, start):
+def _piece(rules, given, want, decide, by, piece, rows, start):
     stop = min(start + piece, rows)
     part = {name: value[start:stop] if _many(value) else value for name, value in given.items()}
     methods = _methods(rules)
     outs = _outs(rules) if decide else []
     reported = [number for numbers in outs for number in numbers] if decide else False
     done = columns.run(rules, part, want=_names(methods, want), findings=reported)
-    return _answers(methods, outs, done, want, stop - start)
+    return _answers(methods, outs, done, want, by, stop - start)
 
 
-def _answers(methods, outs, done, want, count):
+def _answers(methods, outs, done, want, by, count):
     values = done.values
     of_each = {name: _stacked([values[f"{prefix}_{name}"] for _, prefix in methods], count) for name in OF_EACH}
-    standing = of_each["standing_minutes"]
+    standing, measure = of_each["standing_minutes"], of_each["batch_mean"]
+    if by == "cost" and numpy.isfinite(of_each["cost"]).any():
+        measure = of_each["cost"]
+        standing = numpy.where(numpy.isfinite(standing), measure, numpy.inf)
     best = numpy.argmin(standing, axis=0).astype(numpy.int8)
     stands = numpy.isfinite(standing)
     best[~stands.any(axis=0)] = NONE
     close = numpy.broadcast_to(values["close_call"], count) & (stands.sum(axis=0) > 1)
-    decided, rival, rule = _decided(methods, outs, done, best, standing, of_each["batch_mean"]) if outs else [None] * 3
+    decided, rival, rule = _decided(methods, outs, done, best, standing, measure) if outs else [None] * 3
     return Answers(
         best=best,
         standing_minutes=standing,

@@ -34,7 +34,7 @@ def minutes(value):
 
 
 def percent(share):
-    """A chance in whole per cent, never a false certainty.
+    """A share in whole per cent, never all or nothing of it.
 
     >>> percent(0.538), percent(0.9999), percent(0.001)
     ('54 %', 'over 99 %', 'under 1 %')
@@ -46,14 +46,11 @@ def percent(share):
     return f"{share * 100:.0f} %"
 
 
-_THIRDS_AND_QUARTERS = (2, 3, 4)
-
-
 def chance(share):
-    """A chance in plain words: so many of so many, and never a false certainty.
+    """A chance in plain words: so many of 4, of 10, of 20 or of 100, as near as whole per cent, and never a false certainty.
 
-    >>> chance(0.95), chance(0.9), chance(0.538), chance(0.753), chance(0.97), chance(0.012)
-    ('19 of 20', '9 of 10', '11 of 20', '3 of 4', '97 of 100', '1 of 100')
+    >>> chance(0.95), chance(0.9), chance(0.753), chance(0.538), chance(0.012)
+    ('19 of 20', '9 of 10', '3 of 4', '54 of 100', '1 of 100')
     >>> chance(0.9999), chance(0.001)
     ('over 99 of 100', 'under 1 of 100')
     """
@@ -61,13 +58,12 @@ def chance(share):
         return "over 99 of 100"
     if share < 0.01:
         return "under 1 of 100"
-    if not 0.045 <= share <= 0.955:
-        return f"{share * 100:.0f} of 100"
-    for whole in _THIRDS_AND_QUARTERS:
-        if 0 < round(share * whole) < whole and abs(round(share * whole) / whole - share) <= 0.006:
-            return f"{round(share * whole)} of {whole}"
-    twentieths = round(share * 20)
-    return f"{twentieths} of 20" if twentieths % 2 else f"{twentieths // 2} of 10"
+    hundredths = round(share * 100)
+    if hundredths in (25, 50, 75):
+        return {25: "1 of 4", 50: "1 of 2", 75: "3 of 4"}[hundredths]
+    if hundredths % 10 == 0 and hundredths < 100:
+        return f"{hundredths // 10} of 10"
+    return f"{hundredths // 5} of 20" if hundredths % 5 == 0 else f"{hundredths} of 100"
 
 
 def money(amount, advice):
@@ -104,7 +100,7 @@ def quantity(name, declared, value, *, units, currency=""):
     if declared.holds == "list":
         return ", ".join(number(v, 3) for v in value)
     if name.endswith(CHANCES):
-        return percent(value)
+        return chance(value)
     unit = declared.unit or ""
     if unit == "mm":
         return length(value, units)
@@ -512,7 +508,7 @@ def shortfall(advice):
     wanted, start = advice.callout.quantity, short.pieces
     pieces = "start one piece and expect to start over" if start == 1 else f"start {start} to get {wanted} good"
     return [
-        f"Nearest is {the(method.name)}: {percent(method.in_tolerance)} of the pieces would lie in tolerance, so "
+        f"Nearest is {the(method.name)}: {chance(method.in_tolerance)} pieces would lie in tolerance, so "
         f"{pieces}, about {minutes(short.minutes)}{money}."
     ]
 

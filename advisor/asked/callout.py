@@ -270,8 +270,9 @@ def _support(given):
 
 def _finish(given, unit):
     finish = given.quantity("finish", "roughness", unit, positive=True)
-    if finish is not None and not re.fullmatch(r"(?i)(ra)?[\s=:]*[0-9.,]+\s*\S*", shown(given["finish"]).strip()):
-        given.read.append(Read("finish", shown(given["finish"]), f"Ra {finish:.3g} um", "word"))
+    if finish is not None and re.search(r"(?i)rms|rq|aa|cla|^\s*n", shown(given["finish"])):
+        told = f"{finish / 0.0254:.0f} uin" if given.units == "inch" else f"{finish:.3g} um"
+        given.read.append(Read("finish", shown(given["finish"]), f"Ra {told}", "word"))
     return finish
 
 

@@ -111,7 +111,8 @@ def read_material(text, table, *, hardness_stated=False, field="material"):
         chosen = [alone]  # such as brass bar
     if strange and specific:
         problem = f'has "{shown(strange[0], longest=20)}" in it, which is not known here'
-        raise CalloutError(field, shown(text), problem, f"Give the grade alone, such as {chosen[0].name}.")
+        near = did_you_mean(strange[0], [word for row in _data()["condition"] for word in row["written"]])
+        raise CalloutError(field, shown(text), problem, f"{near}Give the grade alone, such as {chosen[0].name}.")
     if not chosen or strange:
         raise _unknown(text, table, index, field)
     asked = [table[grade.material].get("group") for grade in grades if grade.generic and specific]

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
+from advisor.ground.errors import did_you_mean
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import (
     FACTORS,
@@ -38,6 +39,7 @@ _TAILS = {
 }
 _TWO = re.compile(rf"{_SIZE}(?:[-/,;]|to)? ?{_SIZE}")
 _ONE_DEVIATION = re.compile(rf"[+-] ?{_SIZE}")
+_LETTERS = re.compile(r"[^\W\d_]+")
 _GAP = "\x1f"  # where a word was taken out, so that the numbers beside it do not run together
 _JOINS = ("±", "+", "-", "/", "to ", "...", "..")
 _COUNTS = (
@@ -106,37 +108,60 @@ class Written(NamedTuple):
 
 @lru_cache(maxsize=1)
 def _words():
-    """Patterns and what each stands for: counts, meanings, shapes, fillers."""
+    """Words and what each stands for, longest first in each kind: counts, meanings, shapes.
+
+    Each as (pattern, the runs of letters in it, what it stands for); and every such run.
+    """
     data = rule_tables("callouts.toml")
     counts = [(word, row["count"]) for row in data["count"] for word in row["written"]]
     meanings = [(word, name) for name, row in data["meaning"].items() for word in row["written"]]
     shapes = [(shape.word, shape) for shape in shapes_known()]
-    return [(_patterns(words), kind) for words, kind in ((counts, "count"), (meanings, "meaning"), (shapes, "shape"))]
+    kinds = [(_patterns(words), kind) for words, kind in ((counts, "count"), (meanings, "meaning"), (shapes, "shape"))]
+    return kinds, frozenset().union(*(runs for patterns, _ in kinds for _, runs, _ in patterns))
 
 
 def _patterns(words):
     words = sorted(words, key=lambda pair: -len(pair[0]))
-    return [(re.compile(rf"(?<![a-z]){re.escape(word)}(?![a-z])(?:\.(?![0-9]))?"), what) for word, what in words]
+    return [
+        (re.compile(rf"(?<![a-z]){re.escape(word)}(?![a-z])(?:\.(?![0-9]))?"), frozenset(_LETTERS.findall(word)), what)
+        for word, what in words
+    ]
 
 
 @lru_cache(maxsize=1)
 def shapes_known():
-    """Every word that gives form or location: list of Shape."""
+    """Every word that gives form or location or both: list of Shape."""
     rows = rule_tables("callouts.toml")["shape"]
-    return [Shape(word, row.get("form"), row.get("location")) for row in rows for word in row["written"]]
+    alone = [Shape(word, row.get("form"), row.get("location")) for row in rows for word in row["written"]]
+    taken = {shape.word for shape in alone}
+    return alone + [shape for shape in _both_at_once() if shape.word not in taken]
+
+
+def _both_at_once():
+    for meant, words in rule_tables("headings.toml")["cells"]["shape"].items():
+        form, _, location = meant.partition(" ")
+        yield from (Shape(word, form, location) for word in words)
 
 
 def whole_shapes():
     """The words that give form and location, one for each."""
-    rows = rule_tables("callouts.toml")["shape"]
-    return [row["written"][0] for row in rows if "form" in row and "location" in row]
+    own = {}
+    for shape in _both_at_once():
+        own.setdefault((shape.form, shape.location), shape.word)
+    return list(own.values())
+
+
+def known_words():
+    """Every word that may stand at a radius."""
+    data = rule_tables("callouts.toml")
+    meanings = [word for row in data["meaning"].values() for word in row["written"]]
+    return [*meanings, *(shape.word for shape in shapes_known())]
 
 
 def synonyms(side):
     """Words that give a "form" or a "location" and nothing else: its own name -> the others."""
     rows = rule_tables("callouts.toml")["shape"]
-    alone = [row["written"] for row in rows if {"form", "location"} & set(row) == {side}]
-    return {own: tuple(others) for own, *others in alone}
+    return {own: tuple(others) for own, *others in (row["written"] for row in rows if side in row)}
 
 
 @lru_cache(maxsize=1)
@@ -182,11 +207,14 @@ def _taken_apart(text):
     if profile:
         meanings.add("basic")
         profile = Size("", profile[1], profile[2] or "")
-    for patterns, kind in _words():
-        for pattern, what in patterns:
-            rest, found = _cut(rest, pattern)
-            if found:
-                {"count": counts.append, "meaning": meanings.add, "shape": shapes.append}[kind](what)
+    kinds, runs = _words()
+    there = set(_LETTERS.findall(rest))
+    for patterns, kind in kinds if there & runs else ():
+        for pattern, needed, what in patterns:
+            if needed <= there:
+                rest, found = _cut(rest, pattern)
+                if found:
+                    {"count": counts.append, "meaning": meanings.add, "shape": shapes.append}[kind](what)
     for pattern in _COUNTS:
         while True:
             rest, found = _cut(rest, pattern)
@@ -296,7 +324,8 @@ def _sizes(rest, meanings, *, worded):
         first, other = Size("", found[1], found[2] or ""), Size("", found[3], found[4] or "")
         return first, "limits", [other]
     if unknown := re.search(r"[^\W\d_]{2,}", re.sub(rf"{_SIZE}|(?<![a-z])to(?![a-z])", " ", text)):
-        raise Unreadable(f'is no radius: the word "{unknown[0]}" is not known here', EXAMPLES)
+        near = did_you_mean(unknown[0], known_words())
+        raise Unreadable(f'is no radius: the word "{unknown[0]}" is not known here', near + EXAMPLES)
     first = re.match(_SIZE, text)
     if not first:
         raise Unreadable("is no radius", EXAMPLES)

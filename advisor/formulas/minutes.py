@@ -4,6 +4,7 @@ Pure functions of numbers or arrays. The starting values come from rules/practic
 """
 
 from advisor.formulas.numeric import (
+    both,
     divide,
     erf,
     interpolate,
@@ -14,10 +15,15 @@ from advisor.formulas.numeric import (
     power,
     sqrt,
     where,
+    where_few,
 )
 
 ROOT_2 = 1.4142135623730951
 NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
+Z_80 = 0.8416212335729143  # normal quantile of 0.80
+MOST_SCRAPPED = 6.0  # scrapped pieces in a batch, on average, from which they come to a normal error
+LUMPY = 0.05  # share of the variance from which single scrapped pieces are counted out
+MOST_COUNTED, HALVINGS = 14, 30
 MOST_ROUNDS = 12  # after which nobody has a hope left
 
 
@@ -360,20 +366,186 @@ def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):
     return (1 - in_tolerance) * (rework + scrap)
 
 
-def batch_deviation(*, tooling_low, tooling_high, setup_low, setup_high, piece_low, piece_high, quantity, places):
+def batch_deviation(
+    *,
+    tooling_low,
+    tooling_high,
+    setup_low,
+    setup_high,
+    piece_low,
+    piece_high,
+    piece_mean,
+    quantity,
+    places,
+    rounds_set,
+    reset,
+    in_tolerance,
+    scrap_share,
+    rework_share,
+    minutes_in_piece,
+):
     """Standard deviation of the batch minutes [min].
 
-    d = √(((b − a)/6)² + ((e − c)/6)² + (n p (h − g)/6)²)
-
     The arcs of a batch run fast or slow together, since what is uncertain is the estimate and not the hand, so their
-    deviation counts in proportion to their number. tooling_low: a [min]; tooling_high: b [min]; setup_low: c [min];
-    setup_high: e [min]; piece_low: g [min]; piece_high: h [min]; quantity: n; places: p.
-    Source: PERT three-point estimate (pert).
+    deviation counts in proportion to their number. Settings made again are counted as Poisson numbers, misses and scrap as
+    binomial ones, with the very means that the batch mean takes. tooling_low, tooling_high, setup_low, setup_high,
+    piece_low, piece_high, piece_mean: three-point estimates, of one arc for piece [min]; quantity, places: of arcs;
+    rounds_set: settings to make again; reset: minutes for one; in_tolerance: chance [1]; scrap_share, rework_share [1];
+    minutes_in_piece: work lost with a scrapped piece [min].
+    Source: PERT three-point estimate (pert); moments of the Poisson and binomial distributions.
+
+    >>> parts = {"tooling_low": 0.0, "tooling_high": 0.0, "setup_low": 6.0, "setup_high": 24.0}
+    >>> arcs = {"piece_low": 1.0, "piece_high": 2.2, "piece_mean": 1.5, "quantity": 20, "places": 1}
+    >>> sure = {"rounds_set": 0.0, "reset": 0.0, "in_tolerance": 1.0, "scrap_share": 0.3, "rework_share": 0.5}
+    >>> round(batch_deviation(**parts, **arcs, **sure, minutes_in_piece=0.0), 9)
+    5.0
     """
-    tooling = deviation(low=tooling_low, high=tooling_high)
-    setup = deviation(low=setup_low, high=setup_high)
-    pieces = quantity * places * deviation(low=piece_low, high=piece_high)
-    return sqrt(tooling * tooling + setup * setup + pieces * pieces)
+    arcs, missed = quantity * places, 1 - in_tolerance
+    again = _arc_times(arcs, missed, rounds_set, scrap_share, rework_share)
+    tooling, setup = deviation(low=tooling_low, high=tooling_high), deviation(low=setup_low, high=setup_high)
+    piece = deviation(low=piece_low, high=piece_high)
+    per_arc = missed * ((1 - scrap_share) * rework_share * rework_share + scrap_share)
+    spread = rounds_set + arcs * (per_arc - _power(_again(missed, scrap_share, rework_share), 2))
+    rework, scrap = piece_mean * rework_share, piece_mean + minutes_in_piece
+    chance = _moments(missed, scrap_share, rework, scrap)
+    resets = rounds_set * _power(piece_mean + reset, 2)
+    variance = tooling * tooling + setup * setup + piece * piece * (again * again + spread)
+    return sqrt(variance + resets + arcs * (chance[1] - chance[0] * chance[0]))
+
+
+def _power(x, n):
+    return x * x if n == 2 else x * x * x
+
+
+def _again(missed, scrap_share, rework_share):
+    """Times that an arc is worked again, on average: a miss is put right in a share of the arc's minutes, or scrapped and
+    made anew."""
+    return missed * ((1 - scrap_share) * rework_share + scrap_share)
+
+
+def _arc_times(arcs, missed, rounds_set, scrap_share, rework_share):
+    """How many times the minutes of one arc are spent in the batch."""
+    return arcs + rounds_set + arcs * _again(missed, scrap_share, rework_share)
+
+
+def _moments(missed, scrap_share, rework, scrap):
+    """First three moments about nought of the minutes that a miss costs one arc [min, min², min³]."""
+    put_right, lost = missed * (1 - scrap_share), missed * scrap_share
+    return (
+        put_right * rework + lost * scrap,
+        put_right * rework * rework + lost * scrap * scrap,
+        put_right * _power(rework, 3) + lost * _power(scrap, 3),
+    )
+
+
+def _three_point_third(low, likely, high):
+    """Third central moment of a three-point estimate as a beta distribution with its mean and deviation [min³].
+
+    With x = (mean − low)/(high − low), a + b = 36 x (1 − x) − 1 and a = x (a + b), its skewness is
+    12 (1 − 2x) / (36 x (1 − x) + 1).
+    """
+    width = high - low
+    x = otherwise(divide(mean(low=low, likely=likely, high=high) - low, width), 0.5)
+    skewness = 12 * (1 - 2 * x) / (36 * x * (1 - x) + 1)
+    return skewness * _power(width / 6, 3)
+
+
+def batch_skewness(
+    *,
+    batch_sd,
+    tooling_low,
+    tooling_likely,
+    tooling_high,
+    setup_low,
+    setup_likely,
+    setup_high,
+    piece_low,
+    piece_likely,
+    piece_high,
+    piece_mean,
+    quantity,
+    places,
+    rounds_set,
+    reset,
+    in_tolerance,
+    scrap_share,
+    rework_share,
+    minutes_in_piece,
+):
+    """How far the batch minutes lean to the long side: skewness [1], 0 where nothing varies.
+
+    Third moments of the same parts as in the deviation, over its third power. batch_sd: deviation [min]; tooling_low to
+    piece_high: three-point estimates [min]; the rest as for batch_deviation.
+    Source: moments of the beta, Poisson and binomial distributions.
+    """
+    arcs, missed = quantity * places, 1 - in_tolerance
+    again = _arc_times(arcs, missed, rounds_set, scrap_share, rework_share)
+    third = _three_point_third(tooling_low, tooling_likely, tooling_high)
+    third = third + _three_point_third(setup_low, setup_likely, setup_high)
+    third = third + _three_point_third(piece_low, piece_likely, piece_high) * _power(again, 3)
+    third = third + rounds_set * _power(piece_mean + reset, 3)
+    one, two, three = _moments(missed, scrap_share, piece_mean * rework_share, piece_mean + minutes_in_piece)
+    third = third + arcs * (three - 3 * one * two + 2 * _power(one, 3))
+    return where(batch_sd > 0, divide(third, _power(batch_sd, 3)), 0.0)
+
+
+def four_in_five(
+    *,
+    batch_mean,
+    batch_sd,
+    batch_skewness,
+    piece_mean,
+    quantity,
+    places,
+    in_tolerance,
+    scrap_share,
+    minutes_in_piece,
+):
+    """Minutes that four batches in five stay under [min].
+
+    q = m + d (z + (z² − 1) g / 6), z = 0.8416
+
+    A normal quantile with the first correction for skewness. Where few pieces are scrapped and each costs much, the batch
+    is one of two kinds, and the quantile is that of the mixture, by how many are scrapped. batch_mean: m [min]; batch_sd: d
+    [min]; batch_skewness: g [1]; piece_mean: of one arc [min]; quantity, places: of arcs; in_tolerance: chance [1];
+    scrap_share [1]; minutes_in_piece [min]. Source: Cornish and Fisher's expansion; first principles (mixture).
+
+    >>> sure = {"piece_mean": 2.0, "quantity": 10, "places": 1, "in_tolerance": 1.0, "scrap_share": 0.3, "minutes_in_piece": 0.0}
+    >>> round(four_in_five(batch_mean=100.0, batch_sd=10.0, batch_skewness=0.0, **sure), 3)
+    108.416
+    """
+    usual = batch_mean + batch_sd * (Z_80 + (Z_80 * Z_80 - 1) / 6 * batch_skewness)
+    arcs, scrapped = quantity * places, (1 - in_tolerance) * scrap_share
+    each = piece_mean + minutes_in_piece
+    expected = arcs * scrapped
+    between = expected * (1 - scrapped) * each * each
+    lumpy = both(expected < MOST_SCRAPPED, between > LUMPY * batch_sd * batch_sd)
+    within = sqrt(maximum(batch_sd * batch_sd - between, 0.0))
+    return where_few(
+        lumpy,
+        usual,
+        _mixed_quantile,
+        base=batch_mean - expected * each,
+        each=each,
+        within=within,
+        arcs=arcs,
+        scrapped=scrapped,
+    )
+
+
+def _mixed_quantile(*, base, each, within, arcs, scrapped):
+    """Quantile of 0.8 of base + each K + a normal error of deviation `within`, K binomial, by halving [min]."""
+    chances, chance = [], power(1 - scrapped, arcs)
+    for count in range(MOST_COUNTED):
+        chances.append(chance)
+        chance = chance * maximum(arcs - count, 0.0) / (count + 1) * divide(scrapped, 1 - scrapped)
+    within = maximum(within, 1e-9)
+    low, high = base - 6 * within, base + 6 * within + MOST_COUNTED * each
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        under = sum(p * (1 + erf((middle - base - k * each) / (within * ROOT_2))) / 2 for k, p in enumerate(chances))
+        low, high = where(under < 0.8, middle, low), where(under < 0.8, high, middle)
+    return (low + high) / 2
 
 
 def cost(*, batch_mean, hourly_rate, stock, tooling_mean):

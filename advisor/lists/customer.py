@@ -159,7 +159,9 @@ class Reader:
         if not several and len(names) < 2:
             return None
         asked = numpy.zeros(count, dtype=numpy.int64)
-        (wanted,) = self._combined("quantity", [written[name] for name in names], lambda *cells: (_wanted(*cells),), {})
+        before = written.get("priced_for") or one(None, count)
+        columns = [before, *(written[name] for name in names)]
+        (wanted,) = self._combined("quantity", columns, lambda *cells: (_wanted(*cells),), {})
         asked = numpy.array([max(len(pieces), 1) for pieces in wanted.distinct])[wanted.codes]
         rows = numpy.repeat(numpy.arange(count), asked)
         if len(rows) == count and len(names) == 1:
@@ -344,11 +346,18 @@ def _pieces(cell):
         return ()
 
 
-def _wanted(*cells):
-    """What is asked for in all quantity cells of a row: numbers of pieces, or the cells that cannot be read."""
+def _wanted(before, *cells):
+    """What is asked for in all quantity cells of a row: numbers of pieces, or the cells that cannot be read. before: the
+    one for which the row was priced already, or None.
+
+    >>> _wanted(None, "10/20", 5), _wanted("20", "10/20"), _wanted(20, 30)
+    ((10, 20, 5), (20,), (30,))
+    """
     found = []
     for cell in cells:
         for pieces in _pieces(cell) or ((cell,) if cell is not None else ()):
             if pieces not in found:
                 found.append(pieces)
+    if len(found) > 1 and _pieces(before) and _pieces(before)[0] in found:
+        return _pieces(before)
     return tuple(found)

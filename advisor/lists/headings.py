@@ -167,7 +167,9 @@ def find(rows, told=Told()):
     if not written:
         return None
     first = texts[written[0]]
-    if set(REQUIRED) <= {key_of(cell) for cell in first}:
+    below = _joined(texts, written[0])
+    whole = set(REQUIRED) <= {key_of(cell) for cell in first}
+    if whole and (below is None or len(names_in(below, told)) <= len(names_in(first, told))):
         return Found(written[0], 1, tuple(first))
     best, most = Found(written[0], 1, tuple(first)), 1
     for place in written:

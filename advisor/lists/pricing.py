@@ -1,4 +1,4 @@
-"""A whole list priced: rows of a CSV, XLSX or Parquet file in, the same rows with the answer out.
+"""A whole list priced: rows of a customer's list in, the same rows with the answer out.
 
 A list is read in blocks, which worker processes price side by side and the first process writes in order, so that
 memory does not grow with the list. lists/files.py knows the three kinds of file; this module knows what stands in the
@@ -14,6 +14,7 @@ import os
 import signal
 import threading
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import NamedTuple
 
 import numpy
@@ -64,7 +65,7 @@ def standing_columns():
 def result_columns(*, against):
     """Names of the columns that a priced list has more than the list."""
     further = AGAINST if against else ()
-    told = ["assumed", "close_call", *standing_columns(), "reason", "rule"]
+    told = ["currency", "assumed", "close_call", *standing_columns(), "reason", "rule"]
     return ["line", "method", *FIGURES, *told, *column_advice.SETUP, *further, "error"]
 
 
@@ -73,7 +74,8 @@ class Order:
     """What a list is to be priced with. shop, against: names or paths of shops, against may be None; defaults: name of
     a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
     what it calls a row; header: its column names; columns: what each means (headings.Column); carried: places of those
-    that go into the priced list; currency: of the costs, None where rows may differ; delimiter, newline: of a CSV list.
+    that go into the priced list; currency: of the costs, None where rows may differ; by: "minutes" or "cost", what
+    methods are chosen by; delimiter, newline: of a CSV list.
     """
 
     shop: str
@@ -86,6 +88,7 @@ class Order:
     columns: tuple
     carried: tuple
     currency: str | None = None
+    by: str = "minutes"
     delimiter: str = ","
     newline: str = "\n"
 
@@ -111,7 +114,7 @@ class Order:
         return f"{name}{APART}" if name in {str(self.header[place]).strip() for place in self.carried} else name
 
 
-def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=None):
+def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=None, by="minutes"):
     """The Order for a list that was opened; delimiter: of the priced list, the list's own if None. Raises InputError
     where the heading or a shop cannot be used.
     """
@@ -119,6 +122,12 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     shop = defaults.pop("shop", None) or shop
     columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))
     carried = tuple(check_header(columns, label=source.label, defaults=defaults))
+    columns = tuple(
+        column
+        if place in carried
+        else column._replace(name="priced_for" if column.heading.removesuffix(APART) == "pieces" else None)
+        for place, column in enumerate(columns)
+    )  # nothing is read from the results of an earlier run, but for which of several quantities a row is
     currency = None
     if not any(column.name == "shop" for column in columns):
         currency = "".join(c for c in shops.read_shop(shop).currency or "" if c.isalnum() or not c.isascii()) or None
@@ -133,6 +142,7 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
         columns=columns,
         carried=carried,
         currency=currency,
+        by=by,
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
@@ -154,7 +164,11 @@ def check_header(columns, *, label, defaults=()):
         raise CalloutError(label, "", "is empty", "Give a list whose first line names its columns.")
     headings = [column.heading for column in columns]
     earlier = {"line", "method", "p80_minutes", "error"} <= {heading.removesuffix(APART) for heading in headings}
-    carried = [place for place, heading in enumerate(headings) if not (earlier and _is_result(heading))]
+    carried = [
+        place
+        for place, heading in enumerate(headings)
+        if not (earlier and _is_result(heading) and f"{heading}{APART}" not in headings)
+    ]
     seen = set()
     for heading in (headings[place] for place in carried if headings[place]):
         if heading in seen:
@@ -270,16 +284,31 @@ def _is_footer(cell):
 
 @dataclass
 class Sum:
-    """Lines, minutes and cost of one method. cost is 0 where no rate is known."""
+    """Lines, minutes and money of one method. money: currency -> Decimal, the sum of what the lines say, each rounded once;
+    nothing where no rate is known. Currencies are never added.
+    """
 
     lines: int = 0
     minutes: float = 0.0
-    cost: float = 0.0
+    money: dict = field(default_factory=dict)
 
-    def add(self, lines, minutes, cost):
-        self.lines += int(lines)
-        self.minutes += float(minutes)
-        self.cost += float(cost)
+    def add(self, other):
+        """Take in another sum."""
+        self.lines += other.lines
+        self.minutes += other.minutes
+        for currency, amount in other.money.items():
+            self.money[currency] = self.money.get(currency, Decimal(0)) + amount
+
+
+def sum_of(minutes, cost, currency):
+    """The Sum of lines. minutes: as the lines say them; cost: rounded to hundredths, not a number where not known;
+    currency: texts; all arrays."""
+    money = {}
+    known = numpy.isfinite(cost)
+    for code in sorted(set(currency[known].tolist())):
+        hundredths = numpy.rint(cost[known & (currency == code)] * 100).astype(numpy.int64)
+        money[code] = Decimal(int(hundredths.sum())) / 100
+    return Sum(len(minutes), float(numpy.nansum(minutes)), money)
 
 
 class Failure(NamedTuple):
@@ -326,9 +355,9 @@ class Tally:
         for name in ("lines", "priced", "blank", "notes", "only_here", "only_there", "changed"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
         for name, one in other.by_method.items():
-            self.by_method.setdefault(name, Sum()).add(one.lines, one.minutes, one.cost)
+            self.by_method.setdefault(name, Sum()).add(one)
         for mine, theirs in ((self.here, other.here), (self.there, other.there)):
-            mine.add(theirs.lines, theirs.minutes, theirs.cost)
+            mine.add(theirs)
         self.tightest = heapq.nsmallest(TIGHTEST, self.tightest + other.tightest, key=lambda line: line[:2])
         for mine, theirs in ((self.unread, other.unread), (self.unmade, other.unmade)):
             for why, (count, example) in theirs.items():
@@ -343,7 +372,8 @@ class Tally:
 class Desk:
     """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself."""
 
-    def __init__(self, shop, records):
+    def __init__(self, shop, records, *, by="minutes"):
+        self.by = by
         self.shop = shops.read_shop(shop) if isinstance(shop, str) else shop
         starting = column_advice.rules_for(self.shop)
         found = drawn(records, shop=self.shop.name, constants=starting.base) if records else None
@@ -372,7 +402,7 @@ class Desk:
                 part = column_advice.givens(given, self.shop, lathe, None if len(here) == len(large) else here)
                 start = 0
                 for answer in column_advice.advise(
-                    self.rules, part, rows=len(here), want=self.mentioned if told else (), workers=1
+                    self.rules, part, rows=len(here), want=self.mentioned if told else (), by=self.by, workers=1
                 ):
                     if told:
                         reasons += self.reasons(answer, inch[here[start : start + len(answer)]])
@@ -383,6 +413,11 @@ class Desk:
         if not taken:
             return numpy.zeros(0, dtype=int), None, [], errors
         return numpy.concatenate(taken), column_advice.together(answers), reasons, errors
+
+    @property
+    def _by_cost(self):
+        """Whether methods are chosen by what they cost."""
+        return self.by == "cost" and self.shop.hourly_rate == self.shop.hourly_rate
 
     def _no_lathe(self, diameter, stickout, name):
         try:
@@ -402,6 +437,11 @@ class Desk:
             for place in numpy.unique(answers.rival[of_kind]).tolist():
                 rows = of_kind[answers.rival[of_kind] == place]
                 the = wording.the(names[place])
+                if kind == column_advice.NEXT_BEST and self._by_cost:
+                    more = answers.cost[place, rows] - answers.of_best(answers.cost)[rows]
+                    money = [f"{amount:,.2f} {self.shop.currency}".strip() for amount in more.tolist()]
+                    found[rows] = [f"Next best is {the}, about {amount} dearer." for amount in money]
+                    continue
                 if kind == column_advice.NEXT_BEST:
                     more = answers.minutes[place, rows] - answers.of_best(answers.minutes)[rows]
                     found[rows] = [f"Next best is {the}, about {wording.minutes(m)} longer." for m in more.tolist()]
@@ -414,7 +454,8 @@ class Desk:
     def _told(self, kind, the, number, values, rows, inch):
         because = self.rules.rules[number].because if number >= 0 else "No rule says why."
         if kind == column_advice.RIVAL_OUT:
-            before = f"{the.capitalize()} would be quicker but will not do. "
+            better = "cheaper" if self._by_cost else "quicker"
+            before = f"{the.capitalize()} would be {better} but will not do. "
         elif kind == column_advice.NO_METHOD:
             before = f"No method stands. Nearest is {the}. "
         else:
@@ -469,18 +510,30 @@ def _lengths(mm, inch):
 # ---- one block
 
 
+class Answered(NamedTuple):
+    """Lines and their answers. rows: Rows, one for each quantity; written: name of KEYS -> Coded; errors: line -> what is
+    wrong; items: the customer's own numbers or None; away: lines that are none to price [n]; done: _Done."""
+
+    rows: Rows
+    written: dict
+    errors: dict
+    items: Coded | None
+    away: numpy.ndarray
+    done: object
+
+
 class Pricer:
     """Prices blocks of one list. Keeps every shop and every text that it has read."""
 
     def __init__(self, order):
         self.order = order
         self.desks = {}
-        self.customer = customer.Reader([order.columns[place] for place in order.carried])
+        self.customer = customer.Reader(order.columns)
 
     def desk(self, name):
         """The desk of a shop; raises ShopError where there is none."""
         if name not in self.desks:
-            self.desks[name] = Desk(name, self.order.records)
+            self.desks[name] = Desk(name, self.order.records, by=self.order.by)
         return self.desks[name]
 
     def lines(self, rows):
@@ -496,15 +549,19 @@ class Pricer:
         errors = {line: problem for line, problem in found.errors.items() if not (rows.blank[line] or rows.left(line))}
         return rows, written, errors | rows.strays, found.item
 
+    def answered(self, rows):
+        """Rows with their answers -> Answered."""
+        rows, written, errors, items = self.lines(rows)
+        done = _Done(len(rows.numbers), self.order.against is not None)
+        away = rows.blank if rows.notes is None else rows.blank | rows.notes
+        for name, members in self._by_shop(written.get("shop"), away, errors):
+            self._price_in(name, members, written, len(rows.numbers), done, errors)
+        return Answered(rows, written, errors, items, away, done)
+
     def price(self, rows):
         """Rows priced -> (Rows, one for each quantity; name of a result column -> Coded texts, list of texts or array of
         numbers; Tally)."""
-        rows, written, errors, items = self.lines(rows)
-        count = len(rows.numbers)
-        done = _Done(count, self.order.against is not None)
-        away = rows.blank if rows.notes is None else rows.blank | rows.notes
-        for name, members in self._by_shop(written.get("shop"), away, errors):
-            self._price_in(name, members, written, count, done, errors)
+        rows, written, errors, items, _, done = self.answered(rows)
         told = {
             line: self.message(problem, rows.numbers[line], items and items[line]) for line, problem in errors.items()
         }
@@ -569,6 +626,13 @@ class Pricer:
     def readings(self, rows):
         """How Rows are read, without a price: list of Reading."""
         rows, written, errors, items = self.lines(rows)
+        return self._readings(rows, written, errors, items)
+
+    def read_again(self, answered):
+        """How the lines of an Answered were read: list of Reading."""
+        return self._readings(answered.rows, answered.written, dict(answered.errors), answered.items)
+
+    def _readings(self, rows, written, errors, items):
         count = len(rows.numbers)
         away = rows.blank if rows.notes is None else rows.blank | rows.notes
         found = [None] * count
@@ -602,6 +666,8 @@ class Pricer:
         results["pieces_minutes"] = rounded(
             "minutes", results["minutes"] - results["tooling_minutes"] - results["setup_minutes"]
         )  # so that the parts add up as they stand
+        known = made & numpy.isfinite(done.numbers["cost"])
+        results["currency"] = coded(numpy.where(known, done.currency, "").tolist(), 0)
         results["assumed"] = done.assumed
         results["close_call"] = Coded(numpy.where(made, done.close_call.astype(numpy.int8), 2), ["no", "yes", ""])
         for place, column in enumerate(standing_columns()):
@@ -637,13 +703,11 @@ class Pricer:
         notes = numpy.flatnonzero(rows.notes) if rows.notes is not None else ()
         tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), notes=len(notes))
         tally.currencies = done.currencies
-        minutes, cost = done.numbers["minutes"], numpy.nan_to_num(done.numbers["cost"])
+        minutes, cost = (rounded(name, done.numbers[name]) for name in ("minutes", "cost"))
         for place, name in enumerate(names):
             of_method = done.best == place
             if of_method.any():
-                tally.by_method[name] = Sum(
-                    int(of_method.sum()), float(minutes[of_method].sum()), float(cost[of_method].sum())
-                )
+                tally.by_method[name] = sum_of(minutes[of_method], cost[of_method], done.currency[of_method])
         priced = numpy.flatnonzero(made)
         chance = done.numbers["in_tolerance"]
         for row in priced[numpy.argsort(chance[priced], kind="stable")[:TIGHTEST]].tolist():
@@ -672,9 +736,13 @@ class Pricer:
     def _compare(tally, done):
         here, there = done.best >= 0, done.against >= 0
         both = here & there
-        for one, of in ((tally.here, ("minutes", "cost")), (tally.there, ("against_minutes", "against_cost"))):
-            minutes, cost = (done.numbers[name][both] for name in of)
-            one.add(both.sum(), minutes.sum(), numpy.nan_to_num(cost).sum())
+        tally.here, tally.there = (
+            sum_of(rounded("", done.numbers[minutes][both]), rounded("", done.numbers[cost][both]), currency[both])
+            for minutes, cost, currency in (
+                ("minutes", "cost", done.currency),
+                ("against_minutes", "against_cost", done.against_currency),
+            )
+        )
         tally.only_here, tally.only_there = int((here & ~there).sum()), int((there & ~here).sum())
         tally.changed = int((both & (done.best != done.against)).sum())
 
@@ -706,6 +774,9 @@ def rounded(name, values):
     return numpy.round(numpy.where(numpy.isfinite(values), values, numpy.nan), decimals(name)) + 0.0  # never -0
 
 
+_WRITTEN = listing.CODED["tolerance_source"].index("written")
+
+
 class _Done:
     """The answers of a block, each at its row."""
 
@@ -716,10 +787,13 @@ class _Done:
         self.close_call = numpy.zeros(count, dtype=bool)
         self.numbers = {name: numpy.full(count, numpy.nan) for name in (*FIGURES, *(AGAINST[1:] if against else ()))}
         self.assumed = Coded(numpy.zeros(count, dtype=numpy.int32), [""])
+        self.material = numpy.full(count, -1, dtype=numpy.int16)
+        self.tolerance_open = numpy.zeros(count, dtype=bool)  # nobody states a tolerance
         self.setup = {name: numpy.full(count, numpy.nan) for name in column_advice.SETUP}
         self.reason, self.rule = numpy.full(count, "", dtype=object), numpy.full(count, "", dtype=object)
         self.currencies = set()
         self.currency = numpy.full(count, "", dtype=object)
+        self.against_currency = numpy.full(count, "", dtype=object)
 
     def put(self, rows, answers, reasons, desk):
         self.best[rows] = answers.best
@@ -746,6 +820,8 @@ class _Done:
         pieces = given["quantity"][taken]
         self.numbers["pieces"][rows] = pieces
         self.numbers["tolerance_mm"][rows] = given["tolerance"][taken]
+        self.material[rows] = given["material"][taken]
+        self.tolerance_open[rows] = given["tolerance_source"][taken] != _WRITTEN
         self.numbers["cost_each"][rows] = numpy.where(made, self.numbers["cost"][rows] / pieces, numpy.nan)
 
     def assume(self, rows, written, read):
@@ -762,8 +838,10 @@ class _Done:
         self.against[rows] = answers.best
         self.numbers["against_minutes"][rows] = answers.of_best(answers.minutes)
         self.numbers["against_cost"][rows] = answers.of_best(answers.cost)
-        self.numbers["saves_minutes"][rows] = self.numbers["minutes"][rows] - self.numbers["against_minutes"][rows]
-        saves = self.numbers["cost"][rows] - self.numbers["against_cost"][rows]
+        self.against_currency[rows] = desk.shop.currency
+        numbers = {name: rounded(name, self.numbers[name][rows]) for name in ("minutes", "cost", *AGAINST[1:3])}
+        self.numbers["saves_minutes"][rows] = numbers["minutes"] - numbers["against_minutes"]
+        saves = numbers["cost"] - numbers["against_cost"]
         self.numbers["saves_cost"][rows] = numpy.where(self.currency[rows] == desk.shop.currency, saves, numpy.nan)
 
 

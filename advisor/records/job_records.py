@@ -45,6 +45,11 @@ MIGRATIONS = (
             job TEXT NOT NULL REFERENCES jobs (id), at TEXT NOT NULL, typical INTEGER NOT NULL, why TEXT NOT NULL,
             PRIMARY KEY (job, at, typical, why))""",
     ),
+    (
+        """CREATE TABLE kept (
+            number INTEGER PRIMARY KEY CHECK (number > 0), kept_at TEXT NOT NULL, shop TEXT NOT NULL, method TEXT NOT NULL,
+            fields TEXT NOT NULL, radius TEXT NOT NULL, program TEXT NOT NULL)""",
+    ),
 )
 VERSION = len(MIGRATIONS)
 
@@ -108,6 +113,22 @@ class Job:
 COLUMNS = tuple(field.name for field in fields(Job) if field.name != "marks")
 
 
+class Kept(NamedTuple):
+    """A job that was kept by a short number, to be recorded, corrected or asked again.
+
+    kept_at: moment; shop: as it is named or the path of its file; method: that the answer or the sheet was for; fields:
+    what was stated of the callout, the work and the job, as JSON; radius: as on the drawing; program: its version.
+    """
+
+    number: int
+    kept_at: str
+    shop: str
+    method: str
+    fields: str
+    radius: str
+    program: str
+
+
 # ------------------------------------------------------------------------------------------------ where
 
 
@@ -143,6 +164,22 @@ def jobs_in(path, *, stated=False):
     return Records(path).jobs()
 
 
+def kept_in(path):
+    """Every job that was kept in a file, by its number; none where there is no file."""
+    return Records(path).kept() if _is_there(path) else ()
+
+
+def kept_job(path, number):
+    """The job of that number in a file. Raises RecordError where none has it."""
+    jobs = kept_in(path)
+    for job in jobs:
+        if job.number == number:
+            return job
+    known = f"Kept are 1 to {jobs[-1].number}" if jobs else "None is kept yet; a sheet and advise --keep give one"
+    fix = f"{known}. Where it is meant as a radius, give form, location and diameter with it."
+    raise RecordError("job", str(number), "is the number of no job that was kept here", fix)
+
+
 def _is_there(path):
     try:
         return path.exists()
@@ -157,6 +194,8 @@ def _is_there(path):
 
 _MARKS = "SELECT job, at, typical, why FROM marks ORDER BY at, rowid"
 _NO_MARKS = "SELECT 1, 2, 3, 4 WHERE 0"
+_KEPT = f"SELECT {', '.join(Kept._fields)} FROM kept"
+_SAME = ("shop", "method", "fields", "radius")  # what makes a job the same as one that was kept today already
 
 
 class Records:
@@ -207,6 +246,29 @@ class Records:
         with self._open(write=True) as connection:
             self._insert_mark(connection, job.id, Mark(_after(job.marks), typical, why))
         return job
+
+    def keep(self, job):
+        """Keep a job (Kept, its number left out) by the next number, or by the one that the very same has of today.
+        Returns the number."""
+        with self._open(write=True) as connection:
+            same = " AND ".join(f"{name} = ?" for name in _SAME)
+            values = [*(getattr(job, name) for name in _SAME), f"{job.kept_at[:10]}%"]
+            before = connection.execute(f"SELECT number FROM kept WHERE {same} AND kept_at LIKE ?", values).fetchone()
+            if before:
+                return before[0]
+            number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM kept").fetchone()[0]
+            marks = ", ".join("?" * len(Kept._fields))
+            connection.execute(
+                f"INSERT INTO kept ({', '.join(Kept._fields)}) VALUES ({marks})", job._replace(number=number)
+            )
+            return number
+
+    def kept(self):
+        """Every job that was kept, by its number: tuple of Kept."""
+        with self._open() as connection:
+            if self._version(connection) < 3:
+                return ()
+            return tuple(Kept(*row) for row in connection.execute(f"{_KEPT} ORDER BY number"))
 
     def merge(self, jobs):
         """Take over jobs from elsewhere, all or none: (added, marks added, already there).
@@ -463,6 +525,21 @@ def job_done(*, callout, starting, quoted, method, tooling, setup, minutes, miss
         quoted=_known(quoted.methods[method].minutes["batch"]["mean"]),
         program=program,
     )
+
+
+TENFOLD = 10.0  # from what was expected: a slip of the pen, or something to tell
+LEAST_DOUBT = 5.0  # minutes; under it a figure that is ten times off does no harm
+
+
+def tenfold_off(job):
+    """Figures of a job that are ten times off what was expected of them: list of (field, taken, expected) [min]."""
+    pairs = [(name, getattr(job, name), getattr(job, f"predicted_{name}")) for name in ("tooling", "setup", "minutes")]
+    return [
+        (name, taken, expected)
+        for name, taken, expected in pairs
+        if taken and expected and abs(taken - expected) > LEAST_DOUBT
+        if max(taken / expected, expected / taken) >= TENFOLD
+    ]
 
 
 def piece_minutes(*, arcs, misses, piece, wear, rework_share, scrap_share):

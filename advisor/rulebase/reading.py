@@ -41,6 +41,7 @@ OTHER_FILES = (
     "hardness.toml",
     "alternatives.toml",
     "headings.toml",
+    "customer_questions.toml",
     "fits.toml",
     "questions.toml",
     "terms.toml",

@@ -6,6 +6,7 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.asked import callout as callouts
 from advisor.show.as_json import plain
 from advisor.show.blocks import grid, head, indented, paragraph
 from advisor.study import interview
@@ -40,13 +41,20 @@ def asked(step, talk):
         if not talk.past or talk.past[-1][0].needed:
             parts.insert(0, _as_read(found.callout))
         parts += _what_hangs(question, found)
-    if question.like:
+    inch = callouts.as_spoken(str(talk.fields.get("units") or "mm")) not in ("mm", "millimetre", "metric")
+    if question.like and not (inch and " mm" in question.like):
         parts.append(paragraph(f"Such as {question.like}."))
     kept = talk.said.get(question.name)
-    how = HOW_NEEDED if question.needed else HOW
+    how = (
+        HOW_NEEDED
+        if question.needed
+        else f"Enter for {question.none}; back; quit."
+        if question.name == "width"
+        else HOW
+    )
     if kept:
         how = f"Enter keeps {kept}; {'' if question.needed else '- if you do not know; '}back; quit."
-    parts.append(Text(f"  {how}", style="dim"))
+    parts.append(indented(Text(how, style="dim")))
     return Group(*parts)
 
 
@@ -64,15 +72,15 @@ def _what_hangs(question, found):
         line = hangs(name, found.values[name], found.callout)
         share = wording.chance(found.live[name])
         if not line:
-            line = f"turns the choice in {share} of the ways in which the rest may lie"
+            line = f"turns the choice in {share} ways in which the rest may lie"
         made.add_row(name.replace("_", " "), line)
     if made.row_count:
         parts.append(indented(made))
     if found.choice is not None:
-        so_far = f"So far: {found.choice}, which is the choice in {wording.chance(found.agreed)} of the ways tried."
+        so_far = f"So far: {found.choice}, which is the choice in {wording.chance(found.agreed)} ways tried."
     else:
         so_far = "So far: nothing stands."
-    parts.append(Text(f"  {so_far}", style="dim"))
+    parts.append(indented(Text(so_far, style="dim")))
     return parts
 
 

@@ -10,7 +10,7 @@ from advisor.answer import wording
 from advisor.asked import trade_words
 from advisor.ground.units import shown
 from advisor.lists import listing
-from advisor.lists.pricing import misspelt
+from advisor.lists.pricing import Sum, misspelt
 
 EXAMPLES = 6
 MOST_FAILED = 60  # rows without a price that are told one by one
@@ -41,7 +41,7 @@ def account(order, source):
     ]
     if left:
         table.add_row("Not read", ", ".join(left))
-    table.add_row("Every line", _for_every_line(order, {column.name for column in carried}))
+    table.add_row("Every line", "; ".join(every_line(order)))
     return Group(*parts, table, *[Text(note, style="yellow") for note in misspelt(carried)], Text(""))
 
 
@@ -54,8 +54,9 @@ def _column(column):
     return f"{shown(column.heading, 40)} = {name}{unit}"
 
 
-def _for_every_line(order, names):
-    """What holds for each line since no column says it."""
+def every_line(order):
+    """What holds for each line since no column says it: list of words."""
+    names = {order.columns[place].name for place in order.carried}
     said = {name.replace("_", " "): shown(text, 40) for name, text in order.defaults.items() if name not in names}
     words = [f"{name} {text} (as you say)" for name, text in said.items()]
     if "units" not in names | set(order.defaults):
@@ -66,8 +67,7 @@ def _for_every_line(order, names):
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]
     if "general_tolerance" not in names | set(order.defaults):
         words.append("ISO 2768-m where a radius has no tolerance (inch: by its decimals)")
-    words.append(f"shop {shown(order.shop, 60)}")
-    return "; ".join(words)
+    return [*words, f"shop {shown(order.shop, 60)}"]
 
 
 def readings(found, *, row):
@@ -115,14 +115,13 @@ def summary(tally, *, row, against=None):
     """Everything that is to be said of a priced list. row: what the list calls a row; against: name of the other
     shop.
     """
-    currency = next(iter(tally.currencies)) if len(tally.currencies) == 1 else ""
     parts = [_headline(tally)]
     if tally.by_method:
-        parts += [Text(""), _by_method(tally, currency)]
+        parts += [Text(""), _by_method(tally)]
     if tally.tightest:
         parts += [Text(""), _tightest(tally, row)]
     if against is not None:
-        parts += [Text(""), *_against(tally, currency, against)]
+        parts += [Text(""), *_against(tally, against)]
     if tally.failed:
         parts += [Text(""), *_failed(tally, row)]
     return Group(*parts)
@@ -164,43 +163,52 @@ def _hours(minutes, whole=None):
     return f"{hours:,.0f} h" if hours >= 10 else f"{wording.number(hours, 1)} h"
 
 
-def _money(amount, currency):
-    return f"{amount:,.2f} {currency}".strip() if amount else ""
+def _money(money):
+    """Sums of money, one for each currency; '' where there is none.
+
+    >>> from decimal import Decimal
+    >>> _money({"EUR": Decimal("1234.5"), "USD": Decimal(3)})
+    '1,234.50 EUR and 3.00 USD'
+    """
+    return " and ".join(f"{amount:,.2f} {currency}".strip() for currency, amount in sorted(money.items()))
 
 
-def _by_method(tally, currency):
-    table = _table("Method", "Lines", "Time", "Cost")
-    total = [0, 0.0, 0.0]
-    whole = sum(one.minutes for one in tally.by_method.values())
+def _by_method(tally):
+    costs = any(one.money for one in tally.by_method.values())
+    table = _table("Method", "Lines", "Time", *(["Cost"] if costs else []))
+    total, whole = Sum(), sum(one.minutes for one in tally.by_method.values())
     for name, one in sorted(tally.by_method.items(), key=lambda pair: -pair[1].lines):
-        table.add_row(name, f"{one.lines:,}", _hours(one.minutes, whole), _cost(one.cost, currency, tally))
-        total = [total[0] + one.lines, total[1] + one.minutes, total[2] + one.cost]
-    table.add_row("all", f"{total[0]:,}", _hours(total[1]), _cost(total[2], currency, tally), style="bold")
-    return table
-
-
-def _cost(amount, currency, tally):
-    return "several currencies" if len(tally.currencies) > 1 else _money(amount, currency)
+        table.add_row(name, f"{one.lines:,}", _hours(one.minutes, whole), *([_money(one.money)] if costs else []))
+        total.add(one)
+    cells = ["all", f"{total.lines:,}", _hours(total.minutes), *([_money(total.money)] if costs else [])]
+    table.add_row(*cells, style="bold")
+    return Group(table, *([] if costs else [Text("The shop gives no hourly rate, so there is no cost.")]))
 
 
 def _tightest(tally, row):
     table = _table(row.capitalize(), "Radius", "Method", "In tolerance")
     for chance, line, radius, method in tally.tightest:
-        table.add_row(f"{line:,}", radius, method, wording.percent(chance))
+        table.add_row(f"{line:,}", radius, method, wording.chance(chance))
     return Group(Text("Tightest lines", style="bold"), table)
 
 
-def _against(tally, currency, against):
+def _against(tally, against):
     here, there = tally.here, tally.there
     table = _table("Shop", "Lines", "Time", "Cost")
     whole = max(here.minutes, there.minutes)
-    table.add_row("this list", f"{here.lines:,}", _hours(here.minutes, whole), _cost(here.cost, currency, tally))
-    table.add_row(against, f"{there.lines:,}", _hours(there.minutes, whole), _cost(there.cost, currency, tally))
+    table.add_row("this list", f"{here.lines:,}", _hours(here.minutes, whole), _money(here.money))
+    table.add_row(against, f"{there.lines:,}", _hours(there.minutes, whole), _money(there.money))
     saved = here.minutes - there.minutes
-    word = "saves" if saved >= 0 else "costs"
-    told = f"Over the lines that both make, {against} {word} {_hours(abs(saved), whole)}"
-    if here.cost and there.cost and len(tally.currencies) == 1:
-        told += f" and {_money(abs(here.cost - there.cost), currency)}"
+    told = f"Over the lines that both make, {against} {'saves' if saved >= 0 else 'takes'} {_hours(abs(saved), whole)}"
+    told += "" if saved >= 0 else " more"
+    if len(here.money) == 1 and here.money.keys() == there.money.keys():
+        ((currency, amount),) = here.money.items()
+        less = amount - there.money[currency]
+        told += (
+            f" and {'saves' if less >= 0 else 'costs'} {_money({currency: abs(less)})}{'' if less >= 0 else ' more'}"
+        )
+    elif here.money and there.money:
+        told += " (the currencies differ, so what it saves in money is not said)"
     told += f"; {tally.changed:,} of them by another method."
     more = [
         f"{_lines(count)} can only be made {where}."

@@ -230,7 +230,7 @@ def asked(advice):
     """What the drawing asks, how it was read, in which shop, and where the tolerance is from where it does not stand at
     the radius."""
     where = f"Shop {advice.shop.name}, {advice.lathe.name}."
-    if advice.values["tolerance_source"] != "written":
+    if advice.callout.tolerance_from.kind not in ("equal", "unequal", "limits"):
         where += f" Tolerance: {advice.callout.tolerance_from}."
     told = [Prose(text, lead="", style="bold") for text in reading.notes(advice.callout)]
     return Group(

@@ -51,6 +51,11 @@ def money(amount):
     return "-" if amount is None else f"{amount:.2f}"
 
 
+def priced(amount, advice):
+    """An amount of money with the shop's currency."""
+    return f"{money(amount)} {advice.shop.currency}".strip()
+
+
 def _answer(estimate):
     advice = estimate.advice
     shop = Prose(f"Shop {advice.shop.name}, {advice.lathe.name}.", lead="", style="dim")
@@ -63,9 +68,9 @@ def _answer(estimate):
             *records.notice_lines(advice),
         )
     price = estimate.prices.prices[0]
-    facts = f"{wording.minutes(price.mean)} for the batch, 4 in 5 under {wording.minutes(price.p80.minutes)}"
+    facts = f"{wording.minutes(price.mean)} for the batch, 4 in 5 under {wording.minutes(price.p80)}"
     if price.cost is not None:
-        facts += f"; {money(price.cost)} {advice.shop.currency}, {money(price.cost_each)} a piece".replace("  ", " ")
+        facts += f"; {priced(price.cost, advice)}, {priced(price.cost_each, advice)} a piece"
     parts = [
         Text(f"\n{price.method.upper()}", style="bold reverse"),
         Prose(f"{facts}; {_share(price.risk)} of it is risk.", lead="", style="bold"),
@@ -90,10 +95,8 @@ def _prices(estimate):
     heads = [("", "left"), *((word, "right") for word in ("tooling", "setup", each, "batch", "4 in 5", "risk"))]
     table = headed(*heads, *([(advice.shop.currency or "cost", "right")] if costed else []), gap=1)
     table.columns[0].no_wrap = True
-    legend = "Tooling, setup and each as low/likely/high. 4 in 5: so many batches stay under that"
-    if any(price.p80.by == "simulation" for price in estimate.prices.prices):
-        legend += " (* simulated)"
-    legend += ". Risk: share that misses and corrections take."
+    legend = "Tooling, setup and each as low/likely/high. 4 in 5: so many batches stay under that. "
+    legend += "Risk: share that misses and corrections take."
     for price in estimate.prices.prices:
         out = price.standing == "ruled out"
         cells = [
@@ -101,7 +104,7 @@ def _prices(estimate):
             _triple(price.setup),
             _triple(price.piece),
             _short(price.mean),
-            _p80(price),
+            _short(price.p80),
             _share(price.risk),
         ]
         cells += [money(price.cost)] if costed else []
@@ -112,10 +115,6 @@ def _prices(estimate):
 
 def _short(minutes):
     return wording.minutes(minutes).removesuffix(" min")
-
-
-def _p80(price):
-    return _short(price.p80.minutes) + ("*" if price.p80.by == "simulation" else "")
 
 
 def _triple(element):
@@ -132,14 +131,12 @@ def _notes(estimate):
     for price in estimate.prices.prices:
         if price.finding:
             notes.append(f"- {price.method} will not do: {wording.because(price.finding, advice)}")
-    for price in estimate.prices.prices:
-        p80 = price.p80
-        if p80.by == "simulation" and not price.finding:
-            share = wording.percent(p80.its_share)
-            notes.append(
-                f"* {price.method}: simulated, for the sum of three-point estimates says "
-                f"{wording.minutes(p80.normal)}, more than 2 % off. The spread is mostly {p80.hangs_on} ({share})."
-            )
+    prices = estimate.prices
+    if prices.cheapest not in (None, prices.recommended):
+        quick, cheap = prices.prices[0], next(p for p in prices.prices if p.method == prices.cheapest)
+        saved = f"{priced(quick.cost - cheap.cost, advice)} less"
+        longer = f"{wording.minutes(cheap.mean - quick.mean)} longer"
+        notes.append(f"{wording.the(cheap.method).capitalize()} costs {saved}, and takes {longer}.")
     if not any(price.cost is not None for price in estimate.prices.prices):
         notes.append("The shop file gives no hourly rate, so there is no cost.")
     return [paragraph(note) for note in notes]
@@ -152,7 +149,9 @@ def _table(estimate):
         prices = {price.method: price for price in quantity.prices}
         table.add_row(f"{quantity.pieces:,}", *(_cell(prices[name], quantity) for name in names))
     costs = any(price.cost is not None for price in estimate.prices.prices)
-    note = f"Minutes (4 in 5 under){', cost below' if costs else ''}; > chosen, - will not do."
+    currency = f" in {advice.shop.currency}" if (advice := estimate.advice).shop.currency else ""
+    below = f"; below it the cost{currency} and of one piece, * the cheapest" if costs else ""
+    note = f"Minutes (4 in 5 under){below}; > quickest, - will not do."
     return Group(indented(table), paragraph(note))
 
 
@@ -160,23 +159,47 @@ def _cell(price, quantity):
     if price.standing == "ruled out":
         return Text("-")
     chosen = price.method == quantity.recommended
-    text = f"{'>' if chosen else ''}{_short(price.mean)} ({_short(price.p80.minutes)})"
+    text = f"{'>' if chosen else ''}{_short(price.mean)} ({_short(price.p80)})"
     if price.cost is not None:
-        text += f"\n{money(price.cost)}"
+        cheapest = "*" if price.method == quantity.cheapest else ""
+        text += f"\n{cheapest}{money(price.cost)}"
+        text += f"\n{money(price.cost_each)} ea" if quantity.pieces > 1 else ""
     return Text(text, style="bold" if chosen else "")
 
 
 def _changes(estimate):
+    """From which quantity another method is quicker, and from which cheaper, told together where it is the same one."""
     last = f"{estimate.searched_to:,} pieces"
-    if not estimate.changes:
-        name = estimate.advice.recommended
-        told = f"{wording.the(name)} at every" if name else "no method stands at any"
-        return [paragraph(f"No other: {told} quantity from 1 to {last}.")]
-    lines = [
-        paragraph(f"From {change.pieces:,} pieces {_name(change.method)}; {_name(change.below)} below that.")
-        for change in estimate.changes
-    ]
-    return [*lines, paragraph(f"Every quantity from 1 to {last} was tried.")]
+    cheaper, lines = list(estimate.cheaper or ()), []
+    for change in estimate.changes:
+        word, also = "quicker", ""
+        same = next((other for other in cheaper if other[1:] == change[1:]), None)
+        if same is not None:
+            cheaper.remove(same)
+            if same.pieces == change.pieces:
+                word = "quicker and cheaper"
+            else:
+                also = f", cheaper from {same.pieces:,}"
+        lines.append(f"{_change(change, word)}{also}; {_name(change.below)} below that.")
+    lines += [f"{_change(change, 'cheaper')}; {_name(change.below)} below that." for change in cheaper]
+    best = (
+        ("quickest", estimate.changes, estimate.advice.recommended),
+        ("cheapest", estimate.cheaper, estimate.prices.cheapest),
+    )
+    for word, changes, method in best:
+        if changes == []:
+            told_of = f"{wording.the(method).capitalize()} is {word} at every" if method else "No method stands at any"
+            line = f"{told_of} quantity from 1 to {last}."
+            lines += [] if line in lines else [line]
+    if estimate.cheaper is None:
+        lines.append("The shop file gives no hourly rate, so what is cheaper is not known.")
+    return [paragraph(line) for line in [*lines, f"Every quantity from 1 to {last} was tried."]]
+
+
+def _change(change, word):
+    if None in (change.method, change.below):
+        return f"From {change.pieces:,} pieces {_name(change.method)}"
+    return f"{_name(change.method).capitalize()} is {word} from {change.pieces:,} pieces"
 
 
 def _name(method):
@@ -279,7 +302,8 @@ def answer(estimate):
             "recommended": advice.recommended,
             "prices": _quantity_data(estimate.prices, advice),
             "quantities": [_quantity_data(quantity, None) for quantity in estimate.table],
-            "break_evens": [{"from_pieces": c.pieces, "method": c.method, "below": c.below} for c in estimate.changes],
+            "break_evens": _change_data(estimate.changes),
+            "break_evens_in_cost": None if estimate.cheaper is None else _change_data(estimate.cheaper),
             "searched_to_pieces": estimate.searched_to,
             "hangs_on": [_swing_data(swing, estimate.total, advice) for swing in estimate.swings],
             "hangs_on_left_out": estimate.left_out,
@@ -287,6 +311,10 @@ def answer(estimate):
             "without_records": None if estimate.starting is None else _means(estimate.starting),
         }
     )
+
+
+def _change_data(changes):
+    return [{"from_pieces": c.pieces, "method": c.method, "below": c.below} for c in changes]
 
 
 def _means(advice):
@@ -297,6 +325,7 @@ def _quantity_data(quantity, advice):
     return {
         "pieces": quantity.pieces,
         "recommended": quantity.recommended,
+        "cheapest": quantity.cheapest,
         "methods": {price.method: _price_data(price, advice) for price in quantity.prices},
     }
 
@@ -315,9 +344,8 @@ def _price_data(price, advice):
             "correcting": price.correcting,
             "misses": price.misses,
             "wear": price.wear,
-            "batch": {"mean": price.mean, "p80": price.p80.minutes},
+            "batch": {"mean": price.mean, "p80": price.p80},
         },
-        "p80": price.p80._asdict(),
         "risk_share": price.risk,
         "cost": price.cost,
         "cost_each": price.cost_each,

@@ -2,11 +2,14 @@
 
 from functools import lru_cache
 
-from advisor.asked.callout import UNIT_ORIGINS
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import show_length
 
-_REASONS = UNIT_ORIGINS | {
+_REASONS = {
+    "shop": "your shop's unit",
+    "elsewhere": "the unit that is written elsewhere",
+    "inch writing": "as inch drawings write it",
+    "none": "since no unit is stated",
     "stated": "the unit that was stated",
     "marked": "as written",
     "written": "as written",

@@ -1,5 +1,7 @@
 """What the shop's records changed, and the list of them: words and tables for the terminal, plain data for JSON."""
 
+import json
+
 from rich.console import Group
 from rich.text import Text
 
@@ -115,6 +117,19 @@ def _pair(taken, expected):
     if taken is None:
         return "-"
     return wording.number(taken, 0) + ("" if expected is None else f" ({wording.number(expected, 0)})")
+
+
+def kept_listing(jobs, path):
+    """Every job that was kept by a number, the newest last."""
+    table = blocks.table(("job", "right"), ("kept", "left"), ("method", "left"), ("radius", "left"), ("shop", "left"))
+    for job in jobs:
+        table.add_row(str(job.number), job.kept_at[:10], job.method, job.radius, job.shop)
+    return Group(Text(f"{counted(len(jobs), 'job')} kept in {path}."), Text(), table)
+
+
+def kept_data(jobs):
+    """The same as plain data."""
+    return plain([job._asdict() | {"fields": json.loads(job.fields)} for job in jobs])
 
 
 def jobs_data(jobs):

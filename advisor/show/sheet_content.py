@@ -13,6 +13,7 @@ from advisor.drawing.setups import drawing_of_setup
 from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.records.experience import method_named
+from advisor.show import reading
 from advisor.show.rows import LINE, check_lines, from_where, setup_rows, table_rows
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
@@ -105,6 +106,7 @@ class Sheet:
     steps: list
     tables: list
     checks: list
+    correct: str
     cautions: list
     advice: list
     corrections: list
@@ -116,46 +118,48 @@ class Sheet:
     why: list = field(default_factory=list)
 
 
-def sheet(advice, *, paper="a4", method=None, why=False, case=None):
+def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None):
     """The setup sheet of an Advice -> Sheet.
 
     paper: "a4" or "letter"; method: name of a method that stands, the recommended one if None; why: with the reasons
-    and formulas; case: path of the case file, for the line that records the minutes. Raises CalloutError where no
+    and formulas; case: path of the case file, number: of the job that was kept, for the lines that record the minutes and
+    correct the first piece. Raises CalloutError where no
     method stands, or the one that is named does not.
     """
-    chosen = _chosen(advice, method)
+    told = chosen(advice, method)
     wide = PAPERS[paper][0] - 2 * MARGIN
     rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
-    drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(chosen, advice, room=rooms[1]))
-    rows = [row for row in setup_rows(chosen, advice) if not row.label.startswith(LINE)]
-    table = table_rows(chosen, advice)
+    drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(told, advice, room=rooms[1]))
+    rows = [row for row in setup_rows(told, advice) if not row.label.startswith(LINE)]
+    table = table_rows(told, advice)
     title, job = radius_words(advice.callout), _job(advice)
-    big = _deciding_first([_big(row) for row in rows if not _aside(row)], chosen.name)
-    steps = [wording.spoken(finding, advice) for finding in chosen.steps]
-    told = (title, job, chosen.name, *map(str, big), *steps, advice.shop.name, advice.lathe.name, case or "")
+    big = _deciding_first([_big(row) for row in rows if not _aside(row)], told.name)
+    steps = [wording.spoken(finding, advice) for finding in told.steps]
+    shown = (title, job, told.name, *map(str, big), *steps, advice.shop.name, advice.lathe.name, case or "")
     return Sheet(
         paper=paper,
         title=title,
         job=job,
         asks=_asks(advice),
-        method=chosen.name,
-        promise=_promise(chosen, advice),
+        method=told.name,
+        promise=_promise(told, advice),
         figures=_figures(drawings, rooms),
         big=big,
         aside=[(row.label, row.value) for row in rows if _aside(row)],
-        layout=_layout(chosen, advice),
+        layout=_layout(told, advice),
         steps=steps,
         tables=[table] if table else [],
-        checks=check_lines(chosen, advice, usable=True),
-        cautions=wording.cautions(chosen, advice),
-        advice=wording.advised(chosen, advice),
-        corrections=["measured with", "it measured", MOVED[chosen.name], "then measured"],
-        minutes=_minutes(chosen),
-        record=_record(chosen, advice, case),
+        correct=_correct(told, advice, number),
+        checks=check_lines(told, advice, usable=True),
+        cautions=wording.cautions(told, advice),
+        advice=wording.advised(told, advice),
+        corrections=["measured with", "it measured", MOVED[told.name], "then measured"],
+        minutes=_minutes(told),
+        record=_record(told, advice, case, number),
         assumed=_assumed(advice),
-        foot=f"Shop {advice.shop.name}, {advice.lathe.name}.",
-        identity=hashlib.sha256("\n".join(told).encode()).hexdigest()[:16],
-        why=reasons(chosen, advice) if why else [],
+        foot=f"Shop {advice.shop.name}, {advice.lathe.name}.{f' Job {number}.' if number else ''}",
+        identity=hashlib.sha256("\n".join(shown).encode()).hexdigest()[:16],
+        why=reasons(told, advice) if why else [],
     )
 
 
@@ -187,7 +191,7 @@ def paper_named(name, *, inch):
     return name.strip().lower()
 
 
-def _chosen(advice, name):
+def chosen(advice, name):
     """The method that the sheet is for: the one that is named, else the recommended one or the one that comes nearest."""
     if name is None:
         if advice.shown is None:
@@ -250,6 +254,7 @@ def _asks(advice):
         )
     if callout.tolerance_from.kind not in ("equal", "unequal", "limits"):
         asks.append(("Tolerance", str(callout.tolerance_from)))
+    asks += [("Mind", text) for text in reading.notes(callout)]
     return asks
 
 
@@ -260,7 +265,7 @@ def _promise(method, advice):
     rank = "" if method is advice.best else f"Not the quickest: that is {wording.the(advice.best.name)}. "
     return (
         f"{rank}{wording.minutes(batch['mean'])} for the batch, 4 in 5 under {wording.minutes(batch['p80'])}; "
-        f"{wording.percent(method.in_tolerance)} in tolerance.".replace(" %", "\u00a0%")
+        f"{wording.chance(method.in_tolerance)} in tolerance."
     )
 
 
@@ -327,11 +332,37 @@ def _quoted(word):
     return shlex.quote(word) if set(word) & set('"$`\\!') else f'"{word}"'
 
 
-def _record(method, advice, case):
+def _record(method, advice, case, number):
     """The command that keeps the minutes."""
-    job = _quoted(case) if case else f"{_quoted(advice.callout.text)} …"
     parts = " ".join(f"--{element.option} __" for element in _minutes(method) if element.option)
+    if number:
+        return f"turn-radius record {number} {parts} --misses __"
+    job = _quoted(case) if case else f"{_quoted(advice.callout.text)} …"
     return f'turn-radius record {job} --method "{method.name}" {parts} --misses __'
+
+
+def _correct(method, advice, number):
+    """The command that corrects the first piece, by the finest gauge that the shop has for it; '' without a number."""
+    way = next((check["way"] for check in method.checks if check["use"] != "cannot be used here"), None)
+    if not number or way is None:
+        return ""
+    size = {"ball": "template_diameter", "pins": "pin"}.get(way)
+    gauge = _quoted(_size(advice.values[size], advice).split(" (")[0]) if size else ""
+    options = FIRST_PIECE[way].format(gauge)
+    if way == "depth" and advice.values["convex"] and not advice.values["end"]:
+        options = FIRST_PIECE["two diameters"]
+    return f"turn-radius correct {number} {options}"
+
+
+# What to measure on the first piece, by the ways of proof.WAYS.
+FIRST_PIECE = {
+    **dict.fromkeys(("leaf", "template", "scribed template", "loupe"), "--light __ --gap __"),
+    **dict.fromkeys(("depth", "ring", "straightedge"), "--measured-depth __ --measured-width __"),
+    "two diameters": "--crest __ --edge __ --measured-width __",
+    "ball": "--ball {} --over-ball __ --small-diameter __",
+    "pins": "--pins {} --over-pins __",
+    "comparator": "--measured-radius __",
+}
 
 
 def _assumed(advice):

@@ -97,6 +97,7 @@ PAGE = """
   grid(columns: (1fr,) * data.corrections.len(), row-gutter: 1.3em, column-gutter: 2mm,
     ..data.corrections.map(words => text(size: 0.88em, words)),
     ..range(data.correction_lines * data.corrections.len()).map(_ => blank))
+  if data.correct != "" { v(0.2em); text(font: data.mono, size: 0.66em, data.correct) }
   v(0.3em)
 }
 
@@ -230,9 +231,9 @@ def source(sheet):
         "record_note": RECORD_NOTE,
         "why": [[reason.heading, reason.lines] for reason in sheet.why],
     }
-    plain = ("title", "job", "asks", "method", "promise", "aside", "layout", "steps", "tables", "checks", "cautions", "advice", "corrections", "record", "assumed", "foot")  # fmt: skip
+    plain = ("title", "job", "asks", "method", "promise", "aside", "layout", "steps", "tables", "checks", "cautions", "advice", "correct", "corrections", "record", "assumed", "foot")  # fmt: skip
     data |= {name: getattr(sheet, name) for name in plain}
-    data = kept(data) | {"record": sheet.record}
+    data = kept(data) | {"record": sheet.record, "correct": sheet.correct}
     return f"#let data = {literal(data)}\n{PAGE}{WHY if sheet.why else ''}"
 
 
@@ -325,6 +326,7 @@ def page(sheet):
         f'<li><label><input type="checkbox" name="step {n}"> <span>{n}. {say(kept(words))}</span></label></li>'
         for n, words in enumerate(sheet.steps, 1)
     )
+    first = f"<p><code>{say(sheet.correct)}</code></p>" if sheet.correct else ""
     left = [_section("Steps", f"<ol>{steps}</ol>"), _section("Cautions", _bullets(sheet.cautions))]
     right = [
         _section("Layout lines", _pairs(sheet.layout)) if sheet.layout else "",
@@ -333,7 +335,7 @@ def page(sheet):
             for title, note, headings, lines in sheet.tables
         ),
         _section("Prove it", _pairs(sheet.checks)),
-        _section("First piece", _blanks(sheet.corrections)),
+        _section("First piece", _blanks(sheet.corrections) + first),
         _section("Minutes", _minutes(sheet)),
         _section("Also", _bullets(sheet.advice)) if sheet.advice else "",
         _section("Assumed, and it matters", f"<p>{say(kept(sheet.assumed))}</p>") if sheet.assumed else "",

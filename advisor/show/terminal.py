@@ -55,7 +55,7 @@ def _answer(advice):
     each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
     facts = (
         f"{wording.minutes(m['batch']['mean'])} for the batch (4 in 5 under {wording.minutes(m['batch']['p80'])}), "
-        f"{each} a piece, {wording.percent(best.in_tolerance)} in tolerance"
+        f"{each} a piece, {wording.chance(best.in_tolerance)} in tolerance"
     )
     return Group(
         asked(advice),

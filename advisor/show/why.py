@@ -13,6 +13,7 @@ from advisor.answer import wording
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.records.experience import method_named
 from advisor.show import numbers as numbers_of
+from advisor.show import rows
 from advisor.show.as_json import plain
 from advisor.show.blocks import Columns, Narrow, asked, grid, head, indented, paragraph
 from advisor.study import changes as change
@@ -135,7 +136,7 @@ def _element_value(element, method):
         "tooling": wording.minutes(m["tooling"]["mean"]),
         "setup": wording.minutes(m["setup"]["mean"]),
         "each piece": wording.minutes(m["per_piece"]["mean"]),
-        "spread from piece to piece": f"{wording.percent(method.in_tolerance)} in tolerance",
+        "spread from piece to piece": f"{wording.chance(method.in_tolerance)} in tolerance",
     }
     return f": {known[element]}" if element in known else ""
 
@@ -287,7 +288,7 @@ def _side_by_side(found, advice):
         gap = _signed_minutes(values[1] - values[0]) if len(values) > 1 else ""
         made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
     made.add_row("four batches in five under", *(wording.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
-    made.add_row("in tolerance", *(wording.percent(m.in_tolerance) for m in methods), "")
+    made.add_row("in tolerance", *(wording.chance(m.in_tolerance) for m in methods), "")
     made.add_row("would hold about", *(f"±{wording.length(m.holds, advice.callout.units)}" for m in methods), "")
     made.add_row("stands", *("yes" if m.rank else "no" for m in methods), "")
     return indented(made)
@@ -384,6 +385,86 @@ def _verdict_of_obstacles(found, advice, theirs):
     return f"{with_it}, and {ahead}: the minutes decide."
 
 
+# ---- what if
+
+
+def what_if(advice, other, asked_for):
+    """The answer beside the one with some things otherwise: methods, minutes, what turns it, and what is set otherwise.
+
+    other: the Advice with them; asked_for: name -> text of what is otherwise."""
+    title = "What if: " + ", ".join(f"{name.replace('_', ' ')} {text}" for name, text in asked_for.items())
+    made = grid({}, *({"justify": "right"} for _ in range(2)))
+    made.add_row("", Text("now", style="bold"), Text("if", style="bold"))
+    for name, method in advice.methods.items():
+        cells = [_batch(one.methods[name], one) for one in (advice, other)]
+        made.add_row(name, *cells)
+    parts = [asked(advice), asked(other), head(title), indented(made), paragraph(_turned(advice, other))]
+    if advice.recommended == other.recommended and advice.best:
+        parts += _set_otherwise(advice, other)
+    return Group(*parts)
+
+
+def _batch(method, advice):
+    if not method.rank:
+        return Text("will not do")
+    text = wording.minutes(method.minutes["batch"]["mean"])
+    return Text(f"> {text}" if method is advice.best else text, style="bold" if method is advice.best else "")
+
+
+def _turned(advice, other):
+    """Whether the method changes, and what makes it."""
+    if advice.recommended == other.recommended:
+        if advice.best is None:
+            return "Nothing stands either way."
+        now, then = (one.best.minutes["batch"]["mean"] for one in (advice, other))
+        return f"The method stays: {wording.the(advice.recommended)}, {wording.minutes(then)} instead of {wording.minutes(now)}."
+    taken = wording.the(other.recommended) if other.best else "nothing"
+    given_up = wording.the(advice.recommended) if advice.best else "nothing"
+    if advice.shop is not other.shop and advice.shop != other.shop:
+        return f"{taken.capitalize()} instead of {given_up}. The shops differ in more than one thing."
+    because = change.cause(advice, advice.callout, other.callout, other.recommended)
+    told = outcome_text(change.Change("", None, None, None, None, other.recommended, because), advice)
+    return f"{taken.capitalize()} instead of {given_up}: {wording.lower(told.partition(': ')[2])}"
+
+
+def _set_otherwise(advice, other):
+    """The rows of the setup that another value changes."""
+    one, two = ({row.label: row for row in rows.setup_rows(each.best, each)} for each in (advice, other))
+    made = grid({"max_width": 32}, {"overflow": "fold"}, {"overflow": "fold"})
+    for label in dict.fromkeys([*one, *two]):
+        values = [_row_text(found.get(label)) for found in (one, two)]
+        if values[0] != values[1]:
+            made.add_row(label, *values)
+    return [head("Set otherwise"), indented(made)] if made.row_count else [paragraph("Every number stays as it is.")]
+
+
+def _row_text(row):
+    return "-" if row is None else f"{row.value}; {row.dial}" if row.dial else row.value
+
+
+def what_if_data(advice, other, asked_for):
+    """The same as plain data."""
+
+    def side(one):
+        return {
+            "recommended": one.recommended,
+            "batch_min": {m.name: m.minutes["batch"]["mean"] if m.rank else None for m in one.methods.values()},
+        }
+
+    because = None
+    if advice.recommended != other.recommended and advice.shop == other.shop:
+        because = change.cause(advice, advice.callout, other.callout, other.recommended)
+    return plain(
+        {
+            "if": asked_for,
+            "now": side(advice),
+            "then": side(other),
+            "cause": because and because[0],
+            "rule": because[1].rule_id if because and len(because) == 2 else None,
+        }
+    )
+
+
 def instead_data(advice, name):
     """One method instead of the recommended as plain data."""
     found = change.compare(advice, advice.recommended, name)
@@ -404,7 +485,8 @@ def what_would_change_it(advice):
     parts = [head("What would change it")]
     made = []
     for point in [*found.points, *found.words]:
-        made.append((_field(point.name, advice), _flip_text(point, advice), _outcome_text(point, advice)))
+        made.append((_field(point.name, advice), flip_text(point, advice), outcome_text(point, advice)))
+    made += [(name, words, str(outcome)) for name, words, outcome in _facts(found.facts, advice)]
     for gain in found.equipment:
         saved = (
             f"saves {wording.minutes(gain.saved)}"
@@ -417,6 +499,27 @@ def what_would_change_it(advice):
     if found.steady:
         parts.append(paragraph(f"No{' other' if made else ''} {_steady_text(found.steady, advice)} changes it."))
     return parts
+
+
+def _facts(facts, advice):
+    """What else could well be otherwise, values with the same outcome together: list of (name, values, outcome)."""
+    together = {}
+    for flip in facts:
+        outcome = outcome_text(flip, advice)
+        together.setdefault((flip.name, outcome.plain), (outcome, []))[1].append(flip)
+    return [
+        (name.replace("_", " "), f"{_any_of(found, advice)} (now {_fact(name, found[0].now, advice)})", outcome)
+        for (name, _), (outcome, found) in together.items()
+    ]
+
+
+def _any_of(flips, advice):
+    texts = list(dict.fromkeys(_fact(flip.name, flip.value, advice) for flip in flips))
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"
+
+
+def _fact(name, value, advice):
+    return wording.fact_value(name, value, advice.callout.units).split(" (")[0]
 
 
 def _field(name, advice):
@@ -433,7 +536,7 @@ def _shown(name, value, advice):
     return wording.number(value, 0) if isinstance(value, (int, float)) else str(value)
 
 
-def _flip_text(point, advice):
+def flip_text(point, advice):
     """`12: 5 or fewer`, `0.1 mm: 0.067 mm down to 0.017 mm`: the present value, then where another method takes
     over."""
     now, value = _shown(point.name, point.now, advice), _shown(point.name, point.value, advice)
@@ -449,9 +552,9 @@ def _flip_text(point, advice):
     return f"{reach} (now {now})"
 
 
-def _outcome_text(point, advice):
-    """The method that takes over, and what makes it."""
-    kind = point.because[0]
+def outcome_text(point, advice):
+    """The method that takes over, what makes it, and the rule where one does."""
+    kind, rule = point.because[0], ""
     if kind == "cheaper":
         cause = "quicker there"
     elif kind == "fact":
@@ -461,7 +564,8 @@ def _outcome_text(point, advice):
         sentence = in_its_run(point.because[1], advice)
         out = f"{wording.the(advice.recommended)} will not do there. " if kind == "out" else ""
         cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, out) + sentence
-    return f"{point.method or 'nothing stands'}: {cause}"
+        rule = f" ({point.because[1].rule_id})"
+    return f"{point.method or 'nothing stands'}: {cause}{rule}"
 
 
 def _steady_text(steady, advice):
@@ -487,6 +591,7 @@ def changes_data(advice):
     return {
         "points": [point(p) for p in found.points],
         "words": [point(p) for p in found.words],
+        "facts": [point(p) for p in found.facts],
         "steady": [entry._asdict() for entry in found.steady],
         "equipment": [
             {"what": g.what, "method": g.method, "batch_min": g.minutes, "saves_min": g.saved} for g in found.equipment
@@ -522,15 +627,19 @@ def _lines(derivation, *, named=False):
 
 def derived(advice, name, depth):
     """One number followed down to what was stated, assumed or estimated."""
-    name = numbers_of.find(name, advice)
-    parts = [asked(advice), Text()]
+    return Group(asked(advice), Text(), *steps_down(advice, numbers_of.find(name, advice), depth))
+
+
+def steps_down(advice, name, depth):
+    """The same without what the drawing asks: a part for each number, name: of the rule base."""
+    parts = []
     for level, found in derive.followed(name, advice, depth=depth):
         body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(indented(line) for line in _lines(found))]
         if found.inputs:
             inputs = [(entry.symbol, entry.label, entry.value, entry.origin) for entry in found.inputs]
             body.append(Columns(inputs, styles=("", "", "", "dim"), lead="    "))
         parts.append(Padding(Narrow(Group(*body)), (0, 0, 1, 2 * level)))
-    return Group(*parts)
+    return parts
 
 
 def derivation_data(found):

@@ -4,8 +4,11 @@ from rich.columns import Columns
 from rich.console import Group
 from rich.text import Text
 
+from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
 from advisor.show.blocks import indented, paragraph
+
+DRAWN = ("swung compound", "radius rod")
 
 
 def page(text):
@@ -15,12 +18,28 @@ def page(text):
     parts = [Text(term.name.upper(), style="bold"), paragraph(term.means)]
     if term.picture:
         parts.append(indented(Text("\n" + term.picture + "\n", no_wrap=True)))
+    if term.name in DRAWN:
+        parts.append(paragraph(f'Drawn: turn-radius word "{term.name}" -o sketch.png'))
     if forms:
         parts.append(paragraph(f"Also: {', '.join(forms)}."))
     if term.see:
         parts.append(paragraph(f"See: {', '.join(term.see)}."))
     parts.append(indented(Text(f"Source: {term.source}.", style="dim")))
     return Group(*parts)
+
+
+def drawn(text, ending):
+    """The drawn sketch of a term as the bytes of one page: a list of one. ending: "svg", "png" or "pdf". Raises CalloutError
+    where it has none."""
+    from advisor.drawing import sketches
+    from advisor.show import typeset
+
+    term = glossary.find("" if text is None else text)
+    picture = sketches.sketch(term.name)
+    if picture is None:
+        fix = f"Drawn are {' and '.join(DRAWN)}."
+        raise CalloutError("--output", term.name, "has no drawn sketch", fix)
+    return typeset.typeset(typeset.page_of_picture(picture), ending)
 
 
 def listing():

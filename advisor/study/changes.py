@@ -7,10 +7,12 @@ the new value had been written: the stickout that is assumed, the mouth of a dis
 """
 
 import math
+import re
 from collections import namedtuple
 from dataclasses import replace
 
 from advisor.answer.advice import (
+    alternatives,
     givens,
     lathe_for,
     shape,
@@ -25,7 +27,8 @@ from advisor.asked import materials, radius_text, sizes
 from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
-from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH
+from advisor.ground.errors import CalloutError, InputError, did_you_mean
+from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, shown
 
 MOST_PIECES = 10_000
 LARGEST_MOTOR = 15.0  # kW
@@ -49,12 +52,13 @@ Thing = namedtuple("Thing", "kind what changed")
 Thing.__doc__ = """Something that a shop does not have. kind: in general; what: for one callout; changed: what the rules are
 given with it, name -> value."""
 
-Changes = namedtuple("Changes", "points steady words equipment")
+Changes = namedtuple("Changes", "points steady words facts equipment")
 Changes.__doc__ = """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words:
 Change of words; equipment: Gain, most minutes first."""
 
 AT_HAND = ("ready_tool", "rod_on_shelf")
 NUMBERS = ("radius", "tolerance", "quantity", "diameter", "width", "stickout", "hardness")
+FACTS = ("material", "places", "minutes_in_piece", "from_end", "bore", "interrupted")
 WORDS = {name: tuple(callouts.WORDS[name]) for name in ("skill", "support", "tool")}
 
 
@@ -69,7 +73,7 @@ def changes(advice):
         if not found:
             steady.append(Range(name, getattr(advice.callout, name), *ends))
     points.sort(key=lambda change: abs(math.log(change.value / change.now)))
-    return Changes(points, steady, other_words(advice), equipment(advice))
+    return Changes(points, steady, other_words(advice), other_facts(advice), equipment(advice))
 
 
 def applies(callout, name):
@@ -345,31 +349,35 @@ def _close_in(advice, name, same, other, fine, here):
 
 
 def _cause(advice, name, value, last, method):
-    """Why the method changes from one value to the next: one of them goes out or comes to stand there, a rule that
-    bears on their minutes begins or ends, or the one merely gets cheaper than the other."""
-    before, there = _run_at(advice, name, last), _run_at(advice, name, value)
+    """Why the method changes from one value of a field to the next."""
+    return cause(advice, varied(advice.callout, name, last), varied(advice.callout, name, value), method)
+
+
+def cause(advice, last, there, method):
+    """Why `method` takes over from the recommended one between two callouts, as Change.because tells it: one of them goes
+    out or comes to stand there, a rule that bears on their minutes begins or ends, or the one merely gets cheaper."""
+    before, after = _run_of(advice, last), _run_of(advice, there)
     prefix = {m["name"]: m["prefix"] for m in advice.rules.methods}
     mine, other = prefix.get(advice.recommended), prefix.get(method)
-    begin, end = _difference(there, before), _difference(before, there)
+    begin, end = _difference(after, before), _difference(before, after)
     for finding in begin:
         if mine and finding.target == f"{mine}_ruled_out":
             return ("out", finding)
     for finding in end:
         if other and finding.target == f"{other}_ruled_out":
             return ("stands", finding)
-    for kind, findings, at, turned in (("begins", begin, value, advice.recommended), ("ends", end, last, method)):
+    for kind, findings, at, turned in (("begins", begin, there, advice.recommended), ("ends", end, last, method)):
         for finding in findings:
             bears = finding.kind in ("adds", "scales") and finding.target.startswith((f"{mine}_", f"{other}_"))
-            if bears and best(without(advice, [finding.rule], varied(advice.callout, name, at))) == turned:
+            if bears and best(without(advice, [finding.rule], at)) == turned:
                 return (kind, finding)
     for fact in AT_HAND:
-        if there.values[fact] != before.values[fact]:
-            return ("fact", fact, there.values[fact])
+        if after.values[fact] != before.values[fact]:
+            return ("fact", fact, after.values[fact])
     return ("cheaper",)
 
 
-def _run_at(advice, name, value):
-    callout = varied(advice.callout, name, value)
+def _run_of(advice, callout):
     return generated.run(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop)))
 
 
@@ -393,6 +401,44 @@ def other_words(advice):
             method = choice_at(advice, name, word)
             if method != advice.recommended:
                 found.append(Change(name, now, word, now, None, method, _cause(advice, name, word, now, method)))
+    return found
+
+
+def other_facts(advice):
+    """Other values of what is neither a field of NUMBERS nor of WORDS, stated or not, that change the choice: those that it
+    could well have -> list of Change."""
+    found, names = [], {entry.name for entry in advice.callout.assumed}
+    for name in FACTS:
+        if name not in names and getattr(advice.callout, name) is None:
+            continue
+        for other in alternatives(advice.callout, name):
+            try:
+                method = best(standing_minutes(advice.rules, givens(other, advice.shop, lathe_for(other, advice.shop))))
+            except InputError:  # no lathe of the shop takes it
+                continue
+            if method != advice.recommended:
+                now, value = getattr(advice.callout, name), getattr(other, name)
+                found.append(Change(name, now, value, now, None, method, cause(advice, advice.callout, other, method)))
+    return found
+
+
+def what_if(text):
+    """Other values that somebody asks about, such as "quantity 40, material brass": name of a case file -> text. Raises
+    CalloutError."""
+    found = {}
+    for part in filter(None, (part.strip() for part in re.split(r"; *|, +", text))):
+        spoken = part.replace("_", " ").replace("-", " ").lower()
+        names = [key for key in callouts.KEYS if spoken.startswith(key.replace("_", " ") + " ")]
+        if not names:
+            word = spoken.split(" ")[0]
+            fix = f"{did_you_mean(word, callouts.KEYS)}Write a name and its value, such as quantity 40."
+            raise CalloutError("--if", shown(part), "does not begin with a name of a case file", fix)
+        name = max(names, key=len)
+        if name in found:
+            raise CalloutError("--if", shown(part), f"gives {name} a second time", "Give each once.")
+        found[name] = part[len(name) :].strip(" =:")
+    if not found:
+        raise CalloutError("--if", "", "is empty", "Write a name and its value, such as quantity 40.")
     return found
 
 

@@ -17,28 +17,9 @@ from advisor.ground.units import shown
 SEARCHED_TO = 10_000  # pieces; a search for break-evens goes that far, or to the largest quantity asked for
 MOST_QUANTITIES = 24
 ROWS = 20_000  # quantities tried in one go
-POOR = 0.02  # share by which the normal sum may miss the simulated quantile before it is called poor
-DRAWS = 20_000
-SEED = 1
 SMALL = 0.02  # share of the total under which a change is not worth a line
 MOST_LINES = 5  # of estimates and rules, and as many of assumptions
 GIVE_OR_TAKE = 0.25  # how far an estimate is moved that states no low and high of its own
-
-
-class P80(NamedTuple):
-    """Minutes that four batches in five stay under.
-
-    minutes: the figure to quote; normal: mean + 0.8416 deviations of the three-point sum; simulated: quantile of a
-    simulation of the same elements; by: "normal sum", or "simulation" where the two differ by more than 2 %; hangs_on:
-    the element with the largest share of the simulated variance; its_share: that share.
-    """
-
-    minutes: float
-    normal: float
-    simulated: float
-    by: str
-    hangs_on: str
-    its_share: float
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -46,8 +27,8 @@ class Price:
     """One method at one quantity. Minutes; cost in the shop's money, None where it states no hourly rate.
 
     tooling, setup, piece: low, likely, high and mean, piece being one arc; correcting, misses, wear: in the whole
-    batch; risk: share of the mean that correcting and misses make up; cost: of the batch by its mean; finding: what
-    rules it out first, None where it stands.
+    batch; mean: of the batch; p80: what four batches in five stay under; risk: share of the mean that correcting and
+    misses make up; cost: of the batch by its mean; finding: what rules it out first, None where it stands.
     """
 
     method: str
@@ -59,7 +40,7 @@ class Price:
     misses: float
     wear: float
     mean: float
-    p80: P80
+    p80: float
     risk: float
     cost: float | None
     cost_each: float | None
@@ -67,11 +48,13 @@ class Price:
 
 
 class Quantity(NamedTuple):
-    """Prices at one quantity: pieces, the method to choose or None, and every method's Price, best first."""
+    """Prices at one quantity: pieces, the method to choose or None, every method's Price, best first, and the method that
+    costs least, None where no rate is known or nothing stands."""
 
     pieces: int
     recommended: str | None
     prices: list
+    cheapest: str | None = None
 
 
 class Change(NamedTuple):
@@ -122,7 +105,8 @@ class Swing(NamedTuple):
 class Estimate:
     """All that an estimator asks for one Advice.
 
-    prices: at the quantity asked for; table: at the others; changes: every break-even up to searched_to; total: name
+    prices: at the quantity asked for; table: at the others; changes: every break-even in minutes up to searched_to;
+    cheaper: every one in money, None where no hourly rate is known; total: name
     and mean minutes of what the swings move; swings: those that count, largest first; left_out: how many more were
     tried; starting: the same advice from starting values alone, None where no records are in it.
     """
@@ -131,6 +115,7 @@ class Estimate:
     prices: Quantity
     table: list
     changes: list
+    cheaper: list | None
     searched_to: int
     total: float
     swings: list
@@ -159,6 +144,7 @@ def estimate(callout, shop, *, quantities=(), records=(), rules=None):
         prices=prices(advice),
         table=[prices(other) for other in table],
         changes=changes(advice, furthest),
+        cheaper=changes(advice, furthest, by="cost") if costed(advice) else None,
         searched_to=furthest,
         total=_total(advice),
         swings=kept,
@@ -187,7 +173,14 @@ def read_quantities(text):
 def prices(advice):
     """Every method's price for an Advice -> Quantity."""
     found = [_price(method, advice) for method in advice.ranked]
-    return Quantity(advice.callout.quantity, advice.recommended, found)
+    stand = [price for price in found if price.standing != "ruled out" and price.cost is not None]
+    cheapest = min(stand, key=lambda price: price.cost).method if stand else None
+    return Quantity(advice.callout.quantity, advice.recommended, found, cheapest)
+
+
+def costed(advice):
+    """Whether the shop states what an hour costs."""
+    return any(method.cost is not None for method in advice.ranked)
 
 
 def _price(method, advice):
@@ -204,7 +197,7 @@ def _price(method, advice):
         misses=minutes["misses"] * arcs,
         wear=minutes["wear"] * arcs,
         mean=mean,
-        p80=p80(method, advice.values),
+        p80=minutes["batch"]["p80"],
         risk=risk / mean if mean else 0.0,
         cost=method.cost,
         cost_each=None if method.cost is None else method.cost / advice.callout.quantity,
@@ -212,85 +205,13 @@ def _price(method, advice):
     )
 
 
-def p80(method, values):
-    """The P80 of a method, with its check by simulation."""
-    normal = values[f"{method.prefix}_batch_p80"]
-    if not math.isfinite(normal):
-        return P80(normal, normal, normal, "normal sum", "", math.nan)
-    drawn, shares = simulated(method, values)
-    quantile = float(drawn[int(0.8 * DRAWS)])
-    poor = abs(quantile - normal) > POOR * normal
-    hangs_on = max(shares, key=shares.get)
-    return P80(
-        quantile if poor else normal,
-        normal,
-        quantile,
-        "simulation" if poor else "normal sum",
-        hangs_on,
-        shares[hangs_on],
-    )
-
-
-def simulated(method, values):
-    """Batch minutes drawn from the elements of the mean, ascending, and each element's share of their variance.
-
-    Tooling, setup and the minutes of an arc are beta variables between low and high (see beta_shape), the arcs of a
-    batch running fast or slow together as in minutes.batch_deviation. Settings that have to be made again are
-    Poisson, misses and scrap binomial, with the very means that the batch mean takes. The draws are the same every
-    time.
-    """
-    import numpy
-
-    draw = numpy.random.RandomState(SEED)  # this generator's numbers are the same in every version of the library
-    minutes, prefix = method.minutes, method.prefix
-
-    def element(name):
-        low, likely, high = (minutes[name][key] for key in ("low", "likely", "high"))
-        if high <= low:
-            return numpy.full(DRAWS, likely)
-        return low + (high - low) * draw.beta(*beta_shape(low=low, likely=likely, high=high), DRAWS)
-
-    tooling, setup, piece = element("tooling"), element("setup"), element("per_piece")
-    again = draw.poisson(values[f"{prefix}_rounds_set"], DRAWS)
-    arcs, miss = int(values["arcs"]), 1 - values[f"{prefix}_in_tolerance"]
-    missed = draw.binomial(arcs, min(max(miss, 0.0), 1.0), DRAWS)
-    scrapped = draw.binomial(missed, values[f"{prefix}_scrap_share"])
-    reset = values[f"{prefix}_reset"] * values[f"{prefix}_setup_record"]
-    reworked = values["rework_share"] * (missed - scrapped) + scrapped
-    pieces = piece * arcs
-    chance = again * (reset + piece) + reworked * piece + scrapped * values["minutes_in_piece"]
-    batch = tooling + setup + pieces + chance + minutes["wear"] * arcs
-    variances = {
-        "tooling": tooling.var(),
-        "setup": setup.var(),
-        "the pieces": pieces.var(),
-        "misses and corrections": chance.var(),
-    }
-    whole = sum(variances.values())
-    batch.sort()
-    return batch, {name: float(v / whole) if whole else 0.0 for name, v in variances.items()}
-
-
-def beta_shape(*, low, likely, high):
-    """Shape (a, b) of the beta distribution from low to high with the mean and the deviation of a three-point estimate.
-
-    With x = (mean − low)/(high − low) and the variance ((high − low)/6)²: a + b = 36 x (1 − x) − 1, a = x (a + b).
-    The usual beta-PERT, a = 1 + 4 (likely − low)/(high − low), has the same mean but varies up to a seventh more.
-    Source: pert; moments of the beta distribution.
-
-    >>> beta_shape(low=0.0, likely=3.0, high=6.0)
-    (4.0, 4.0)
-    """
-    x = (low + 4 * likely + high - 6 * low) / (6 * (high - low))
-    both = 36 * x * (1 - x) - 1
-    return x * both, (1 - x) * both
-
-
 # ------------------------------------------------------------------------------------------------ break-evens
 
 
-def changes(advice, furthest):
-    """Every quantity from 1 to furthest at which another method is chosen than one piece below: list of Change.
+def changes(advice, furthest, *, by="minutes"):
+    """Every quantity from 1 to furthest at which another method is best than one piece below: list of Change.
+
+    by: "minutes", as methods are chosen, or "cost".
 
     All quantities are tried over columns, and those about each change found once more by themselves.
     """
@@ -299,12 +220,17 @@ def changes(advice, furthest):
     from advisor.engine import columns
 
     rules, given = advice.rules, givens(advice.callout, advice.shop, advice.lathe)
-    wanted = [f"{method['prefix']}_standing_minutes" for method in rules.methods]
+    prefixes = [method["prefix"] for method in rules.methods]
+    wanted = [f"{prefix}_standing_minutes" for prefix in prefixes]
+    costs = [f"{prefix}_cost" for prefix in prefixes] if by == "cost" else []
     found, before = [], None
     for start in range(1, furthest + 1, ROWS):
         pieces = numpy.arange(start, min(start + ROWS, furthest + 1), dtype=float)
-        run = columns.run(rules, given | {"quantity": pieces}, findings=False, want=frozenset(wanted))
+        run = columns.run(rules, given | {"quantity": pieces}, findings=False, want=frozenset(wanted + costs))
         minutes = numpy.array([numpy.broadcast_to(run.values[name], len(pieces)) for name in wanted])
+        if costs:
+            money = numpy.array([numpy.broadcast_to(run.values[name], len(pieces)) for name in costs])
+            minutes = numpy.where(numpy.isfinite(minutes), money, numpy.inf)
         best = numpy.where(numpy.isfinite(minutes).any(axis=0), minutes.argmin(axis=0), -1)
         if before is not None:
             best = numpy.concatenate([[before], best])
@@ -313,7 +239,13 @@ def changes(advice, furthest):
         before = best[-1]
 
     def chosen(quantity):
-        return recommended(rules, given | {"quantity": float(quantity)})
+        other = given | {"quantity": float(quantity)}
+        if not costs:
+            return recommended(rules, other)
+        values = generated.run(rules, other, want=frozenset(wanted + costs), values_only=True).values
+        stand = [place for place, name in enumerate(wanted) if math.isfinite(values[name])]
+        best = min(stand, key=lambda place: values[costs[place]], default=None)
+        return None if best is None else rules.methods[best]["name"]
 
     about = {pieces for place in found for pieces in (place - 1, place, place + 1) if 2 <= pieces <= furthest}
     tried = [Change(pieces, chosen(pieces), chosen(pieces - 1)) for pieces in sorted(about)]
@@ -475,8 +407,8 @@ def sheet(estimate):
     first."""
     heads = ["radius", "shop", "quantity", "places", "method", "standing", "chosen"]
     heads += [f"{element}_{key}_min" for element in ("tooling", "setup", "arc") for key in ELEMENT_KEYS]
-    heads += ["correcting_min", "misses_min", "wear_min", "batch_mean_min", "batch_p80_min", "p80_by"]
-    heads += ["risk_share", "cost", "cost_each", "currency", "ruled_out_by"]
+    heads += ["correcting_min", "misses_min", "wear_min", "batch_mean_min", "batch_p80_min"]
+    heads += ["risk_share", "cost", "cost_each", "currency", "cheapest", "ruled_out_by"]
     callout, shop = estimate.advice.callout, estimate.advice.shop
     listed = [estimate.prices, *(q for q in estimate.table if q.pieces != estimate.prices.pieces)]
     rows = [heads]
@@ -484,12 +416,18 @@ def sheet(estimate):
         for price in quantity.prices:
             chosen = "yes" if price.method == quantity.recommended else "no"
             elements = [part[key] for part in (price.tooling, price.setup, price.piece) for key in ELEMENT_KEYS]
-            figures = [price.correcting, price.misses, price.wear, price.mean, price.p80.minutes]
+            figures = [price.correcting, price.misses, price.wear, price.mean, price.p80]
             row = [callout.text, shop.name, quantity.pieces, callout.places, price.method, price.standing, chosen]
-            row += [*map(_figure, elements + figures), price.p80.by, _figure(price.risk)]
-            row += [_figure(price.cost), _figure(price.cost_each), shop.currency if price.cost is not None else None]
+            row += [*map(_figure, elements + figures), _figure(price.risk), money(price.cost), money(price.cost_each)]
+            row.append(shop.currency if price.cost is not None else None)
+            row.append(None if quantity.cheapest is None else "yes" if price.method == quantity.cheapest else "no")
             rows.append([*row, price.finding.rule_id if price.finding else None])
     return rows
+
+
+def money(value):
+    """An amount to the hundredth, as it is quoted; None for what is not known."""
+    return None if value is None or not math.isfinite(value) else round(value, 2)
 
 
 def _figure(value):

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor.answer import column_advice
-from advisor.answer.advice import others, standing_names
+from advisor.answer.advice import lathe_for, others, standing_names
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked.radius_text import read_radius
@@ -120,7 +120,7 @@ def needed(fields, read, settled=()):
         if fields.get(name) is None:
             return question_of(name), None
     try:
-        return None, read(fields)
+        callout = read(fields)
     except CalloutError as problem:
         if problem.field == "width" and not problem.value:
             return questions()["width"], None
@@ -129,6 +129,10 @@ def needed(fields, read, settled=()):
         ):
             return questions()["holding"], None
         raise
+    across = any(fields.get(name) is not None for name in ("width", "depth", "rim")) or "width" in settled
+    if (callout.location, callout.form) == ("end", "concave") and not across:
+        return questions()["width"]._replace(needed=False, none="from edge to edge"), None
+    return None, callout
 
 
 # ---- what is open
@@ -529,6 +533,7 @@ def step(talk, read, shop, rules, *, minutes_too=False):
     unknown = tuple(name for name in talk.settled if talk.fields.get(name) is None)
     if question:
         return Step(question, None, None, unknown)
+    lathe_for(callout, shop)  # work that no lathe takes is refused at once
     found = outlook(callout, shop, rules, settled=unknown, minutes_too=minutes_too)
     return Step(found.ask, callout, found, unknown)
 

@@ -1,0 +1,242 @@
+"""A customer's list as a quote: prices by line and quantity, what was assumed, and what to ask, by the money that hangs on it.
+
+Money is Decimal: the price of one piece is rounded once, and everything else is multiplied and added from that.
+"""
+
+import dataclasses
+from decimal import ROUND_HALF_UP, Decimal
+from typing import NamedTuple
+
+import numpy
+
+from advisor.asked import materials
+from advisor.ground.errors import CalloutError
+from advisor.ground.folders import rule_tables
+from advisor.lists import pricing
+
+MOST_LINES = 20_000
+CENT = Decimal("0.01")
+
+
+class Price(NamedTuple):
+    """One line at one quantity: pieces, the price of one piece and of all [Decimal]."""
+
+    pieces: int
+    each: Decimal
+    total: Decimal
+
+
+class Line(NamedTuple):
+    """A line of the list. reading: batch.Reading of its first quantity; prices: by quantity, ascending; problem: why
+    there is none, or ""."""
+
+    reading: object
+    prices: tuple
+    problem: str
+
+
+class Try(NamedTuple):
+    """What another answer comes to. value: as a case file writes it; total: of the lines asked about that can be made
+    then; same: what those come to as they are taken [Decimal]; unmade: how many could not be made."""
+
+    value: str
+    total: Decimal
+    same: Decimal
+    unmade: int
+
+
+class Question(NamedTuple):
+    """Something to ask. key: of rules/customer_questions.toml; ask, taken: sentences; lines: numbers of the lines; total: as they are
+    taken [Decimal]; tries: list of Try."""
+
+    key: str
+    ask: str
+    taken: str
+    lines: tuple
+    total: Decimal
+    tries: list
+
+    @property
+    def hangs(self):
+        """The most that the answer can change [Decimal]."""
+        return max(abs(one.total - one.same) for one in self.tries)
+
+
+class Quote(NamedTuple):
+    """All of a quote. label: of the list; shop: batch's shop; currency; lines: list of Line; questions: most money first;
+    smallest, largest: sums of all lines at their smallest and largest quantity [Decimal]; assumed: words -> numbers of
+    the lines; row: what the list calls a row.
+    """
+
+    label: str
+    shop: str
+    currency: str
+    lines: list
+    questions: list
+    smallest: Decimal
+    largest: Decimal
+    assumed: dict
+    row: str
+
+
+def price_of(cost, pieces):
+    """The Price of a batch. cost: of all pieces [money]; pieces.
+
+    One piece is rounded to the hundredth, from 100 pieces to the thousandth and from 1,000 to the ten-thousandth, since what
+    is rounded off counts as often as there are pieces; the total is that price times the pieces.
+
+    >>> price_of(58.0669, 12)
+    Price(pieces=12, each=Decimal('4.84'), total=Decimal('58.08'))
+    >>> price_of(931.1846, 1000)
+    Price(pieces=1000, each=Decimal('0.9312'), total=Decimal('931.20'))
+    """
+    step = CENT if pieces < 100 else CENT / 10 if pieces < 1000 else CENT / 100
+    each = (Decimal(repr(float(cost))) / pieces).quantize(step, ROUND_HALF_UP)
+    return Price(pieces, each, (each * pieces).quantize(CENT, ROUND_HALF_UP))
+
+
+class Book:
+    """A list kept in memory, to be priced again with something changed."""
+
+    def __init__(self, source, order):
+        self.order = order
+        self.blocks = []
+        count = 0
+        for block in source.blocks():
+            rows = source.kind.rows(block, order)
+            count += len(rows.numbers)
+            if count > MOST_LINES:
+                fix = "Give a part of it, or price it with batch."
+                raise CalloutError(order.label, "", f"has more than {MOST_LINES:,} rows, too many for this", fix)
+            self.blocks.append(rows)
+
+    def priced(self, *, shop=None, **defaults):
+        """Every line priced -> Priced. shop: another than the order's, its name or itself; defaults: name of a case file ->
+        text, where a row says nothing."""
+        order = dataclasses.replace(self.order, against=None, defaults=self.order.defaults | defaults)
+        pricer = pricing.Pricer(order)
+        if shop is not None:
+            pricer.desks[order.shop] = pricing.Desk(shop, order.records, by=order.by)
+        else:
+            pricer.desk(order.shop)
+        return Priced(pricer, [pricer.answered(rows) for rows in self.blocks])
+
+
+class Priced:
+    """The lines of a Book with their prices. Arrays over all lines: made, minutes, cost, pieces, number (of the row), best
+    (method)."""
+
+    def __init__(self, pricer, answered):
+        self.pricer, self.answered = pricer, answered
+        self.minutes, self.cost, self.pieces = (
+            _joined(one.done.numbers[name] for one in answered) for name in ("minutes", "cost", "pieces")
+        )
+        self.best = _joined(one.done.best for one in answered)
+        self.made = self.best >= 0
+        self.number = _joined(numpy.asarray(one.rows.numbers) for one in answered)
+        self.away = _joined(one.away for one in answered)
+        self.material = _joined(one.done.material for one in answered)
+        self.tolerance_open = _joined(one.done.tolerance_open for one in answered)
+
+    def blank(self, key):
+        """Lines that say nothing of a key [n]."""
+        parts = []
+        for one in self.answered:
+            column = one.written.get(key)
+            parts.append(
+                numpy.ones(len(one.rows.numbers), dtype=bool)
+                if column is None
+                else column.holds(lambda cell: cell is None)
+            )
+        return _joined(parts)
+
+    def totals(self):
+        """The total of each line as it is quoted, in hundredths; 0 where there is none [n]."""
+        found = [
+            int(price_of(cost, int(pieces)).total * 100) if made and cost == cost else 0
+            for cost, pieces, made in zip(self.cost.tolist(), self.pieces.tolist(), self.made.tolist(), strict=True)
+        ]
+        return numpy.array(found, dtype=numpy.int64)
+
+
+def _joined(parts):
+    return numpy.concatenate(list(parts))
+
+
+def quote(source, order):
+    """The Quote for a list that was opened. Raises InputError where the shop states no hourly rate, or the rows name shops
+    with several currencies."""
+    book = Book(source, order)
+    priced = book.priced()
+    currencies = {code for one in priced.answered for code in set(one.done.currency[one.done.best >= 0].tolist())}
+    if len(currencies) > 1:
+        listed = ", ".join(sorted(currencies))
+        raise CalloutError(order.label, "", f"is priced in several currencies ({listed})", "Quote each shop by itself.")
+    if priced.made.any() and not numpy.isfinite(priced.cost[priced.made]).all():
+        fix = "Give it an hourly_rate and a currency, or price the list with batch."
+        raise CalloutError("shop", order.shop, "states no hourly rate, so there is nothing to quote", fix)
+    lines, assumed = _lines(priced)
+    quoted = [line.prices for line in lines if line.prices]
+    return Quote(
+        label=order.label,
+        shop=priced.pricer.desk(order.shop).shop.name,
+        currency=next(iter(currencies), ""),
+        lines=lines,
+        questions=questions(book, priced),
+        smallest=sum((prices[0].total for prices in quoted), Decimal(0)),
+        largest=sum((prices[-1].total for prices in quoted), Decimal(0)),
+        assumed=assumed,
+        row=order.row,
+    )
+
+
+def _lines(priced):
+    """The lines of a list with their prices, and what was assumed -> (list of Line, words -> numbers)."""
+    found, assumed = {}, {}
+    for one, rows in zip(priced.answered, (one.rows for one in priced.answered), strict=True):
+        readings = iter(priced.pricer.read_again(one))
+        for place in numpy.flatnonzero(~one.away).tolist():
+            reading, number = next(readings), int(rows.numbers[place])
+            prices, problem = [], reading.problem
+            if one.done.best[place] >= 0:
+                prices = [price_of(one.done.numbers["cost"][place], int(one.done.numbers["pieces"][place]))]
+            elif not problem:
+                problem = str(one.done.reason[place])
+            if reading.assumed and not reading.problem:
+                numbers = assumed.setdefault(reading.assumed, [])
+                if number not in numbers:
+                    numbers.append(number)
+            before = found.get(number)
+            if before is not None:
+                prices = sorted([*before.prices, *prices])
+                problem = before.problem or problem
+                reading = before.reading
+            found[number] = Line(reading, tuple(prices), problem)
+    return list(found.values()), assumed
+
+
+def questions(book, priced):
+    """What to ask the customer, most money first: list of Question."""
+    table, totals, found = rule_tables("customer_questions.toml"), priced.totals(), []
+    names = list(materials.materials())
+    for key, entry in table.items():
+        asked = priced.made & (priced.tolerance_open if key == "general_tolerance" else True) & priced.blank(key)
+        if entry.get("materials"):
+            asked &= numpy.isin(priced.material, [names.index(name) for name in entry["materials"]])
+        if key in book.order.defaults or not asked.any():
+            continue
+        tries = []
+        for value in entry["tries"]:
+            other = book.priced(**{key: value})
+            both = asked & other.made
+            if both.any():
+                then = other.totals()
+                tries.append(Try(value, _money(then[both]), _money(totals[both]), int((asked & ~other.made).sum())))
+        if tries:
+            numbers = tuple(dict.fromkeys(priced.number[asked].tolist()))
+            found.append(Question(key, entry["ask"], entry["taken"], numbers, _money(totals[asked]), tries))
+    return sorted(found, key=lambda question: -question.hangs)
+
+
+def _money(hundredths):
+    return Decimal(int(hundredths.sum())) / 100

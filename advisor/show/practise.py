@@ -1,0 +1,158 @@
+"""Practice on a terminal: the callout, what the choice was worth and why, and the score."""
+
+from rich.console import Group
+from rich.text import Text
+
+from advisor.answer import wording
+from advisor.rulebase import glossary
+from advisor.show import numbers as numbers_of
+from advisor.show import rows, why
+from advisor.show.blocks import asked, grid, head, indented, paragraph, table
+from advisor.study import changes, practise
+
+HOW = "A number or a name, and if you like: because ... Enter to pass; quit."
+
+
+def exercise(number, count, one, advice):
+    """The callout, and what may be chosen."""
+    names = [*practise.method_names(), practise.NOTHING]
+    made = grid({"justify": "right"}, {})
+    for place, name in enumerate(names, 1):
+        made.add_row(str(place), name)
+    title = Text(f"\n{number} of {count}", style="bold")
+    return Group(title, asked(advice), paragraph(_work(advice)), Text("Which would you choose?", style="bold"), indented(made),
+                 Text(f"  {HOW}", style="dim"))  # fmt: skip
+
+
+def _work(advice):
+    """How it is held and by whom, and what the shop has for it."""
+    c, shop, units = advice.callout, advice.shop, advice.callout.units
+    held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
+    has = [
+        "a pivot attachment" if shop.pivot_attachment else "no pivot attachment",
+        f"form tools: {shop.form_tools.grinding}"
+        if shop.form_tools.grinding != "none"
+        else "no form tools ground here",
+    ]
+    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {', '.join(has)}."
+
+
+def result(one, advice, choice, judged, reason):
+    """His choice beside the program's, the reason that decides, what would have made his right, the word and the sketch."""
+    parts = [_verdict(one, advice, choice, judged)]
+    if reason:
+        parts.append(paragraph(f"You said: {reason}."))
+    if judged.comparison:
+        parts += [_beside(judged, advice), paragraph(_decides(judged.comparison, advice))]
+    elif advice.best is None:
+        parts += [paragraph(f"{name}: {wording.why_not(m, advice)}") for name, m in advice.methods.items()]
+    else:
+        parts += [paragraph(text) for text in wording.why(advice)]
+    if not judged.right and choice is not None:
+        parts.append(paragraph(_would_be_right(choice, judged.change, advice)))
+    return Group(*parts, *_word(advice.recommended if judged.right or choice is None else choice))
+
+
+def passed(one, advice):
+    """The answer where nobody chose."""
+    told = Text(f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}.", style="bold")
+    return Group(told, *(paragraph(text) for text in wording.why(advice)), *_word(advice.recommended))
+
+
+def _decides(found, advice):
+    """The reason that decides between two methods: the rule that puts the other out or turns the choice, or else where the
+    time goes."""
+    if found.obstacles:
+        first = wording.because(found.obstacles[0], advice)
+        told = why.verdict(found, advice)
+        return told if told.startswith(first) else f"{first} {told}"
+    if any(weight.flips for weight in found.weights):
+        return why.verdict(found, advice)
+    return f"{wording.the(found.theirs.name).capitalize()}: {wording.why_not(found.theirs, advice)}"
+
+
+def _verdict(one, advice, choice, judged):
+    if judged.right and len(one.accepted) > 1:
+        return Text(f"\nRight. A close call: {' and '.join(one.accepted)} both count.", style="bold")
+    if judged.right:
+        return Text(f"\nRight: {advice.recommended or practise.NOTHING}.", style="bold")
+    mine = wording.the(choice) if choice else practise.NOTHING
+    return Text(
+        f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}.",
+        style="bold",
+    )
+
+
+def _beside(judged, advice):
+    found = judged.comparison
+    made = table(
+        ("", "left"), ("batch", "right"), ("tool, setup", "right"), ("a piece", "right"), ("in tolerance", "left")
+    )
+    for method in (found.ours, found.theirs):
+        if method is None:
+            continue
+        m = method.minutes
+        stands = "" if method.rank else " (will not do)"
+        made.add_row(
+            method.name + stands,
+            wording.minutes(m["batch"]["mean"]),
+            wording.minutes(m["tooling"]["mean"] + m["setup"]["mean"]),
+            wording.minutes(m["per_piece"]["mean"]),
+            wording.chance(method.in_tolerance),
+        )
+    return indented(made)
+
+
+def _would_be_right(choice, change, advice):
+    if change is None:
+        return f"No single change makes {wording.the(choice)} right here."
+    if isinstance(change, changes.Gain):
+        return f"{wording.the(choice).capitalize()} would be right with {change.what}."
+    field = "radius" if change.name == "radius" else change.name
+    return f"{wording.the(choice).capitalize()} would be right with {field} {why.flip_text(change, advice)}."
+
+
+def _word(method):
+    """What the method is, with its sketch."""
+    if method is None:
+        return []
+    term = glossary.find(method)
+    picture = [indented(Text(term.picture, no_wrap=True))] if term.picture else []
+    return [head(term.name), paragraph(term.means), *picture]
+
+
+def set_question(name, advice):
+    """A number to set."""
+    row = _row(name, advice)
+    unit = "inch" if advice.callout.units == "inch" else "mm"
+    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {wording.lower(row.label)}, in {unit}?"
+    return Group(Text(asks, style="bold"), Text("  Enter to pass; quit.", style="dim"))
+
+
+def _row(name, advice):
+    """The row of the setup that shows a number."""
+    method = advice.best
+    shown = rows.setup_rows(method, advice)
+    return next(row for row in shown if name in numbers_of.row_names(row.label, method))
+
+
+def set_result(name, advice, right):
+    """The number derived."""
+    row = _row(name, advice)
+    value = f"{row.value}; {row.dial}" if row.dial else row.value
+    told = Text(f"\n{'Right' if right else 'It is'}: {value}.", style="bold")
+    return Group(told, Text(), *why.steps_down(advice, name, 1))
+
+
+def score_table(score, path):
+    """What went right by method, and what went wrong by kind."""
+    made = table(("", "left"), ("right", "right"), ("asked", "right"))
+    for name, (right, answered) in score.methods.items():
+        made.add_row(name, str(right), str(answered))
+    parts = [head("Your score"), indented(made) if score.methods else paragraph("Nothing answered yet.")]
+    if score.mistakes:
+        kinds = sorted(score.mistakes.items(), key=lambda pair: -pair[1])
+        parts.append(paragraph(f"What went wrong: {', '.join(f'{kind} {count}' for kind, count in kinds)}."))
+    if path is not None:
+        parts.append(Text(f"  Kept in {path}.", style="dim"))
+    return Group(*parts)
