@@ -428,23 +428,29 @@ def _stated(options):
 def read_job(options):
     """Callout and shop that the options state, or the job of the number that stands in their first place."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials, settings
-    from advisor.asked import shop as shops
 
     _case_first(options)
     job = _kept(options)
     given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
-    named = given.get("shop") or (case.fields.get("shop") if case else None)
-    shop = usual_shop() if named is None else shops.read_shop(named)
-    if case is None and "units" not in given and (kept := settings.read().units):
-        given["units"] = kept
-    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
-    known["shop_units"] = shops.drawing_units(shop)
-    options.fields = (case.fields if case else {}) | given | {"shop": named if named is not None else _usual_name()}
+    shop, known = _shop_and_known((case.fields if case else {}) | given, case)
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop
+
+
+def _shop_and_known(fields, case):
+    """The shop that the fields of a callout name, else the one that counts, and what a callout is read with there."""
+    from advisor.asked import materials, settings
+    from advisor.asked import shop as shops
+
+    named = fields.get("shop")
+    shop = usual_shop() if named is None else shops.read_shop(named)
+    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    if named is not None or case is None:  # a case means the same whatever somebody keeps in his settings
+        kept = settings.read().units if named is None else ""
+        known["shop_units"] = kept or shops.drawing_units(shop)
+    return shop, known
 
 
 def usual_shop():
@@ -708,14 +714,11 @@ class _Round:
 def _job_so_far(options):
     """What the options and the case state, a function that reads a callout from such fields, and the shop."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials
-    from advisor.asked import shop as shops
 
     given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     fields = (case.fields if case else {}) | given
-    shop = shops.read_shop(fields.get("shop") or shops.USUAL_SHOP)
-    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    shop, known = _shop_and_known(fields, case)
     return fields, lambda fields: callouts.read_callout(fields, **known), shop
 
 
@@ -1296,7 +1299,8 @@ def _use_shop(options):
                 "most of its figures are still the invented lathe's, so measure yours before you rely on an answer"
             )
     if options.units:
-        told.append(f"sizes without a unit on the command line are now in {options.units}")
+        unit = "inches" if options.units == "inch" else "mm"
+        told.append(f"sizes without a unit on the command line are now in {unit}")
     place = settings.keep(**changed)
     _confirm(f"{'; '.join(told)}. Kept in {place}.")
     return DONE
