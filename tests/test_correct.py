@@ -16,7 +16,6 @@ from test_words import EVERYDAY, in_plain_words
 
 from advisor.asked.measured import OPTIONS
 from advisor.formulas import gauging, geometry, trial_piece
-from advisor.study.correction import Dial
 
 DOME = ("R50 ±0.5", "--form", "convex", "--location", "end", "--diameter", "40 mm")
 DISH = ("R50 ±0.5", "--form", "concave", "--location", "end", "--diameter", "40 mm", "--width", "30 mm")
@@ -98,8 +97,8 @@ def test_the_tip_of_a_pivot_goes_to_the_pivot_where_the_radius_is_too_large(shap
 )
 def test_the_compound_goes_in_short_of_its_swivel_and_out_past_it(shape, reads, way):
     told = move(shape, "compound", measured_radius=reads, good_to="0.02")
-    assert (told["part"], told["way"], told["dial"]) == ("slide", way, "compound")
-    assert told["dial_reading_mm"] == pytest.approx(0.2)
+    assert (told["part"], told["way"]) == ("slide", way)
+    assert told["set_to_mm"] == pytest.approx(0.2, abs=0.006)
 
 
 @pytest.mark.parametrize("shape", [DOME, DISH], ids=["dome", "dish"])
@@ -156,7 +155,7 @@ def test_what_stands_in_the_middle_says_where_the_centre_is(shape, stands, way, 
     """The arc has its crest over its own centre. On the tool's side of the axis a dome falls off again before the middle,
     and a dish rises; beyond it both run into the middle still climbing or sinking."""
     told = move(shape, method, middle=stands)
-    assert (told["part"], told["way"], told["dial"]) == ("centre", way, "cross")
+    assert (told["part"], told["way"], told["dial"]["dial"]) == ("centre", way, "cross dial")
 
 
 def test_a_ring_tells_how_far():
@@ -232,21 +231,25 @@ def test_another_leaf_that_fits_tells_the_radius():
 # ---- dials
 
 
-@pytest.mark.parametrize("doubled, reads", [(False, 0.2), (True, 0.4)])
-def test_a_dial_that_reads_the_diameter_is_turned_twice_as_far(doubled, reads):
-    reading, left = Dial("mm", 0.02, doubled).turned(0.2)
-    assert reading == pytest.approx(reads) and left == pytest.approx(0)
+def test_a_dial_that_reads_the_diameter_is_turned_twice_as_far():
+    """An invented inch lathe of the worked shops: its cross dial counts the diameter."""
+    shape = ("R10 ±0.1", "--form=convex", "--location=corner", "--diameter=60 mm", "--units=mm", "--shop=jobbing-shop")
+    told = move(shape, "pivot", step="diameter", gap="0.254", good_to="0.01")
+    assert told["dial"]["counts"] == "diameter"
+    assert told["dial"]["shows"] == pytest.approx(0.02) and told["set_to_mm"] == pytest.approx(0.254)
 
 
 def test_a_dial_is_turned_to_half_a_line_and_the_rest_is_told():
-    reading, left = Dial("inch", 0.0254, False).turned(0.1)  # a thousandth of an inch a line
-    assert reading == pytest.approx(4 * 0.0254) and left == pytest.approx(-0.0016)
+    told = move(CORNER, "pivot", step="diameter", gap="0.104", good_to="0.01")
+    line = told["dial"]["graduation_mm"]
+    assert told["dial"]["reading_mm"] / (line / 2) == pytest.approx(round(told["dial"]["reading_mm"] / (line / 2)))
+    assert told["dial"]["left_mm"] == pytest.approx(0.104 - told["dial"]["reading_mm"])
 
 
 def test_the_slides_move_is_shown_in_the_dials_unit_and_the_drawings():
     shape = ("R.250 ±.004", "--units", "inch", "--form", "convex", "--location", "corner", "--diameter", "1.5 in")
-    words = run("correct", *shape, "--method=compound", "--measured-radius=.260", "--good-to=.001").out
-    assert "mm on the compound dial" in words and " in)" in words
+    words = run("correct", *shape, "--method=pivot", "--step=diameter", "--gap=.010").out
+    assert re.search(r"cross dial \d\.\d+ mm\s+\(\.\d+ in of the\s+slide\)", words)
 
 
 # ---- what is asked for

@@ -118,8 +118,7 @@ class Bench:
         """How far the slide goes when its dial is turned by the reading."""
         if move.reading is None:
             return move.turned
-        doubled = move.dial == "cross" and self.advice.lathe.dials == "diameter"
-        return move.reading / (2 if doubled else 1)
+        return move.reading.counts / (2 if self.advice.lathe.dials == "diameter" and move.part == "centre" else 1)
 
     def measure(self, piece, way):
         """What a gauge reads on a piece, with its error, by the names of Measured; None where it shows nothing."""

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from advisor.answer import wording
 from advisor.ground.units import INCH
+from advisor.ground import dials
 from advisor.show.as_json import plain
 from advisor.show.blocks import head, paragraph
 from advisor.study.correction import shape_of
@@ -50,14 +51,13 @@ class _Words:
         return f"{self.size(round(mm / step) * step)} {self.doubt(doubt)}"
 
     def amount(self, move):
-        """How far, on the dial where there is one, and in the drawing's unit where that is another."""
-        far = self.size(move.turned, self.dial_units)
-        other = f" ({self.size(move.turned)})" if self.dial_units != self.units else ""
+        """How far, as the dial shows it where there is one, and in the drawing's unit where that is another."""
+        far = self.size(move.turned)
         if move.reading is None:
-            return far + other
-        doubled = move.dial == "cross" and self.v["diameter_dial"]
-        reading = self.size(move.reading, self.dial_units)
-        return f"{reading} on the {move.dial} dial{f', which reads the diameter: {far} of the slide' if doubled else ''}{other}"
+            shop = self.size(move.turned, self.dial_units)
+            return shop if self.dial_units == self.units else f"{shop} ({far})"
+        other = f" ({far} of the slide)" if dials.differs(move.reading, self.units) else ""
+        return f"{dials.aside(move.reading)}{other}"
 
     def sections(self):
         told = self.told
@@ -337,8 +337,7 @@ def answer(told, advice):
                     "part": move.part,
                     "way": move.way,
                     ("amount_deg" if move.part == "tool" else "amount_mm"): move.amount,
-                    "dial": move.dial,
-                    "dial_reading_mm": move.reading,
+                    "dial": move.reading and dials.plain(move.reading),
                     "set_to_mm": None if move.part == "tool" else move.turned,
                     "half_of_what_it_may_be": move.halves,
                     "says": words.move(move),

@@ -12,6 +12,7 @@ from advisor.asked.measured import WORDS
 from advisor.formulas import gauging, geometry, minutes
 from advisor.formulas import trial_piece as from_reading
 from advisor.formulas.rod import seat_height_allowance
+from advisor.ground import dials
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.units import INCH, read_quantity, show_length, shown
 
@@ -89,35 +90,19 @@ class Measured:
 
 
 @dataclass(frozen=True)
-class Dial:
-    """A dial: unit "mm" or "inch"; line: one graduation of its reading [mm]; doubled: it reads the diameter."""
-
-    unit: str
-    line: float
-    doubled: bool = False
-
-    def turned(self, mm):
-        """How far to turn it for a way of its slide, to half a line: (reading [mm], what it leaves of the way [mm])."""
-        half, times = self.line / 2, 2 if self.doubled else 1
-        reading = round(mm * times / half) * half
-        return reading, mm - reading / times
-
-
-@dataclass(frozen=True)
 class Move:
     """One thing to move.
 
     part: what ("tip", "slide", "rod", "centre", "edge", "tool", "height", "file"); way: which way or where, as a word;
-    amount: how far [mm], or by what angle [deg] where part is "tool"; None where it is not known; dial: name of
-    the dial, None where there is none; reading: how far to turn it [mm]; left: what half a line leaves [mm]; halves:
+    amount: how far [mm], or by what angle [deg] where part is "tool"; None where it is not known; reading: of
+    its dial (dials.Reading), None where there is none; left: what half a line leaves [mm]; halves:
     whether the amount is half of what it may be.
     """
 
     part: str
     way: str
     amount: float | None
-    dial: str | None = None
-    reading: float | None = None
+    reading: dials.Reading | None = None
     left: float = 0.0
     halves: bool = False
 
@@ -256,37 +241,25 @@ def shape_of(values):
     return "crown" if convex else "groove"
 
 
-# ---- the lathe's dials
-
-
-def lathe_dial(slide, advice):
-    """The dial of a slide ("cross" or "compound"), None where it has none to go by (the carriage)."""
-    if slide not in ("cross", "compound"):
-        return None
-    lathe = advice.lathe
-    return Dial(advice.shop.units, lathe.dial_graduation, slide == "cross" and lathe.dials == "diameter")
-
-
 # ---- the correction
 
 
-def correct(advice, name, measured, *, dial=lathe_dial):
+def correct(advice, name, measured):
     """What a trial piece made by a method says of the setting -> Correction.
 
-    advice: for the callout in its shop; name: of the method; measured: Measured; dial: function (slide, advice) -> Dial or
-    None. Raises CalloutError where the measurements do not belong together or to the shape, or cannot be.
+    advice: for the callout in its shop; name: of the method; measured: Measured. Raises CalloutError where the measurements do not belong together or to the shape, or cannot be.
     """
     method = advice.methods[name]
     if method.setup is None:
         raise CalloutError("method", name, "cannot make this shape", "Name the method that made the trial piece.")
-    return _Corrected(advice, method, measured, dial).answer()
+    return _Corrected(advice, method, measured).answer()
 
 
 class _Corrected:
-    def __init__(self, advice, method, measured, dial):
+    def __init__(self, advice, method, measured):
         self.advice, self.method, self.m = advice, method, measured
         self.v = advice.values
-        self.dial_of = dial
+        self.dials = dials.of_lathe(advice.lathe, advice.shop.units)
         self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
         self.way = way_of(measured, self.v)
         self.target = self.v["radius"]
@@ -458,7 +431,7 @@ class _Corrected:
             known["then_off_axis_within"] = abs(off_axis) + promised * off_axis_doubt
             if abs(off_axis) > twice * off_axis_doubt:
                 moves.append(self.centre_move("across", off_axis))
-                moved = from_reading.standard(limit=self.dial("cross").line / 2)
+                moved = from_reading.standard(limit=self.half_line("cross"))
                 known["then_off_axis_within"] = abs(moves[0].left) + promised * math.hypot(off_axis_doubt, moved)
         move = None if self.hand else self.radius_move(error)
         if abs(error) <= chase or (move and not move.turned):
@@ -509,16 +482,17 @@ class _Corrected:
         return Move("edge", where, self.profile(self.target + error), halves=halves)
 
     def moved(self, part, way, amount, slide, halves=False):
-        dial = self.dial(slide) if slide else None
-        if dial is None:
+        dial = self.dials.get(slide)
+        if dial is None or not dial.graduation > 0:  # by an indicator, to a line of it
             step = INCH / 2000 if self.advice.shop.units == "inch" else 0.01
-            rounded = round(amount / step) * step
-            return Move(part, way, amount, None, None, amount - rounded, halves)
-        reading, left = dial.turned(amount)
-        return Move(part, way, amount, slide, reading, left, halves)
+            return Move(part, way, amount, None, amount - round(amount / step) * step, halves)
+        reading = dials.read(dial, amount)
+        return Move(part, way, amount, reading, reading.left / (2 if dial.doubled else 1), halves)
 
-    def dial(self, slide):
-        return self.dial_of(slide, self.advice)
+    def half_line(self, slide):
+        """Half a line of a slide's dial, of the slide's own way; a line of an indicator where nobody knows it [mm]."""
+        dial = self.dials[slide]
+        return dial.graduation / (4 if dial.doubled else 2) if dial.graduation > 0 else 0.01
 
     def centre_move(self, along, off, *, halves=False):
         """The move of the centre that takes so much off its distance: across the axis, or along it.
@@ -528,7 +502,7 @@ class _Corrected:
         """
         if along == "across":
             return self.moved("centre", "in" if off > 0 else "out", abs(off), "cross", halves)
-        return self.moved("centre", "away" if off > 0 else "toward", abs(off), "carriage", halves)
+        return self.moved("centre", "away" if off > 0 else "toward", abs(off), None, halves)
 
     def profile(self, radius):
         """The most that the surface of such a radius lies off the drawing's, as a leaf shows it [mm]."""
@@ -692,8 +666,7 @@ class _Corrected:
     def by_the_place(self, along, sign, known):
         """A centre off its place, by how much (value, limits of its error) or not known."""
         touched = self.v["step_dial_spread"]  # spread of a place found by a touch and the dials
-        dial = self.dial("cross") if along == "across" else None
-        moving = touched if dial is None else from_reading.standard(limit=max(dial.line / 2, touched))
+        moving = touched if along == "along" else from_reading.standard(limit=max(self.half_line("cross"), touched))
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
         if known is None:
             bracket = self.m.moved or BRACKET * touched
