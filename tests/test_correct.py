@@ -183,6 +183,21 @@ def test_an_arc_that_starts_too_near_the_face():
     assert told["moves"][0]["amount_mm"] == pytest.approx(0.2, abs=1e-6)
 
 
+def test_a_form_tool_off_centre_height_would_make_the_radius_as_large():
+    """Thin work: R3 over 4 is 0.764 deep; fed that deep into D8 an edge 0.9 off centre height, at √(16 − 0.81) = 3.897 of
+    its own plane, leaves √(3.133² + 0.81) = 3.260 from the axis, which is 0.740."""
+    shape = ("R3 ±0.1", "--form=concave", "--location=outside diameter", "--diameter=8", "--width=4", "--from-end=22")
+    told = run(
+        "correct", *shape, "--method=form tool", "--measured-depth=.74", "--measured-width=4", "--good-to=.001"
+    ).out
+    assert "0.896 mm off it would make R as large" in " ".join(told.split())
+
+
+def test_ridges_and_steps_of_hand_work():
+    assert move(CORNER, "freehand", ridge="diameter")["way"] == "ridge"
+    assert move(CORNER, "freehand", step="diameter", gap="0.1")["way"] == "flat"
+
+
 # ---- what cannot be known
 
 
@@ -269,6 +284,8 @@ def test_the_slides_move_is_shown_in_the_dials_unit_and_the_drawings():
         (["--ridge=diameter", "--starts=7"], "is not between"),
         (["--light=middle", "--leaf=6.5"], "does not say how far"),
         (["--method=glue", "--light=middle"], "is not a method"),
+        (["--measured-radius=60", "--good-to=0.1"], "cannot be on such an arc"),
+        (["--light=middle", "--gap=20"], "cannot be on such an arc"),
     ],
 )
 def test_what_cannot_be_used_is_one_message(measured, problem):
@@ -315,6 +332,8 @@ SCREENS = [
     (GROOVE, "pivot", "--light=one-end"),
     (GROOVE, "form tool", "--light=one-end --gap=0.1"),
     (GROOVE, "freehand", "--light=one-end"),
+    (CORNER, "freehand", "--step=diameter --gap=.1"),
+    (CORNER, "freehand", "--ridge=face"),
     (GROOVE, "form tool", "--pins=7.5 --over-pins=1.3"),
     (GROOVE, "freehand", "--light=middle --gap=0.2"),
 ]

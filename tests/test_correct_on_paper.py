@@ -19,6 +19,7 @@ from advisor.engine import generated
 from advisor.study import correction
 
 PROMISED = 0.95
+SHOPS = ("training-shop", "jobbing-shop")  # a metric one, and an inch one whose cross dial counts the diameter
 # Invented callouts of every shape, small and large, tight and loose.
 CALLOUTS = {
     "rounded corner": [
@@ -67,7 +68,7 @@ SETTINGS = 1200  # wrong settings of each method
 
 @functools.cache
 def answered(shape, n, shop):
-    fields = CALLOUTS[shape][n]
+    fields = CALLOUTS[shape][n] | {"units": "mm"}
     found = shops.read_shop(shop)
     return advise(callouts.read_callout(fields, materials=materials.materials()), found, executor=generated.run)
 
@@ -75,7 +76,8 @@ def answered(shape, n, shop):
 class Bench:
     """One method on one callout, with errors drawn at random as the rule base says that they come."""
 
-    def __init__(self, method, shape, n, random, *, shop="training-shop"):
+    def __init__(self, method, shape, n, random):
+        shop = SHOPS[n % len(SHOPS)]
         self.advice, self.random, self.kind = answered(shape, n, shop), random, shape
         self.v, self.name = self.advice.values, method
         self.method = self.advice.methods[method]
@@ -112,7 +114,9 @@ class Bench:
         return setting.corrected(move.part, move.way, self.way_of(move), care * self.random.standard_normal())
 
     def dial_line(self):
-        return self.advice.lathe.dial_graduation
+        """A line of the cross dial, of the way of its slide."""
+        lathe = self.advice.lathe
+        return lathe.dial_graduation / (2 if lathe.dials == "diameter" else 1)
 
     def way_of(self, move):
         """How far the slide goes when its dial is turned by the reading."""

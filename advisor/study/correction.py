@@ -44,6 +44,8 @@ ON = {  # the shapes that a way is for: corner, end or outside diameter, convex 
     "step": ("rounded corner", "fillet"),
     "ridge": ("rounded corner", "fillet"),
 }
+FARTHEST = 4.0  # times too large or too small: more is a slip of the pen
+OVERLOOKED = 1.0  # mm: a tool that stands farther off centre height is seen; common practice
 LINE_SEEN = 0.1  # mm: how well a caliper finds where an arc starts on a flat; common practice
 SWUNG = ("pivot attachment", "radius rod", "swung compound")
 # Of a normal error seen by its sign only: the share that lies within the bracket. With what the move itself spreads, 19
@@ -134,7 +136,7 @@ class Correction:
     says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
     then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
     whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
-    have to come back to make it right; seat_height: difference of a rod's seats that would explain a small radius;
+    have to come back to make it right; seat_height: difference of a rod's seats, tip_height: of a form tool from centre, that would explain the radius as well;
     limits: whether the trial piece lies "inside" or "outside" its limits for sure, or in "doubt", '' where not known;
     coarse: whether the gauge tells no more than the tolerance.
     """
@@ -161,6 +163,7 @@ class Correction:
     flats_down: float | None = None
     saved: bool | None = None
     seat_height: float | None = None
+    tip_height: float | None = None
     limits: str = ""
     coarse: bool = False
 
@@ -280,18 +283,28 @@ class _Corrected:
             return self.by_the_flat()
         if self.way == "leaf" and (self.m.gap is None or self.m.light == "none"):
             return self.by_the_light()
-        if self.way in ("depth", "diameters", "two depths") and self.v["sweep"] > self.v["depth_sweep"]:
+        if self.way in ("depth", "diameters", "two depths") and self.past_the_depth():
             return self.result("unknown", why="past the depth's sweep")
         if self.way == "leaf" and self.m.light == "one end":
             return self.at_one_end()
         if self.way == "ball" and self.rests_on_diameter():
             return self.by_a_resting_ball()
-        found = self.reading()
-        if found is None:
-            raise CalloutError(
-                f"--{WAYS[self.way][0][0].replace('_', '-')}", "", "cannot be on such an arc", "Measure again."
-            )
-        return self.by_the_radius(*found)
+        return self.by_the_radius(*self.reading())
+
+    def past_the_depth(self):
+        """Whether the width that a depth was measured over reaches round so far that its rim is nearly a tangent."""
+        width = self.m.measured_width
+        if width >= 2 * self.target:
+            return True
+        return geometry.sweep_of_arc(radius=self.target, chord=width) > self.v["depth_sweep"]
+
+    def refused(self, radius=None):
+        """The error for readings that no such arc can have."""
+        units = self.advice.callout.units
+        option = f"--{(self.m.leaf and 'leaf') or WAYS[self.way][0][0].replace('_', '-')}"
+        told = "" if radius is None else f" would make R {show_length(radius, units)}, which"
+        fix = f"R should be near {show_length(self.target, units)}. Read the gauge again, and see that each figure has its unit."
+        return CalloutError(option, "", f"{told} cannot be on such an arc".strip(), fix)
 
     def result(self, verdict, **known):
         return Correction(method=self.method.name, way=self.way, verdict=verdict, **known)
@@ -369,14 +382,16 @@ class _Corrected:
         return from_reading.off_axis_of_ball(**read)
 
     def reading(self):
-        """Radius, its standard uncertainty, and the same of the centre off the axis where it is known; None where such
-        readings cannot be."""
+        """Radius, its standard uncertainty, and the same of the centre off the axis where it is known, else None."""
         read = self.inputs()
         radius, doubt = _carried(self.radius_of, read)
-        if radius is None or radius <= 0:
-            return None
+        if radius is None:
+            raise self.refused()
         if self.way in ("two depths", "slanting"):
-            return radius, doubt, *_carried(self.off_axis_of, read)
+            off_axis, off_axis_doubt = _carried(self.off_axis_of, read)
+            if off_axis is None or abs(off_axis) > self.target:
+                raise self.refused()
+            return radius, doubt, off_axis, off_axis_doubt
         return radius, self.with_place(doubt), None, None
 
     def with_place(self, doubt):
@@ -414,6 +429,10 @@ class _Corrected:
 
     def by_the_radius(self, radius, doubt, off_axis=None, off_axis_doubt=None):
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
+        if not self.target / FARTHEST <= radius <= self.target * FARTHEST:
+            raise self.refused(radius)
+        if not self.corner and radius < self.v["chord"] / 2 - self.v["width_error"]:
+            raise self.refused(radius)
         error = radius - self.target
         chase = twice * math.hypot(doubt, self.piece)
         known = {
@@ -442,12 +461,21 @@ class _Corrected:
         if self.hand:
             return self.by_hand(error, known)
         moves.append(move)
+        if self.method.name == "form tool" and error > 0 and not (self.corner or self.end):
+            known["tip_height"] = self.height_as_well(radius)
         if self.method.name == "radius rod" and error < 0:
             length = self.method.setup["seat_to_seat_mm"]
             known["seat_height"] = seat_height_allowance(length=length, tolerance=-error, share=1.0)
         then = promised * math.sqrt(doubt**2 + 2 * self.piece**2 + self.move**2)
         expected = self.target + math.copysign(1.0, error) * moves[-1].left
         return self.promised("move", tuple(moves), expected, then, doubt, known)
+
+    def height_as_well(self, radius):
+        """How far off centre height the tool would make as much of the radius; None where it is more than anybody would
+        overlook [mm]."""
+        edge, work = (geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target, radius))
+        height = from_reading.off_height_of_edge(diameter=self.v["diameter"], edge_depth=edge, work_depth=work)
+        return height if height <= OVERLOOKED else None
 
     def limits(self, radius, doubt):
         low, high = self.v["radius_low"], self.v["radius_high"]
@@ -528,7 +556,7 @@ class _Corrected:
         again = math.hypot(within, from_reading.PROMISED * doubt)
         if self.way == "radius":
             return (Next("radius", radius, again),)
-        if self.way in ("depth", "two depths", "diameters"):
+        if self.way in ("depth", "two depths", "diameters") and m.measured_width < 2 * radius:
             depth = geometry.depth_of_arc(radius=radius, chord=m.measured_width)
             slope = abs(from_reading.radius_per_depth(depth=depth, width=m.measured_width))
             return (Next("depth", depth, again / slope),)
@@ -637,6 +665,9 @@ class _Corrected:
         # Into the diameter: the centre stands too near to the axis, so it has to come out. Into the face or the shoulder:
         # too near to the headstock.
         deep = -1.0 if along == "across" else 1.0
+        if self.hand:
+            move = Move("file", "flat" if m.step else "ridge", m.gap)
+            return self.result("move", moves=(move,), profile=m.gap)
         if m.step is not None or not self.convex:
             # What is left standing at a fillet is a step as well.
             off = None if m.gap is None else (m.gap, self.limit("gap", self.v["straightedge_sees"]))
