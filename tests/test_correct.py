@@ -158,6 +158,11 @@ def test_what_stands_in_the_middle_says_where_the_centre_is(shape, stands, way, 
     assert (told["part"], told["way"], told["dial"]["dial"]) == ("centre", way, "cross dial")
 
 
+def test_the_seat_of_a_rod_has_no_dial():
+    told = move(DOME, "rod", middle="point")
+    assert (told["part"], told["way"], told["dial"]) == ("centre", "out", None)
+
+
 def test_a_ring_tells_how_far():
     told = correct(DISH, "pivot", middle="nib", ring="1.2")
     assert told["verdict"] == "move" and told["moves"][0]["amount_mm"] == pytest.approx(0.6)

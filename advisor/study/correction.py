@@ -450,7 +450,7 @@ class _Corrected:
             known["then_off_axis_within"] = abs(off_axis) + promised * off_axis_doubt
             if abs(off_axis) > twice * off_axis_doubt:
                 moves.append(self.centre_move("across", off_axis))
-                moved = from_reading.standard(limit=self.half_line("cross"))
+                moved = self.moving("across")
                 known["then_off_axis_within"] = abs(moves[0].left) + promised * math.hypot(off_axis_doubt, moved)
         move = None if self.hand else self.radius_move(error)
         if abs(error) <= chase or (move and not move.turned):
@@ -517,6 +517,11 @@ class _Corrected:
         reading = dials.read(dial, amount)
         return Move(part, way, amount, reading, reading.left / (2 if dial.doubled else 1), halves)
 
+    def moving(self, along):
+        """Standard uncertainty of a centre's move: by the cross dial, or along the bed as a touch leaves it [mm]."""
+        touched = self.v["step_dial_spread"]  # spread of a place found by a touch and the dials
+        return touched if along == "along" else from_reading.standard(limit=max(self.half_line("cross"), touched))
+
     def half_line(self, slide):
         """Half a line of a slide's dial, of the slide's own way; a line of an indicator where nobody knows it [mm]."""
         dial = self.dials[slide]
@@ -529,7 +534,8 @@ class _Corrected:
         headstock.
         """
         if along == "across":
-            return self.moved("centre", "in" if off > 0 else "out", abs(off), "cross", halves)
+            slide = None if self.method.name == "radius rod" else "cross"  # a rod's seat has no dial
+            return self.moved("centre", "in" if off > 0 else "out", abs(off), slide, halves)
         return self.moved("centre", "away" if off > 0 else "toward", abs(off), None, halves)
 
     def profile(self, radius):
@@ -696,8 +702,7 @@ class _Corrected:
 
     def by_the_place(self, along, sign, known):
         """A centre off its place, by how much (value, limits of its error) or not known."""
-        touched = self.v["step_dial_spread"]  # spread of a place found by a touch and the dials
-        moving = touched if along == "along" else from_reading.standard(limit=max(self.half_line("cross"), touched))
+        touched, moving = self.v["step_dial_spread"], self.moving(along)
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
         if known is None:
             bracket = self.m.moved or BRACKET * touched
