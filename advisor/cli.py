@@ -471,20 +471,18 @@ def usual_shop():
 def _kept(options):
     """What was stated of the job whose number stands in the first place: name -> text; {} where no number stands there.
 
-    A bare whole number is a radius where form, location or diameter is given with it, and else the number of a job.
+    A bare whole number is a radius where its shape or the diameter is given with it, and else the number of a job.
     """
     text = (options.radius or "").strip()
-    is_radius = options.case is not None or any(getattr(options, name) for name in ("form", "location", "diameter"))
+    is_radius = options.case is not None or _stated(options).keys() & {"shape", "form", "location", "diameter"}
     if not (text.isascii() and text.isdecimal() and len(text) <= 9) or is_radius:
         return {}
-    import json
-
     from advisor.records import job_records
 
-    job = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
+    job, fields = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
     if getattr(options, "method", "") is None:
         options.method = job.method
-    return json.loads(job.fields)
+    return fields
 
 
 def _keep(options, advice, method):
@@ -495,7 +493,7 @@ def _keep(options, advice, method):
 
     if options.records is None and job_records.nowhere():
         return None
-    fields = {name: text for name, text in options.fields.items() if text is not None} | {"units": advice.callout.units}
+    fields = {name: text for name, text in options.fields.items() if text is not None}
     if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
         fields["shop"] = os.path.abspath(fields["shop"])
     job = job_records.Kept(
@@ -715,7 +713,8 @@ def _job_so_far(options):
     """What the options and the case state, a function that reads a callout from such fields, and the shop."""
     from advisor.asked import callout as callouts
 
-    given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
+    job = _kept(options)
+    given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     fields = (case.fields if case else {}) | given
     shop, known = _shop_and_known(fields, case)

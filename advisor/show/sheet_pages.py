@@ -275,7 +275,7 @@ SCRIPT = """
 (function () {
   var key = "turn-radius sheet " + document.body.dataset.sheet, kept = {}, store = null;
   try { store = window.localStorage; kept = JSON.parse(store.getItem(key)) || {}; } catch (e) { kept = {}; }
-  var fields = document.querySelectorAll("input"), code = document.querySelector("code"), plain = code.textContent;
+  var fields = document.querySelectorAll("input"), code = document.querySelector("code.record"), plain = code.textContent;
   function number(text) { var n = parseFloat(text.replace(",", ".")); return isFinite(n) ? n : null; }
   function record() {
     var sums = {}, words = plain;
@@ -381,7 +381,7 @@ def _minutes(sheet):
     return (
         "<table><tr><th></th><th>expected</th><th>from … to</th><th>actual</th></tr>"
         f"{rows}<tr><td>Pieces missed</td><td></td><td></td><td>{missed}</td></tr></table>"
-        f'<p class="note">{RECORD_NOTE}</p><p><code>{say(sheet.record)}</code></p>'
+        f'<p class="note">{RECORD_NOTE}</p><p><code class="record">{say(sheet.record)}</code></p>'
     )
 
 
