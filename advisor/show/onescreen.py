@@ -86,7 +86,7 @@ class Screen:
         out = [name for part in self.parts for name in part.left_out]
         counted = [name if out.count(name) == 1 else f"{out.count(name)} {name}s" for name in dict.fromkeys(out)]
         left = f" Left out here: {'; '.join(counted)}." if counted else ""
-        told = f"Steps, all cautions and all numbers: the same with --full.{left}"
+        told = f"Steps and all the rest: the same with --full.{left}"
         return Prose(self.words(told), lead=LABEL.format("More"))
 
     def put(self, words):
@@ -104,7 +104,7 @@ def screen(advice):
         method = advice.best
         return Screen([
             _stays(asked(advice)), _stays(_answer(method, advice)), _Set(method, advice), _gap(),
-            _labelled("Why", wording.deciding(advice, _weights(advice)), worth=48, name="why"), *_prove(method, advice), _Care(method, advice),
+            _why(advice), *_prove(method, advice), _Care(method, advice),
             _others(advice), _assumed(advice),
         ])  # fmt: skip
     shown = advice.shown
@@ -116,8 +116,11 @@ def screen(advice):
     ])  # fmt: skip
 
 
-def _weights(advice):
-    return changes.compare(advice, advice.recommended, advice.order[1]).weights if len(advice.order) > 1 else []
+def _why(advice):
+    rival = advice.order[1] if len(advice.order) > 1 else None
+    told = wording.deciding(advice, changes.compare(advice, advice.recommended, rival).weights if rival else ())
+    lines = [Prose(text, lead=LABEL.format("Why")) for text in (" ".join(told), told[0])]
+    return Part(("", 30, lines[0]), ("why", STEPPED - 2, lines[1]), ("", None, None))
 
 
 def _stays(renderable):
@@ -240,7 +243,7 @@ def _prove(method, advice):
             _labelled(
                 "" if n else "Prove",
                 text,
-                worth=20 if n else 50,
+                worth=20 if n else STEPPED - 1,
                 name="another way to prove it" if n else "what proves it",
             )
         )
