@@ -311,10 +311,11 @@ def echo(written, units):
     text = f"{count}{symbol}{written.size.number}" + (f"{unit}{tail}" if apart else f"{tail}{unit}")
     if written.tail in ("max", "min"):
         text += f" {written.tail.upper()}"
+    words = {"reference": "REF", "basic": "BASIC", "typical": "TYP", "full": "FULL"}
+    text = " ".join([text, *(word for name, word in words.items() if name in written.meanings)])
     if written.profile:
         text += f" PROFILE {written.profile.number}{' ' + written.profile.unit if written.profile.unit else unit}"
-    words = {"reference": "REF", "basic": "BASIC", "typical": "TYP", "full": "FULL"}
-    return " ".join([text, *(word for name, word in words.items() if name in written.meanings)])
+    return text
 
 
 # General tolerances.
