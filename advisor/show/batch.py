@@ -61,7 +61,8 @@ def every_line(order):
     words = [f"{name} {text} (as you say)" for name, text in said.items()]
     if "units" not in names | set(order.defaults):
         unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
-        words.append(f"sizes in {unit}, by the headings" if unit else "sizes in mm where no unit is written")
+        bare = "a size without a unit in your shop's, else the one beside it, else mm (1/4 and .25: inches)"
+        words.append(f"sizes in {unit}, by the headings" if unit else bare)
     told = {"quantity": "1 piece", "material": listing.DEFAULT_MATERIAL, "support": "held in the chuck alone"}
     told |= {"stickout": "usual stickout", "skill": "journeyman"}
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]
