@@ -145,7 +145,7 @@ def _answer(method, advice):
     alone = f", {each} of it a piece" if quantity > 1 else ""
     money = wording.money(method.cost, advice)
     share, close = method.in_tolerance, wording.close_call(advice)
-    odds = wording.chance(share) if 0.01 <= share <= 0.99 else ""
+    odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
     told = [
         f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
         f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
