@@ -137,6 +137,13 @@ def parser():
     _option_groups(quote)
     _records_options(quote)
     quote.set_defaults(run=_quote)
+    worth = commands.add_parser("worth", help="what a pivot attachment, a wider blank or gauges would save on a list")
+    _list_options(worth)
+    worth.add_argument("--replace", action="store_true", help="replace the file of --keep where it is there already")
+    worth.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _option_groups(worth)
+    _records_options(worth)
+    worth.set_defaults(run=_worth)
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
     _callout_options(sheet)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
@@ -1143,6 +1150,22 @@ def _quote(options):
     show(page.screen(found))
     _write(target, pages, options)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD
+
+
+def _worth(options):
+    from advisor.lists import worth as purchases
+    from advisor.show import batch as accounts
+    from advisor.show import worth as page
+
+    source, order = _opened_list(options)
+    if not options.json:
+        show(accounts.account(order, source))
+    found = purchases.worth(source, order)
+    if options.json:
+        _print_json(page.answer(found))
+    else:
+        show(page.screen(found))
+    return DONE
 
 
 def _dry_run(source, order, to):

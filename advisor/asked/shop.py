@@ -827,6 +827,16 @@ def new_place(name):
     return folder / f"{name}.toml"
 
 
+def shop_tables(name_or_path, *, folder=SHOPS):
+    """The tables of a shop file as they stand once it has taken over what it is like. Raises ShopError."""
+    return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[1]
+
+
+def shop_of(tables, where):
+    """The shop of tables such as `shop_tables` gives. where: goes before the key in an error. Raises ShopError."""
+    return _read_table(Shop, tables, where)
+
+
 def _find(name_or_path, folder, beside):
     """Path of a shop: a bare name lies in the folder or among the user's own, a path starts where the file that says it
     lies."""
