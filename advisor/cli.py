@@ -1123,6 +1123,8 @@ def _batch(options):
     against = None if options.against is None else shops.read_shop(options.against).name
     source, order = _opened_list(options, against=options.against)
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
+    if "-" not in (options.list, options.output) and _same_file(options.list, options.output):
+        raise CalloutError("--output", options.output, "is the list itself", "Give the priced list a name of its own.")
     if options.dry_run:
         show(page.account(order, source), to=told_to)
         return _dry_run(source, order, told_to)
@@ -1134,6 +1136,13 @@ def _batch(options):
         tally = pricing.price_list(source, target, order, progress=progress)
     show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
+
+
+def _same_file(one, two):
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False
 
 
 def _quote(options):

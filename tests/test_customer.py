@@ -13,6 +13,7 @@ from command import run
 from advisor.asked import trade_words
 from advisor.ground.errors import CalloutError
 from advisor.lists import customer, files, headings, pricing
+from advisor.show import batch as page
 
 LISTS = Path(__file__).parent / "lists"
 
@@ -490,3 +491,14 @@ def test_a_shop_without_a_rate_gives_minutes_alone(tmp_path):
     )
     assert rows[0]["minutes"] and "no hourly rate, so there is no cost" in told and " EUR" not in told
     assert not any(value for row in rows for name, value in row.items() if "cost" in name)
+
+
+def test_a_list_is_never_written_over_itself(tmp_path):
+    path = lines("radius,form,location,diameter", "R6,convex,corner,40", folder=tmp_path)
+    before = path.read_bytes()
+    ran = run("batch", path, "-o", tmp_path / "." / "list.csv", "--replace")
+    assert ran.status == 2 and "is the list itself" in ran.complaint and path.read_bytes() == before
+
+
+def test_one_unit_of_time_in_a_table():
+    assert page._time(180.0, 12345.0) == "3.0 h" and page._time(180.0, 500.0) == "180 min"
