@@ -115,7 +115,7 @@ def _money(cost):
 
 def purchases(name_or_path):
     """All that a shop could buy and does not have: list of Purchase. What does not fit its file is left out."""
-    tables, found = shops.shop_tables(name_or_path), []
+    (tables, source), found = shops.tables_of(name_or_path), []
     for kind, entry in rule_tables("worth.toml").items():
         for lathe in range(len(tables["lathe"])) if entry.get("per_lathe") else [None]:
             if _has(tables, lathe, entry.get("unless", "")):
@@ -125,7 +125,7 @@ def purchases(name_or_path):
                 if not _changed(other, lathe, entry, value):
                     continue
                 try:
-                    shop = shops.shop_of(other, "worth")
+                    shop = shops.shop_of(other, source)
                 except InputError:  # it does not go with what the shop has
                     continue
                 found.append(Purchase(kind, _says(entry, tables, lathe, value), shop))

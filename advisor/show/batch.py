@@ -187,10 +187,7 @@ def _by_method(tally):
     for name, one in sorted(tally.by_method.items(), key=lambda pair: -pair[1].lines):
         table.add_row(name, f"{one.lines:,}", _hours(one.minutes, whole), *([_money(one.money)] if costs else []))
         total.add(one)
-    for name, one in sorted(tally.by_method.items(), key=lambda pair: -pair[1].lines):
-        time = _time(one.minutes, total.minutes)
-        table.add_row(name, f"{one.lines:,}", time, *([_money(one.money)] if costs else []))
-    cells = ["all", f"{total.lines:,}", _time(total.minutes, total.minutes), *([_money(total.money)] if costs else [])]
+    cells = ["all", f"{total.lines:,}", _hours(total.minutes), *([_money(total.money)] if costs else [])]
     table.add_row(*cells, style="bold")
     return Group(table, *([] if costs else [Text("The shop gives no hourly rate, so there is no cost.")]))
 
