@@ -576,7 +576,7 @@ def _ask(options):
         text = typed()
         if text is None or text.lower() in interview.QUIT:
             say(f"\nStopped. To go on from here:\n  {screens.command(talk, name='ask')}")
-            return STOPPED
+            return NO_METHOD
         if text.lower() in interview.BACK:
             talk = interview.back(talk)
             now = step(talk)
@@ -606,15 +606,15 @@ def _answered(now, talk, shop, jobs, options):
 def typed():
     """A line that somebody types, without blanks round it, or None at the end of the input. What comes from a file or a
     pipe is shown as it would stand if it had been typed."""
-    if sys.stdin is None:
-        return None
-    if sys.stdin.isatty():
-        try:
+    try:
+        if sys.stdin.isatty():
             return input("> ").strip()
-        except EOFError:
-            say("")
-            return None
-    line = sys.stdin.readline()
+        line = sys.stdin.readline()
+    except EOFError:
+        say("")
+        return None
+    except (AttributeError, OSError, ValueError):  # closed by whoever started the program, or not text
+        return None
     say(f"> {line.strip()}")
     return line.strip() if line else None
 

@@ -346,6 +346,8 @@ def _more(mistakes, kind):
 def place(stated=None):
     """The file that keeps the score: the one stated, that of the environment, or the user's own; None where the user has
     no home."""
+    if stated is not None and not stated.strip():
+        raise CalloutError("--score", "", "names no file", "Give the path of a file.")
     named = stated or os.environ.get(ENVIRONMENT)
     if named:
         return Path(named)
