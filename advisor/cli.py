@@ -668,7 +668,7 @@ class _Round:
             show(screens.result(exercise, advice, choice, judged, reason))
         else:
             show(screens.passed(exercise, advice))
-        name = practise.setting(exercise, advice) if number % 2 == 0 else None
+        name = practise.setting(exercise, advice) if practise.asks_number(number, self.score) else None
         if name is None:
             return True
         show(screens.set_question(name, advice))

@@ -102,6 +102,12 @@ def test_numbers_to_set_are_those_of_the_setup(ladders):
             assert not practise.set_right(1.1 * told.values[name] + 0.1, told.values[name])
 
 
+def test_numbers_are_asked_oftener_where_they_go_wrong_most():
+    assert [practise.asks_number(place, practise.Score({}, {}, 0)) for place in (1, 2, 3)] == [False, True, False]
+    wrong = practise.Score({}, {practise.NUMBER: 3, "will not do": 1}, 1)
+    assert practise.asks_number(1, wrong)
+
+
 # ---- the command
 
 

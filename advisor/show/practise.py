@@ -73,7 +73,9 @@ def _decides(found, advice):
 
 def _verdict(one, advice, choice, judged):
     if judged.right and len(one.accepted) > 1:
-        return Text(f"\nRight. A close call: {' and '.join(one.accepted)} both count.", style="bold")
+        *others, last = one.accepted
+        count = "both count" if len(one.accepted) == 2 else "all count"
+        return Text(f"\nRight. A close call: {', '.join(others)} and {last} {count}.", style="bold")
     if judged.right:
         return Text(f"\nRight: {advice.recommended or practise.NOTHING}.", style="bold")
     mine = wording.the(choice) if choice else practise.NOTHING
@@ -147,8 +149,9 @@ def set_result(name, advice, right):
 def score_table(score, path):
     """What went right by method, and what went wrong by kind."""
     made = table(("", "left"), ("right", "right"), ("asked", "right"))
-    for name, (right, answered) in score.methods.items():
-        made.add_row(name, str(right), str(answered))
+    for name in [*practise.method_names(), practise.NOTHING, practise.NUMBER]:
+        if name in score.methods:
+            made.add_row(name, *map(str, score.methods[name]))
     parts = [head("Your score"), indented(made) if score.methods else paragraph("Nothing answered yet.")]
     if score.mistakes:
         kinds = sorted(score.mistakes.items(), key=lambda pair: -pair[1])

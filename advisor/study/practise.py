@@ -27,6 +27,7 @@ from advisor.study import changes
 
 ENVIRONMENT = "TURN_RADIUS_PRACTICE"
 NOTHING = "nothing stands"
+NUMBER = "a number to set"
 MOST_DRAWN = 500
 ENOUGH = 6  # of each method, where they can be found
 RUNGS = 4
@@ -303,6 +304,12 @@ def nearest_change(advice, method):
 # ---- a number to set
 
 
+def asks_number(place, score):
+    """Whether a number to set is asked at the exercise in this place, 1 for the first: at every second one, at every one
+    where that goes wrong most."""
+    return place % 2 == 0 or _commonest(score) == NUMBER
+
+
 def setting(exercise, advice):
     """The name of a number that the recommended method is set to, one that has to be worked out before one that is the
     radius itself; None where there is nothing to ask."""
@@ -334,9 +341,9 @@ def scored(score, exercise, result):
 
 def set_scored(score, right):
     """The Score with one more number to set."""
-    got, asked = score.methods.get("a number to set", (0, 0))
-    methods = score.methods | {"a number to set": [got + right, asked + 1]}
-    return score._replace(methods=methods, mistakes=_more(score.mistakes, "" if right else "a number to set"))
+    got, asked = score.methods.get(NUMBER, (0, 0))
+    methods = score.methods | {NUMBER: [got + right, asked + 1]}
+    return score._replace(methods=methods, mistakes=_more(score.mistakes, "" if right else NUMBER))
 
 
 def _more(mistakes, kind):
