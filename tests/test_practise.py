@@ -6,11 +6,13 @@ from collections import Counter
 
 import pytest
 from command import run
+from shown import as_text
 from test_words import EVERYDAY, in_plain_words
 
 from advisor.answer import advice
 from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
+from advisor.show import practise as screens
 from advisor.study import changes, practise
 
 
@@ -93,13 +95,18 @@ def test_a_choice_that_is_none_is_refused(text):
 
 
 def test_numbers_to_set_are_those_of_the_setup(ladders):
-    for one in ladders[0] + ladders[1]:
+    asked = 0
+    for one in (one for ladder in ladders for one in ladder):
         told = practise.advice_on(one)
         name = practise.setting(one, told)
-        assert (name is None) == (told.best is None)
+        assert name is None or told.best
         if name:
+            asked += 1
+            assert "What do you set" in as_text(screens.set_question(name, told))
+            assert as_text(screens.set_result(name, told, True)).strip().startswith("Right: ")
             assert practise.set_right(told.values[name], told.values[name])
             assert not practise.set_right(1.1 * told.values[name] + 0.1, told.values[name])
+    assert asked > 30
 
 
 def test_numbers_are_asked_oftener_where_they_go_wrong_most():

@@ -8,7 +8,7 @@ from advisor.rulebase import glossary
 from advisor.show import numbers as numbers_of
 from advisor.show import rows, why
 from advisor.show.blocks import asked, grid, head, indented, paragraph, table
-from advisor.study import changes, practise
+from advisor.study import changes, derive, practise
 
 HOW = "A number or a name, and if you like: because ... Enter to pass; quit."
 
@@ -127,22 +127,23 @@ def set_question(name, advice):
     """A number to set."""
     row = _row(name, advice)
     unit = "inch" if advice.callout.units == "inch" else "mm"
-    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {wording.lower(row.label)}, in {unit}?"
+    label = wording.lower(row.label) if row else derive.label(name)
+    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {label}, in {unit}?"
     return Group(Text(asks, style="bold"), Text("  Enter to pass; quit.", style="dim"))
 
 
 def _row(name, advice):
-    """The row of the setup that shows a number."""
-    method = advice.best
-    shown = rows.setup_rows(method, advice)
-    return next(row for row in shown if name in numbers_of.row_names(row.label, method))
+    """The row of the setup that shows a number, None where it has none of its own."""
+    shown = rows.setup_rows(advice.best, advice)
+    return next((row for row in shown if name in numbers_of.row_names(row.label, advice.best)), None)
 
 
 def set_result(name, advice, right):
-    """The number derived."""
+    """The number derived, and what the dial reads where it is set by one."""
     row = _row(name, advice)
-    value = f"{row.value}; {row.dial}" if row.dial else row.value
-    told = Text(f"\n{'Right' if right else 'It is'}: {value}.", style="bold")
+    value = derive.value(name, advice)
+    dial = f"; {row.dial}" if row and row.dial else ""
+    told = Text(f"\n{'Right' if right else 'It is'}: {value}{dial}.", style="bold")
     return Group(told, Text(), *why.steps_down(advice, name, 1))
 
 

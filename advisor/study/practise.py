@@ -44,10 +44,10 @@ DIAMETERS = (6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 50, 60, 80, 100, 120, 150)
 QUANTITIES = (1, 1, 2, 3, 4, 6, 10, 12, 20, 30, 50, 100, 200)
 SHOPS = ("training-shop", "training-shop", "training-shop-no-pivot", "jobbing-shop", "bench-shop")
 
-# What is asked to be set, by method: names of the rule base, the first that has a value here.
+# What is asked to be set, by method: names of the rule base with one right value, and not a least or a most.
 SET = {
-    "form tool": ("form_tool_infeed", "edge_width"),
-    "freehand": ("chamfer_leg", "freehand_nose"),
+    "form tool": ("form_tool_infeed",),
+    "freehand": ("chamfer_leg",),
     "pivot attachment": ("pivot_from_axis", "pivot_from_face", "pivot_radius"),
     "radius rod": ("rod_length",),
     "swung compound": ("compound_from_axis", "compound_from_face", "compound_radius"),
