@@ -675,7 +675,7 @@ class _Round:
         said = self.ask(lambda text: (practise.read_setting(text, exercise.callout),))
         if said is None:
             return False
-        right = bool(said) and practise.set_right(said[0], advice.values[name])
+        right = bool(said) and practise.set_right(said[0], practise.reading(name, advice))
         if said:
             self.keep(practise.set_scored(self.score, right))
         show(screens.set_result(name, advice, right))

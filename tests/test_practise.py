@@ -2,6 +2,7 @@
 
 import io
 import json
+import math
 from collections import Counter
 
 import pytest
@@ -10,6 +11,7 @@ from shown import as_text
 from test_words import EVERYDAY, in_plain_words
 
 from advisor.answer import advice
+from advisor.asked import callout, materials, shop
 from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
 from advisor.show import practise as screens
@@ -107,6 +109,24 @@ def test_numbers_to_set_are_those_of_the_setup(ladders):
             assert practise.set_right(told.values[name], told.values[name])
             assert not practise.set_right(1.1 * told.values[name] + 0.1, told.values[name])
     assert asked > 30
+
+
+def test_what_is_wound_is_asked_as_the_dial_reads_it():
+    """On a dial that reads the diameter a groove 2 mm deep takes 4 mm of dial; the rest stands as it is."""
+    fields = {
+        "radius": "R4 ±0.1",
+        "form": "concave",
+        "location": "outside diameter",
+        "diameter": "30 mm",
+        "width": "4 mm",
+    }
+    for name in ("training-shop", "jobbing-shop"):
+        held = shop.read_shop(name)
+        told = advice.advise(callout.read_callout(fields | {"quantity": 50}, materials=materials.materials()), held)
+        deep = 4 - math.sqrt(4**2 - 2**2)
+        twice = 2 if told.lathe.dials == "diameter" else 1
+        assert practise.reading("form_tool_infeed", told) == pytest.approx(twice * deep)
+        assert practise.reading("edge_width", told) == told.values["edge_width"]
 
 
 def test_numbers_are_asked_oftener_where_they_go_wrong_most():

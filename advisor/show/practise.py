@@ -28,13 +28,12 @@ def _work(advice):
     """How it is held and by whom, and what the shop has for it."""
     c, shop, units = advice.callout, advice.shop, advice.callout.units
     held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
+    grinding = shop.form_tools.grinding
     has = [
         "a pivot attachment" if shop.pivot_attachment else "no pivot attachment",
-        f"form tools: {shop.form_tools.grinding}"
-        if shop.form_tools.grinding != "none"
-        else "no form tools ground here",
+        "nothing to grind form tools with" if grinding == "none" else f"a {grinding} for form tools",
     ]
-    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {', '.join(has)}."
+    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {' and '.join(has)}."
 
 
 def result(one, advice, choice, judged, reason):
@@ -78,7 +77,9 @@ def _verdict(one, advice, choice, judged):
         return Text(f"\nRight. A close call: {', '.join(others)} and {last} {count}.", style="bold")
     if judged.right:
         return Text(f"\nRight: {advice.recommended or practise.NOTHING}.", style="bold")
-    mine = wording.the(choice) if choice else practise.NOTHING
+    if choice is None:
+        return Text(f"\nSomething stands after all: {wording.the(advice.recommended)}.", style="bold")
+    mine = wording.the(choice)
     return Text(
         f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}.",
         style="bold",
@@ -119,7 +120,7 @@ def _word(method):
     if method is None:
         return []
     term = glossary.find(method)
-    picture = [indented(Text(term.picture, no_wrap=True))] if term.picture else []
+    picture = [indented(Text("\n" + term.picture, no_wrap=True))] if term.picture else []
     return [head(term.name), paragraph(term.means), *picture]
 
 
@@ -128,6 +129,7 @@ def set_question(name, advice):
     row = _row(name, advice)
     unit = "inch" if advice.callout.units == "inch" else "mm"
     label = wording.lower(row.label) if row else derive.label(name)
+    label += ", by the cross dial" if name in practise.WOUND else ""
     asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {label}, in {unit}?"
     return Group(Text(asks, style="bold"), Text("  Enter to pass; quit.", style="dim"))
 

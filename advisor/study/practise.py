@@ -52,6 +52,7 @@ SET = {
     "radius rod": ("rod_length",),
     "swung compound": ("compound_from_axis", "compound_from_face", "compound_radius"),
 }
+WOUND = ("form_tool_infeed",)  # by the dial of the cross slide
 
 
 class Exercise(NamedTuple):
@@ -316,6 +317,12 @@ def setting(exercise, advice):
     values = {name: advice.values.get(name) for name in SET.get(advice.recommended, ())}
     known = [name for name, value in values.items() if isinstance(value, float) and math.isfinite(value) and value > 0]
     return min(known, key=lambda name: set_right(values[name], exercise.callout.radius), default=None)
+
+
+def reading(name, advice):
+    """What is right for a number to set [mm]: what the dial reads where it is wound on the cross slide, which is twice as
+    much on a dial that reads the diameter."""
+    return advice.values[name] * (2 if name in WOUND and advice.values["diameter_dial"] else 1)
 
 
 def read_setting(text, callout):
