@@ -141,12 +141,13 @@ PAGE = """
   let sizes = (11.5pt, 11pt, 10.5pt, 10pt, 9.5pt, 9pt, 8.6pt, 8.2pt, 7.8pt, 7.4pt, 7pt, 6.6pt, 6.2pt)
   let record = (corrections-block, minutes-block, advice-block, assumed-block)
   let all = (layout-block, table-block, proof-block, cautions-block, ..record)
-  // What is needed at the machine on the first page, what is written down on the second; with a long table also the proof.
+  // What is needed at the machine on the first page, what is written down on the second; with a long table also the proof, or the table itself.
   let ways = (
     (7.8pt, all, ()),
     (7.4pt, (layout-block, table-block, proof-block, cautions-block), record),
     (7pt, (layout-block, table-block, cautions-block), (proof-block, ..record)),
-    (0pt, (table-block, cautions-block), (layout-block, proof-block, ..record)),
+    (6.6pt, (table-block, cautions-block), (layout-block, proof-block, ..record)),
+    (0pt, (layout-block, proof-block, cautions-block), (table-block, ..record)),
   )
   let fits(way) = sizes.find(size => size >= way.at(0) and
     measure(page-of(size, (steps-block,), way.at(1))).height <= room)
