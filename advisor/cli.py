@@ -137,6 +137,13 @@ def parser():
     _option_groups(quote)
     _records_options(quote)
     quote.set_defaults(run=_quote)
+    worth = commands.add_parser("worth", help="what a pivot attachment, a wider blank or gauges would save on a list")
+    _list_options(worth)
+    worth.add_argument("--replace", action="store_true", help="replace the file of --keep where it is there already")
+    worth.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _option_groups(worth)
+    _records_options(worth)
+    worth.set_defaults(run=_worth)
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
     _callout_options(sheet)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
@@ -437,23 +444,31 @@ def _stated(options):
 def read_job(options):
     """Callout and shop that the options state, or the job of the number that stands in their first place."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials, settings
-    from advisor.asked import shop as shops
 
     _case_first(options)
     job = _kept(options)
     given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
-    named = given.get("shop") or (case.fields.get("shop") if case else None)
-    shop = usual_shop() if named is None else shops.read_shop(named)
-    if case is None and "units" not in given and (kept := settings.read().units):
-        given["units"] = kept
-    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
-    known["shop_units"] = shops.drawing_units(shop)
-    options.fields = (case.fields if case else {}) | given | {"shop": named if named is not None else _usual_name()}
+    stated = (case.fields if case else {}) | given
+    shop, known = _shop_and_known(stated, case)
+    options.fields = stated | {"shop": stated.get("shop") or _usual_name()}
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop
+
+
+def _shop_and_known(fields, case):
+    """The shop that the fields of a callout name, else the one that counts, and what a callout is read with there."""
+    from advisor.asked import materials, settings
+    from advisor.asked import shop as shops
+
+    named = fields.get("shop")
+    shop = usual_shop() if named is None else shops.read_shop(named)
+    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    if named is not None or case is None:  # a case means the same whatever somebody keeps in his settings
+        kept = settings.read().units if named is None else ""
+        known["shop_units"] = kept or shops.drawing_units(shop)
+    return shop, known
 
 
 def usual_shop():
@@ -474,20 +489,18 @@ def usual_shop():
 def _kept(options):
     """What was stated of the job whose number stands in the first place: name -> text; {} where no number stands there.
 
-    A bare whole number is a radius where form, location or diameter is given with it, and else the number of a job.
+    A bare whole number is a radius where its shape or the diameter is given with it, and else the number of a job.
     """
     text = (options.radius or "").strip()
-    is_radius = options.case is not None or any(getattr(options, name) for name in ("form", "location", "diameter"))
+    is_radius = options.case is not None or _stated(options).keys() & {"shape", "form", "location", "diameter"}
     if not (text.isascii() and text.isdecimal() and len(text) <= 9) or is_radius:
         return {}
-    import json
-
     from advisor.records import job_records
 
-    job = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
+    job, fields = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
     if getattr(options, "method", "") is None:
         options.method = job.method
-    return json.loads(job.fields)
+    return fields
 
 
 def _keep(options, advice, method):
@@ -498,7 +511,7 @@ def _keep(options, advice, method):
 
     if options.records is None and job_records.nowhere():
         return None
-    fields = {name: text for name, text in options.fields.items() if text is not None} | {"units": advice.callout.units}
+    fields = {name: text for name, text in options.fields.items() if text is not None}
     if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
         fields["shop"] = os.path.abspath(fields["shop"])
     job = job_records.Kept(
@@ -574,7 +587,7 @@ def _ask(options):
         text = typed()
         if text is None or text.lower() in interview.QUIT:
             say(f"\nStopped. To go on from here:\n  {screens.command(talk, name='ask')}")
-            return STOPPED
+            return NO_METHOD
         if text.lower() in interview.BACK:
             talk = interview.back(talk)
             now = step(talk)
@@ -604,15 +617,15 @@ def _answered(now, talk, shop, jobs, options):
 def typed():
     """A line that somebody types, without blanks round it, or None at the end of the input. What comes from a file or a
     pipe is shown as it would stand if it had been typed."""
-    if sys.stdin is None:
-        return None
-    if sys.stdin.isatty():
-        try:
+    try:
+        if sys.stdin.isatty():
             return input("> ").strip()
-        except EOFError:
-            say("")
-            return None
-    line = sys.stdin.readline()
+        line = sys.stdin.readline()
+    except EOFError:
+        say("")
+        return None
+    except (AttributeError, OSError, ValueError):  # closed by whoever started the program, or not text
+        return None
     say(f"> {line.strip()}")
     return line.strip() if line else None
 
@@ -666,14 +679,14 @@ class _Round:
             show(screens.result(exercise, advice, choice, judged, reason))
         else:
             show(screens.passed(exercise, advice))
-        name = practise.setting(exercise, advice) if number % 2 == 0 else None
+        name = practise.setting(exercise, advice) if practise.asks_number(number, self.score) else None
         if name is None:
             return True
         show(screens.set_question(name, advice))
         said = self.ask(lambda text: (practise.read_setting(text, exercise.callout),))
         if said is None:
             return False
-        right = bool(said) and practise.set_right(said[0], advice.values[name])
+        right = bool(said) and practise.set_right(said[0], practise.reading(name, advice))
         if said:
             self.keep(practise.set_scored(self.score, right))
         show(screens.set_result(name, advice, right))
@@ -717,14 +730,12 @@ class _Round:
 def _job_so_far(options):
     """What the options and the case state, a function that reads a callout from such fields, and the shop."""
     from advisor.asked import callout as callouts
-    from advisor.asked import materials
-    from advisor.asked import shop as shops
 
-    given = _stated(options) | ({} if options.radius is None else {"radius": options.radius})
+    job = _kept(options)
+    given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
     fields = (case.fields if case else {}) | given
-    shop = shops.read_shop(fields.get("shop") or shops.USUAL_SHOP)
-    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    shop, known = _shop_and_known(fields, case)
     return fields, lambda fields: callouts.read_callout(fields, **known), shop
 
 
@@ -1123,6 +1134,8 @@ def _batch(options):
     against = None if options.against is None else shops.read_shop(options.against).name
     source, order = _opened_list(options, against=options.against)
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
+    if "-" not in (options.list, options.output) and _same_file(options.list, options.output):
+        raise CalloutError("--output", options.output, "is the list itself", "Give the priced list a name of its own.")
     if options.dry_run:
         show(page.account(order, source), to=told_to)
         return _dry_run(source, order, told_to)
@@ -1134,6 +1147,13 @@ def _batch(options):
         tally = pricing.price_list(source, target, order, progress=progress)
     show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
+
+
+def _same_file(one, two):
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False
 
 
 def _quote(options):
@@ -1150,6 +1170,22 @@ def _quote(options):
     show(page.screen(found))
     _write(target, pages, options)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD
+
+
+def _worth(options):
+    from advisor.lists import worth as purchases
+    from advisor.show import batch as accounts
+    from advisor.show import worth as page
+
+    source, order = _opened_list(options)
+    if not options.json:
+        show(accounts.account(order, source))
+    found = purchases.worth(source, order)
+    if options.json:
+        _print_json(page.answer(found))
+    else:
+        show(page.screen(found))
+    return DONE
 
 
 def _dry_run(source, order, to):
@@ -1305,7 +1341,8 @@ def _use_shop(options):
                 "most of its figures are still the invented lathe's, so measure yours before you rely on an answer"
             )
     if options.units:
-        told.append(f"sizes without a unit on the command line are now in {options.units}")
+        unit = "inches" if options.units == "inch" else "mm"
+        told.append(f"sizes without a unit on the command line are now in {unit}")
     place = settings.keep(**changed)
     _confirm(f"{'; '.join(told)}. Kept in {place}.")
     return DONE

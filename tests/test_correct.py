@@ -16,7 +16,6 @@ from test_words import EVERYDAY, in_plain_words
 
 from advisor.asked.measured import OPTIONS
 from advisor.formulas import gauging, geometry, trial_piece
-from advisor.study.correction import Dial
 
 DOME = ("R50 ±0.5", "--form", "convex", "--location", "end", "--diameter", "40 mm")
 DISH = ("R50 ±0.5", "--form", "concave", "--location", "end", "--diameter", "40 mm", "--width", "30 mm")
@@ -98,8 +97,8 @@ def test_the_tip_of_a_pivot_goes_to_the_pivot_where_the_radius_is_too_large(shap
 )
 def test_the_compound_goes_in_short_of_its_swivel_and_out_past_it(shape, reads, way):
     told = move(shape, "compound", measured_radius=reads, good_to="0.02")
-    assert (told["part"], told["way"], told["dial"]) == ("slide", way, "compound")
-    assert told["dial_reading_mm"] == pytest.approx(0.2)
+    assert (told["part"], told["way"]) == ("slide", way)
+    assert told["set_to_mm"] == pytest.approx(0.2, abs=0.006)
 
 
 @pytest.mark.parametrize("shape", [DOME, DISH], ids=["dome", "dish"])
@@ -156,7 +155,12 @@ def test_what_stands_in_the_middle_says_where_the_centre_is(shape, stands, way, 
     """The arc has its crest over its own centre. On the tool's side of the axis a dome falls off again before the middle,
     and a dish rises; beyond it both run into the middle still climbing or sinking."""
     told = move(shape, method, middle=stands)
-    assert (told["part"], told["way"], told["dial"]) == ("centre", way, "cross")
+    assert (told["part"], told["way"], told["dial"]["dial"]) == ("centre", way, "cross dial")
+
+
+def test_the_seat_of_a_rod_has_no_dial():
+    told = move(DOME, "rod", middle="point")
+    assert (told["part"], told["way"], told["dial"]) == ("centre", "out", None)
 
 
 def test_a_ring_tells_how_far():
@@ -182,6 +186,21 @@ def test_an_arc_that_starts_too_near_the_face():
     """R6, centre 0.2 too far from the axis: the arc crosses the diameter √(2·6·0.2 − 0.04) = 1.536 short of its place."""
     told = correct(CORNER, "pivot", ridge="diameter", starts=str(6 - math.sqrt(2 * 6 * 0.2 - 0.04)))
     assert told["moves"][0]["amount_mm"] == pytest.approx(0.2, abs=1e-6)
+
+
+def test_a_form_tool_off_centre_height_would_make_the_radius_as_large():
+    """Thin work: R3 over 4 is 0.764 deep; fed that deep into D8 an edge 0.9 off centre height, at √(16 − 0.81) = 3.897 of
+    its own plane, leaves √(3.133² + 0.81) = 3.260 from the axis, which is 0.740."""
+    shape = ("R3 ±0.1", "--form=concave", "--location=outside diameter", "--diameter=8", "--width=4", "--from-end=22")
+    told = run(
+        "correct", *shape, "--method=form tool", "--measured-depth=.74", "--measured-width=4", "--good-to=.001"
+    ).out
+    assert "0.896 mm off it would make R as large" in " ".join(told.split())
+
+
+def test_ridges_and_steps_of_hand_work():
+    assert move(CORNER, "freehand", ridge="diameter")["way"] == "ridge"
+    assert move(CORNER, "freehand", step="diameter", gap="0.1")["way"] == "flat"
 
 
 # ---- what cannot be known
@@ -232,21 +251,25 @@ def test_another_leaf_that_fits_tells_the_radius():
 # ---- dials
 
 
-@pytest.mark.parametrize("doubled, reads", [(False, 0.2), (True, 0.4)])
-def test_a_dial_that_reads_the_diameter_is_turned_twice_as_far(doubled, reads):
-    reading, left = Dial("mm", 0.02, doubled).turned(0.2)
-    assert reading == pytest.approx(reads) and left == pytest.approx(0)
+def test_a_dial_that_reads_the_diameter_is_turned_twice_as_far():
+    """An invented inch lathe of the worked shops: its cross dial counts the diameter."""
+    shape = ("R10 ±0.1", "--form=convex", "--location=corner", "--diameter=60 mm", "--units=mm", "--shop=jobbing-shop")
+    told = move(shape, "pivot", step="diameter", gap="0.254", good_to="0.01")
+    assert told["dial"]["counts"] == "diameter"
+    assert told["dial"]["shows"] == pytest.approx(0.02) and told["set_to_mm"] == pytest.approx(0.254)
 
 
 def test_a_dial_is_turned_to_half_a_line_and_the_rest_is_told():
-    reading, left = Dial("inch", 0.0254, False).turned(0.1)  # a thousandth of an inch a line
-    assert reading == pytest.approx(4 * 0.0254) and left == pytest.approx(-0.0016)
+    told = move(CORNER, "pivot", step="diameter", gap="0.104", good_to="0.01")
+    line = told["dial"]["graduation_mm"]
+    assert told["dial"]["reading_mm"] / (line / 2) == pytest.approx(round(told["dial"]["reading_mm"] / (line / 2)))
+    assert told["dial"]["left_mm"] == pytest.approx(0.104 - told["dial"]["reading_mm"])
 
 
 def test_the_slides_move_is_shown_in_the_dials_unit_and_the_drawings():
     shape = ("R.250 ±.004", "--units", "inch", "--form", "convex", "--location", "corner", "--diameter", "1.5 in")
-    words = run("correct", *shape, "--method=compound", "--measured-radius=.260", "--good-to=.001").out
-    assert "mm on the compound dial" in words and " in)" in words
+    words = run("correct", *shape, "--method=pivot", "--step=diameter", "--gap=.010").out
+    assert re.search(r"cross dial \d\.\d+ mm\s+\(\.\d+ in of the\s+slide\)", words)
 
 
 # ---- what is asked for
@@ -266,6 +289,8 @@ def test_the_slides_move_is_shown_in_the_dials_unit_and_the_drawings():
         (["--ridge=diameter", "--starts=7"], "is not between"),
         (["--light=middle", "--leaf=6.5"], "does not say how far"),
         (["--method=glue", "--light=middle"], "is not a method"),
+        (["--measured-radius=60", "--good-to=0.1"], "cannot be on such an arc"),
+        (["--light=middle", "--gap=20"], "cannot be on such an arc"),
     ],
 )
 def test_what_cannot_be_used_is_one_message(measured, problem):
@@ -312,6 +337,8 @@ SCREENS = [
     (GROOVE, "pivot", "--light=one-end"),
     (GROOVE, "form tool", "--light=one-end --gap=0.1"),
     (GROOVE, "freehand", "--light=one-end"),
+    (CORNER, "freehand", "--step=diameter --gap=.1"),
+    (CORNER, "freehand", "--ridge=face"),
     (GROOVE, "form tool", "--pins=7.5 --over-pins=1.3"),
     (GROOVE, "freehand", "--light=middle --gap=0.2"),
 ]

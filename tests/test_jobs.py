@@ -31,6 +31,7 @@ def test_a_sheet_gives_the_job_a_number_and_prints_it(place):
     ran = run("sheet", "knob.toml", "-o", "knob.html")
     assert ran.status == 0 and ran.out.endswith("Job 1.\n")
     page = (place.parent / "knob.html").read_text(encoding="utf-8")
+    assert page.count('<code class="record">turn-radius record 1 --') == 1  # typed minutes go into this line
     assert "turn-radius record 1 --" in page and "turn-radius correct 1 --light __" in page and "Job 1." in page
 
 
@@ -121,8 +122,8 @@ def test_two_programs_at_once_never_get_one_number(place):
     script = (
         "import sys; from advisor.records import job_records; import json\n"
         "for n in range(12):\n"
-        "    job = records.Kept(0, records.now(), 's', 'freehand', json.dumps([sys.argv[2], n]), 'R1', 'test')\n"
-        "    print(records.Records(sys.argv[1], wait=60).keep(job))\n"
+        "    job = job_records.Kept(0, job_records.now(), 's', 'freehand', json.dumps([sys.argv[2], n]), 'R1', 'test')\n"
+        "    print(job_records.Records(sys.argv[1], wait=60).keep(job))\n"
     )
     started = [
         subprocess.Popen([sys.executable, "-c", script, str(place), name], stdout=subprocess.PIPE, text=True)
@@ -189,3 +190,20 @@ def test_what_is_kept_is_listed(place):
     assert "1 job kept" in told and "R6 ±0.1" in told
     (one,) = run("records", "--kept", "--json").data
     assert one["number"] == 1 and one["fields"]["diameter"] == "40 mm"
+
+
+def test_a_damaged_job_is_one_message(place):
+    import sqlite3
+
+    run("advise", *CORNER, "--keep")
+    connection = sqlite3.connect(place)
+    connection.execute("UPDATE kept SET fields = '[1'")
+    connection.commit()
+    connection.close()
+    ran = run("advise", "1")
+    assert ran.status == 2 and ran.complaint.startswith("job 1: ")
+
+
+def test_whoever_is_asked_may_go_on_from_a_kept_job(place):
+    run("advise", *CORNER, "--keep")
+    assert run("ask", "1", "--json").status == run("ask", *CORNER, "--json").status

@@ -116,7 +116,7 @@ SMALLEST = GOOD[: GOOD.index("[lathe.compound]")].replace("chuck_highest_speed =
 
 def test_missing_equipment_is_simply_not_there(tmp_path):
     values = values_of(read_text(tmp_path, SMALLEST.replace("hourly_rate = 40\n", "")))
-    assert not any(values[key] for key in values if key.startswith("has_"))
+    assert [key for key in values if key.startswith("has_") and values[key]] == ["has_template_stock"]  # any shop has
     unknown = [key for key, value in values.items() if isinstance(value, float) and math.isnan(value)]
     assert {"pivot_convex_min", "rod_head_max", "compound_past_min", "chuck_highest_speed", "hourly_rate"} <= set(
         unknown
@@ -412,7 +412,7 @@ WRONG_LINES = [
     ("pivot_set_per_radius = 0.001", "pivot_set_per_radius = {a = 1}", "spreads: pivot_set_per_radius: a table is not a number."),
     # TOML itself
     ("hourly_rate = 40", "hourly_rate = 40\nhourly_rate = 41", "hourly_rate = 41 gives again what stands on line 4. Keep one of the two."),
-    ("[files]", "[gauges]", "[gauges] gives again what stands on line 68. Keep one of the two."),
+    ("[files]", "[gauges]", "[gauges] gives again what stands on line 74. Keep one of the two."),
     ("hourly_rate = 40", "hourly_rate = 40 mm",
      'hourly_rate: 40 mm is not a number. Give a number without quotes, like 42.'),
     ("hourly_rate = 40", "hourly_rate", "hourly_rate has no value."),
@@ -481,19 +481,35 @@ def test_everything_that_is_wrong_is_told_at_once_in_the_order_of_its_lines(tmp_
     with pytest.raises(ShopError) as caught:
         read_text(tmp_path, text)
     told = str(caught.value).split("\n")
-    assert [one.partition(": ")[2] for one in told] == [
-        "line 4: hourly_rate: forty is not a number. Give a number without quotes, like 42.",
-        "line 7: lathe 1: chuck_depth: is missing. Add chuck_depth: how far chuck and jaws stand out from the spindle nose, "
+    assert [
+        re.sub("good.toml: line [0-9]+: |(?<=on line )[0-9]+(?=[.])", "", one).replace("on line .", "on line {}.")
+        for one in told
+    ] == [
+        "hourly_rate: forty is not a number. Give a number without quotes, like 42.",
+        "lathe 1: chuck_depth: is missing. Add chuck_depth: how far chuck and jaws stand out from the spindle nose, "
         "like chuck_depth = 100.",
-        'line 9: swing_over_bed = 12" has an inch mark. Write swing_over_bed = "12 in".',
-        'line 17: lathe 1: dials: diametre is not one of the words known here. Did you mean "diameter"? Give "radius" or "diameter".',
-        "line 23: tip_past_min = .25 has no figure before the point. Write tip_past_min = 0.25.",
-        'line 39: lathe 1: rod: ball_diametr is not a key known here. Did you mean "ball_diameter"?',
-        'line 53: form_tools: grinding: by hand is not one of the words known here. Give "none" or "bench grinder" or "radius dresser".',
-        "line 69: pins = yes is not written as TOML has it. Write pins = true.",
-        "line 70: micrometer = true gives again what stands on line 68. Keep one of the two.",
-        "line 91: files: handles: yes is not true or false. Write true or false without quotes.",
+        'swing_over_bed = 12" has an inch mark. Write swing_over_bed = "12 in".',
+        'lathe 1: dials: diametre is not one of the words known here. Did you mean "diameter"? Give "radius" or "diameter".',
+        "tip_past_min = .25 has no figure before the point. Write tip_past_min = 0.25.",
+        'lathe 1: rod: ball_diametr is not a key known here. Did you mean "ball_diameter"?',
+        'form_tools: grinding: by hand is not one of the words known here. Give "none" or "bench grinder" or "radius dresser".',
+        "pins = yes is not written as TOML has it. Write pins = true.",
+        "micrometer = true gives again what stands on line {}. Keep one of the two.",
+        "files: handles: yes is not true or false. Write true or false without quotes.",
     ]
+    changed = [
+        "hourly_rate = f",
+        "[[lathe]]",
+        "swing_over_bed = 12",
+        "= diametre",
+        "= .25",
+        "ball_diametr =",
+        "by hand",
+        "pins = yes",
+    ]
+    changed += ["micrometer = true", 'handles = "yes"']
+    numbers = [int(re.search("line ([0-9]+)", one)[1]) for one in told]
+    assert numbers == [lines_of(text, part)[-1] for part in changed]
     assert len(caught.value.each) == len(told)
 
 

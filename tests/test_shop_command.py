@@ -8,6 +8,7 @@ import tomllib
 import pytest
 from command import run
 
+from advisor import cli
 from advisor.answer.advice import advise
 from advisor.asked import new_shop, settings
 from advisor.asked import shop as shops
@@ -112,7 +113,7 @@ def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
     assert "Shop bench-shop" in run("advise", *callout, "--shop", "bench-shop").out
     case = home / "case.toml"
     case.write_text(
-        '[callout]\nradius = "R6 ±0.5"\nform = "convex"\nlocation = "corner"\ndiameter = "40 mm"\n'
+        '[callout]\nradius = "R6 ±0.5 mm"\nform = "convex"\nlocation = "corner"\ndiameter = "40 mm"\n'
         '[job]\nshop = "jobbing-shop"\n',
         encoding="utf-8",
     )
@@ -120,6 +121,12 @@ def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
     monkeypatch.setenv(settings.SHOP_VARIABLE, "training-shop")
     assert "Shop training-shop" in run("advise", *callout).out
     assert "Shop jobbing-shop" in run("advise", "--case", str(case)).out
+
+
+def test_the_interview_asks_in_the_users_own_shop(home):
+    settings.keep(shop="bench-shop", units="inch")
+    assert cli._job_so_far(cli.parser().read(["ask"]))[2].name == "bench-shop"
+    assert cli._job_so_far(cli.parser().read(["ask", "--shop", "jobbing-shop"]))[2].name == "jobbing-shop"
 
 
 def test_a_path_is_kept_so_that_it_leads_there_from_anywhere(home, monkeypatch):
@@ -140,7 +147,9 @@ def test_the_unit_of_bare_sizes_is_kept_and_a_case_is_read_as_it_is_written(home
         '[callout]\nradius = "R6 ±0.1"\nform = "convex"\nlocation = "corner"\ndiameter = "40"\n', encoding="utf-8"
     )
     assert "40 mm" in run("advise", "--case", str(case)).out
-    assert settings.read() == settings.Settings(units="inch")
+    assert run("shop", "use", "jobbing-shop").status == 0
+    assert "40 mm" in run("advise", "--case", str(case)).out
+    assert settings.read() == settings.Settings(shop="jobbing-shop", units="inch")
     assert "Unit: inch" in run("shop", "use").out
 
 
@@ -160,6 +169,12 @@ def test_settings_that_cannot_be_used(text, said, home):
     assert ran.status == 2 and said in ran.complaint and ran.complaint.count("\n") == 1
 
 
+def test_a_new_file_of_any_name_can_be_read(home):
+    for name in ('the "big" one', "back\\slash", "#1", "Dréhbank", "a = b"):
+        assert run("shop", "new", f"./{name}.toml").status == 0
+        assert shops.read_shop(f"./{name}.toml").name == name
+
+
 def test_a_name_with_quotes_and_backslashes_comes_back_as_it_was(home):
     settings.keep(shop='C:\\lathes\\the "old" one.toml')
     assert settings.read().shop == 'C:\\lathes\\the "old" one.toml'
@@ -174,6 +189,8 @@ def test_a_name_with_quotes_and_backslashes_comes_back_as_it_was(home):
         (("new", "x.toml", "--units", "cm"), "--units: cm is not known. Give mm or inch."),
         (("nowhere",), "shop: nowhere is not there."),
         (("new", "x.txt/"), "shop: x.txt"),
+        (("new", "use"), "shop: use cannot be the name of a shop."),
+        (("new", "a\nb"), "shop: a b is no name of a shop."),
     ],
 )
 def test_what_does_not_go_together(words, said, home):

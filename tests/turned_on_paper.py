@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-STEPS = 40  # halvings when a gauge is brought to the work
+STEPS = 30  # halvings when a gauge is brought to the work
 POINTS = 241
 
 

@@ -5,7 +5,7 @@ import textwrap
 
 from advisor.asked.shop import KINDS, keys_of
 from advisor.asked.shop_keys import shop_tables
-from advisor.ground.toml_text import read
+from advisor.ground.toml_text import quoted, read
 
 WIDTH = 100
 NAMES = {"mm": "millimetres", "inch": "inches"}
@@ -68,7 +68,7 @@ def _table(table, group, units, name):
             continue
         entry, needed = keys.get(key, (None, False))
         lines += ["", *_comment(_about(told, entry, units))] if told.meaning else [""]
-        line = f'name = "{name}"' if (table.name, key) == ("shop", "name") else told.line(units)
+        line = f"name = {quoted(name)}" if (table.name, key) == ("shop", "name") else told.line(units)
         lines.append(line if counts and needed else f"#{line}")
     return "\n".join(lines)
 

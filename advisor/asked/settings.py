@@ -7,6 +7,7 @@ from pathlib import Path
 from advisor.ground import whole_files
 from advisor.ground.errors import InputError, did_you_mean
 from advisor.ground.folders import toml, user_folder
+from advisor.ground.toml_text import quoted
 from advisor.ground.units import shown
 
 NAME = "settings.toml"
@@ -55,7 +56,7 @@ def keep(**changed):
     path = place()
     if path is None:
         raise InputError("settings", "", "have no place to lie in", NOWHERE)
-    lines = [f"{name} = {_quoted(value)}" for name, value in asdict(replace(read(), **changed)).items() if value]
+    lines = [f"{name} = {quoted(value)}" for name, value in asdict(replace(read(), **changed)).items() if value]
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         whole_files.check(path, replace=True, field="settings", error=InputError)
@@ -65,11 +66,6 @@ def keep(**changed):
         where = shown(str(wrong.filename or path), 300)
         raise InputError("settings", where, f"cannot be written ({wrong.strerror})", NOWHERE) from None
     return path
-
-
-def _quoted(text):
-    """A text as TOML has it."""
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def usual_shop(fallback):

@@ -7,7 +7,7 @@ are kept in mm, speeds in rpm, power in kW, angles in degrees. What a shop does 
 
 import math
 import re
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -32,6 +32,7 @@ GRINDING = ("none", "bench grinder", "radius dresser")
 FORMS = ("convex", "concave")
 UNITS = ("mm", "inch")
 SHOPS = data_folder("cases") / "shops"
+WORDS = ("new", "use", "measure")  # of turn-radius shop, so no names of shops
 USUAL_SHOP = "training-shop"  # where none is named
 
 
@@ -357,8 +358,19 @@ def _unknown(kind, strangers, keys, where):
         stands = "stands" if len(stray) == 1 else "stand"
         problem = f"{stands} here without the line {other.heading} above"
         fix = f"Put {other.heading} on a line before {stray[0]}, without a # in front."
-        wrongs.append(ShopError(_of_key(where, stray[0]), ", ".join(stray), problem, fix))
+        place = _Stray(where.source, where.path, where.words, (*where.path, stray[0]))
+        place.keys = other.keys
+        wrongs.append(ShopError(place, ", ".join(stray), problem, fix))
     return wrongs
+
+
+class _Stray(_Place):
+    """Keys that stand in the wrong table for want of a heading; keys: all that belong under it."""
+
+    def tells(self, other):
+        """Whether what is said of these keys says all of another: a key of theirs given again by what stands there."""
+        again = getattr(other, "again", ())
+        return again[:-1] == self.path and again[-1:] and again[-1] in self.keys and other.line > self.line
 
 
 def _of_key(where, key):
@@ -794,9 +806,14 @@ def written_tables(name_or_path):
 
 def new_place(name):
     """Where a new shop of this name or path is written: a bare name among the user's own. Raises ShopError."""
+    if not name.strip() or not name.isprintable():
+        raise ShopError("shop", shown(name), "is no name of a shop", "Give a name or the path of a .toml file.")
     bare = not re.search(r"[/\\]", name) and not name.endswith(".toml")
     if not bare:
         return Path(name)
+    if name in WORDS:
+        fix = "Give another name: these words are what turn-radius shop does."
+        raise ShopError("shop", shown(name), "cannot be the name of a shop", fix)
     if (SHOPS / f"{name}.toml").is_file():
         raise ShopError("shop", shown(name), "is the name of a shop that is carried inside", "Give another name.")
     folder = own_shops()
@@ -808,6 +825,21 @@ def new_place(name):
         fix = f"Give a file, such as ./{shown(name)}.toml."
         raise ShopError("shop", shown(str(folder), 300), f"cannot be made ({error.strerror})", fix) from None
     return folder / f"{name}.toml"
+
+
+def tables_of(name_or_path, *, folder=SHOPS):
+    """The tables of a shop file as they stand once it has taken over what it is like, and where they come from, for
+    `shop_of`. Raises ShopError."""
+    return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[1:]
+
+
+def shop_of(tables, source):
+    """The shop of tables such as `tables_of` gives, changed perhaps; source: as it gives it. Raises ShopError."""
+    source = replace(source, wrongs=[], holes=set())
+    shop = _read_table(Shop, tables, _Place(source))
+    if source.wrongs:
+        raise together(_in_order(source.wrongs))
+    return shop
 
 
 def _find(name_or_path, folder, beside):
@@ -865,15 +897,17 @@ def _in_order(wrongs):
     of_values = [wrong.field for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value]
     told = {where.line for where in of_values if where.path == where.at}
     kept = [wrong for wrong in wrongs if not (isinstance(wrong.field, _Line) and wrong.field.line in told)]
+    for stray in [wrong.field for wrong in kept if isinstance(wrong.field, _Stray)]:
+        kept = [wrong for wrong in kept if not stray.tells(wrong.field)]
     return sorted(kept, key=lambda wrong: wrong.field.line)[:MOST_WRONGS]
 
 
 class _Line(str):
-    """Where a mistake stands that belongs to no key, with the number of its line."""
+    """Where a mistake stands that belongs to no key, with the number of its line; again: path of a key given twice."""
 
-    def __new__(cls, words, line):
+    def __new__(cls, words, line, again):
         made = super().__new__(cls, words)
-        made.line = line
+        made.line, made.again = line, again
         return made
 
 
@@ -934,7 +968,7 @@ def _parse(text, file):
         raise ShopError(file, "", "is nested too deeply", "Two levels of tables are enough for a shop.") from error
     source = _Source(file, written.lines, holes=written.holes)
     for mistake in written.mistakes:
-        where = _Line(f"{file}: line {mistake.line}", mistake.line)
+        where = _Line(f"{file}: line {mistake.line}", mistake.line, mistake.again)
         source.wrongs.append(ShopError(where, shown(mistake.written), mistake.problem, mistake.fix))
     if len(source.wrongs) >= toml_text.MOST:
         raise together(source.wrongs)

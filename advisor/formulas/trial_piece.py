@@ -283,3 +283,21 @@ def edge_off_square(*, gap, width):
     0.573
     """
     return degrees(atan2(gap, width))
+
+
+def off_height_of_edge(*, diameter, edge_depth, work_depth):
+    """How far off centre height an edge cuts an arc so much shallower on the outside diameter than it is itself [mm].
+
+    x = (D²/4 + s² − (D/2 − t)²) / (2s)
+    h = √(D²/4 − x²)
+
+    Off centre it meets the diameter D/2 at the distance x of its own plane and, fed in by its depth s, the bottom D/2 − t.
+    Not a number where the work is deeper than the edge. diameter: D [mm]; edge_depth: s [mm]; work_depth: t [mm]. Source:
+    first principles.
+
+    >>> round(off_height_of_edge(diameter=20.0, edge_depth=2.0, work_depth=10 - (7.9499**2 + 1) ** 0.5), 2)
+    1.0
+    """
+    half = diameter / 2
+    across = (half * half + edge_depth * edge_depth - (half - work_depth) * (half - work_depth)) / (2 * edge_depth)
+    return sqrt(half * half - across * across)

@@ -23,12 +23,14 @@ MOST = 40  # mistakes that are told; what has more is no TOML at all
 
 @dataclass(frozen=True)
 class Mistake:
-    """One thing that is not TOML. line: its number; written: that line; problem, fix: as of an InputError."""
+    """One thing that is not TOML. line: its number; written: that line; problem, fix: as of an InputError; again: path of
+    a key that is given a second time, () where it is something else."""
 
     line: int
     written: str
     problem: str
     fix: str
+    again: tuple = ()
 
 
 @dataclass
@@ -67,6 +69,15 @@ def read(text):
             written.mistakes.append(Mistake(number, lines[number - 1], "is not TOML", _HOW))
     written.mistakes = sorted(written.mistakes, key=lambda mistake: mistake.line)[:MOST]
     return written
+
+
+def quoted(text):
+    """A text as TOML has it, in double quotes.
+
+    >>> print(quoted('the "old" one'))
+    "the \\"old\\" one"
+    """
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def statements(text):
@@ -206,7 +217,7 @@ class _Reader:
         first = self.written.lines.get(path)
         problem = f"gives again what stands on line {first}" if first else "gives again what stands above"
         line = statement.split("\n")[0].strip()
-        self.written.mistakes.append(Mistake(number, line, problem, "Keep one of the two."))
+        self.written.mistakes.append(Mistake(number, line, problem, "Keep one of the two.", path))
 
 
 def _heading_path(parsed):

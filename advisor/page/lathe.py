@@ -416,7 +416,7 @@ def numbers_of(method, advice):
 
 
 def _deciding(advice):
-    return wording.deciding(advice, onescreen.weights(advice))
+    return " ".join(wording.deciding(advice, onescreen.weights(advice)))
 
 
 def _way_out(advice):

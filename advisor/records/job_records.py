@@ -170,14 +170,25 @@ def kept_in(path):
 
 
 def kept_job(path, number):
-    """The job of that number in a file. Raises RecordError where none has it."""
+    """The job of that number in a file, and what was stated of it (name -> text). Raises RecordError where none has it."""
     jobs = kept_in(path)
     for job in jobs:
         if job.number == number:
-            return job
+            return job, _kept_fields(job)
     known = f"Kept are 1 to {jobs[-1].number}" if jobs else "None is kept yet; a sheet and advise --keep give one"
     fix = f"{known}. Where it is meant as a radius, give form, location and diameter with it."
     raise RecordError("job", str(number), "is the number of no job that was kept here", fix)
+
+
+def _kept_fields(job):
+    try:
+        fields = json.loads(job.fields)
+    except (ValueError, RecursionError):
+        fields = None
+    if not isinstance(fields, dict):
+        fix = "Give the callout itself in place of the number."
+        raise RecordError(f"job {job.number}", "", "is damaged in the file of records", fix)
+    return fields
 
 
 def _is_there(path):

@@ -43,6 +43,7 @@ OTHER_FILES = (
     "at_the_lathe.toml",
     "headings.toml",
     "customer_questions.toml",
+    "worth.toml",
     "fits.toml",
     "questions.toml",
     "terms.toml",

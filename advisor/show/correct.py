@@ -6,6 +6,7 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.ground import dials
 from advisor.ground.units import INCH
 from advisor.show.as_json import plain
 from advisor.show.blocks import head, paragraph
@@ -53,14 +54,13 @@ class _Words:
         return f"{self.size(round(mm / step) * step)} {self.doubt(doubt)}"
 
     def amount(self, move):
-        """How far, on the dial where there is one, and in the drawing's unit where that is another."""
-        far = self.size(move.turned, self.dial_units)
-        other = f" ({self.size(move.turned)})" if self.dial_units != self.units else ""
+        """How far, as the dial shows it where there is one, and in the drawing's unit where that is another."""
+        far = self.size(move.turned)
         if move.reading is None:
-            return far + other
-        doubled = move.dial == "cross" and self.v["diameter_dial"]
-        reading = self.size(move.reading, self.dial_units)
-        return f"{reading} on the {move.dial} dial{f', which reads the diameter: {far} of the slide' if doubled else ''}{other}"
+            shop = self.size(move.turned, self.dial_units)
+            return shop if self.dial_units == self.units else f"{shop} ({far})"
+        other = f" ({far} of the slide)" if dials.differs(move.reading, self.units) else ""
+        return f"{dials.aside(move.reading)}{other}"
 
     def sections(self):
         told = self.told
@@ -128,7 +128,7 @@ class _Words:
             lines.append(
                 f"That is half of what it may be: as it usually comes out, the setting is no more than "
                 f"{self.size(abs(told.bracket))} off. Gauge again; if {seen}, halve again with --moved "
-                f'"{self.size(told.moves[0].turned)}".'
+                f'"{self.size(max(told.moves[0].turned, abs(told.bracket) - told.moves[0].turned))}".'
             )
             if told.way == "middle" and told.method in ("pivot attachment", "swung compound"):
                 lines.append(
@@ -238,9 +238,12 @@ class _Words:
             else f"a little, {self.size(move.amount)} to begin with, "
         )
         touches = "the ends" if move.way == "middle" else "the middle"
+        height = ""
+        if self.told.tip_height is not None:
+            height = f": {self.size(self.told.tip_height)} off it would make R as large"
         return (
             f"Hone the edge {where}, where the work shows light: {far}running out to nothing toward {touches}. Honing takes off "
-            "the edge only, so it leaves more on the work there. See first that the edge is square and on centre height."
+            f"the edge only, so it leaves more on the work there. See first that the edge is square and on centre height{height}."
         )
 
     def _tool(self, move):
@@ -264,6 +267,13 @@ class _Words:
                 f"Take nothing more off the arc: light shows at 45°, where the metal is gone, and both flats are finished. Only "
                 f"diameter and {self.face} coming back{back} would make it right."
             )
+        if move.way == "flat":
+            back = "" if move.amount is None else f" by {self.size(move.amount)}"
+            return (
+                f"Nothing can be put back where the arc cuts in: only that flat coming down{back} would make it right."
+            )
+        if move.way == "ridge":
+            return "Take the ridge down until arc and flat run into one another, and gauge as you go."
         where = {"both ends": "at both ends of the arc", "middle": "in the middle of the arc"}.get(
             move.way, "where the gauge touches"
         )
@@ -340,8 +350,7 @@ def answer(told, advice):
                     "part": move.part,
                     "way": move.way,
                     ("amount_deg" if move.part == "tool" else "amount_mm"): move.amount,
-                    "dial": move.dial,
-                    "dial_reading_mm": move.reading,
+                    "dial": move.reading and dials.plain(move.reading),
                     "set_to_mm": None if move.part == "tool" else move.turned,
                     "half_of_what_it_may_be": move.halves,
                     "says": words.move(move),

@@ -17,6 +17,8 @@ SCOPE = (
     "shop's hourly rate. The material of the parts, other work on them, delivery and profit are not in them."
 )
 SHEETS = ("Quote", "Questions", "Assumed")
+NUMBERS = ("Row", "Line", "Pieces", "Each", "Total")
+WIDTHS = {"Radius": 11, "Limits": 13, "Shape": 12, "Diameter": 19, "Material": 14}  # shares of the page's width
 MOST_LISTED = 40  # numbers of lines that are listed with a question
 
 
@@ -192,27 +194,6 @@ def _questions_sheet(sheet, quote, forms):
 
 # ---- the page
 
-PAGE = """
-#set page(paper: "a4", flipped: true, margin: 14mm, numbering: "1 / 1")
-#set text(font: data.fonts, size: 9pt)
-#set par(leading: 0.5em)
-#let head(words) = block(above: 5mm, below: 2.5mm, text(size: 11pt, weight: "black", words))
-#text(size: 16pt, weight: "black", data.title)
-#v(1mm)
-#data.totals.join(linebreak())
-#v(2mm)
-#table(columns: data.columns.len(), stroke: (x, y) => (bottom: if y == 0 { 0.8pt } else { 0.3pt + luma(190) }),
-  inset: (x: 1.4mm, y: 1.1mm), align: data.columns.map(right-one => if right-one { right } else { left }),
-  table.header(..data.heads.map(words => text(weight: "bold", words))), ..data.rows.flatten())
-#if data.unquoted.len() > 0 { head("Not quoted")
-  for words in data.unquoted { block(below: 1.2mm, par(hanging-indent: 4mm, words)) } }
-#if data.questions.len() > 0 { head("Questions, by the money that hangs on them")
-  for (ask, words, where) in data.questions {
-    block(below: 2mm, breakable: false, [#text(weight: "bold", ask) #linebreak() #words #linebreak() #text(size: 8pt, fill: luma(90), where)]) } }
-#head("Assumed")
-#for (words, where) in data.assumed { block(below: 1.2mm, par(hanging-indent: 4mm, [#words #text(size: 8pt, fill: luma(90), where)])) }
-"""
-
 
 def page(quote, every_line):
     """The quote as a PDF, in bytes."""
@@ -229,8 +210,9 @@ def page(quote, every_line):
         "fonts": list(typeset.FONTS),
         "title": f"Quote for {shown(quote.label, 80)}",
         "totals": totals(quote),
-        "heads": heads,
-        "columns": [head.startswith(("Row", "Line", "Pieces", "Each", "Total")) for head in heads],
+        "heads": [head.replace(" [", "\n[") for head in heads],
+        "columns": ["right" if head.startswith(NUMBERS) else "left" for head in heads],
+        "widths": [WIDTHS.get(head, 0) for head in heads],
         "rows": rows,
         "unquoted": [_unquoted(line, quote) for line in quote.lines if line.problem and not line.prices],
         "questions": [
@@ -242,7 +224,7 @@ def page(quote, every_line):
             *([words, _numbers(tuple(lines), quote.row)] for words, lines in quote.assumed.items()),
         ],
     }
-    return typeset.typeset(f"#let data = {literal(data)}\n{PAGE}", "pdf")
+    return typeset.typeset(f"#let data = {literal(data)}\n{typeset.template('quote.typ')}", "pdf")
 
 
 def each(price):

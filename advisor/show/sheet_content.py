@@ -354,7 +354,7 @@ def _correct(method, advice, number):
     return f"turn-radius correct {number} {options}"
 
 
-# What to measure on the first piece, by the ways of proof.WAYS.
+# What to measure on the first piece, by the ways of gauging.WAYS: the options of `correct`.
 FIRST_PIECE = {
     **dict.fromkeys(("leaf", "template", "scribed template", "loupe"), "--light __ --gap __"),
     **dict.fromkeys(("depth", "ring", "straightedge"), "--measured-depth __ --measured-width __"),

@@ -12,6 +12,7 @@ from advisor.asked.measured import WORDS
 from advisor.formulas import gauging, geometry, minutes
 from advisor.formulas import trial_piece as from_reading
 from advisor.formulas.rod import seat_height_allowance
+from advisor.ground import dials
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.units import INCH, read_quantity, show_length, shown
 
@@ -43,6 +44,8 @@ ON = {  # the shapes that a way is for: corner, end or outside diameter, convex 
     "step": ("rounded corner", "fillet"),
     "ridge": ("rounded corner", "fillet"),
 }
+FARTHEST = 4.0  # times too large or too small: more is a slip of the pen
+OVERLOOKED = 1.0  # mm: a tool that stands farther off centre height is seen; common practice
 LINE_SEEN = 0.1  # mm: how well a caliper finds where an arc starts on a flat; common practice
 SWUNG = ("pivot attachment", "radius rod", "swung compound")
 # Of a normal error seen by its sign only: the share that lies within the bracket. With what the move itself spreads, 19
@@ -89,35 +92,19 @@ class Measured:
 
 
 @dataclass(frozen=True)
-class Dial:
-    """A dial: unit "mm" or "inch"; line: one graduation of its reading [mm]; doubled: it reads the diameter."""
-
-    unit: str
-    line: float
-    doubled: bool = False
-
-    def turned(self, mm):
-        """How far to turn it for a way of its slide, to half a line: (reading [mm], what it leaves of the way [mm])."""
-        half, times = self.line / 2, 2 if self.doubled else 1
-        reading = round(mm * times / half) * half
-        return reading, mm - reading / times
-
-
-@dataclass(frozen=True)
 class Move:
     """One thing to move.
 
     part: what ("tip", "slide", "rod", "centre", "edge", "tool", "height", "file"); way: which way or where, as a word;
-    amount: how far [mm], or by what angle [deg] where part is "tool"; None where it is not known; dial: name of
-    the dial, None where there is none; reading: how far to turn it [mm]; left: what half a line leaves [mm]; halves:
+    amount: how far [mm], or by what angle [deg] where part is "tool"; None where it is not known; reading: of
+    its dial (dials.Reading), None where there is none; left: what half a line leaves [mm]; halves:
     whether the amount is half of what it may be.
     """
 
     part: str
     way: str
     amount: float | None
-    dial: str | None = None
-    reading: float | None = None
+    reading: dials.Reading | None = None
     left: float = 0.0
     halves: bool = False
 
@@ -149,7 +136,7 @@ class Correction:
     says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
     then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
     whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
-    have to come back to make it right; seat_height: difference of a rod's seats that would explain a small radius;
+    have to come back to make it right; seat_height: difference of a rod's seats, tip_height: of a form tool from centre, that would explain the radius as well;
     limits: whether the trial piece lies "inside" or "outside" its limits for sure, or in "doubt", '' where not known;
     coarse: whether the gauge tells no more than the tolerance.
     """
@@ -176,6 +163,7 @@ class Correction:
     flats_down: float | None = None
     saved: bool | None = None
     seat_height: float | None = None
+    tip_height: float | None = None
     limits: str = ""
     coarse: bool = False
 
@@ -256,37 +244,25 @@ def shape_of(values):
     return "crown" if convex else "groove"
 
 
-# ---- the lathe's dials
-
-
-def lathe_dial(slide, advice):
-    """The dial of a slide ("cross" or "compound"), None where it has none to go by (the carriage)."""
-    if slide not in ("cross", "compound"):
-        return None
-    lathe = advice.lathe
-    return Dial(advice.shop.units, lathe.dial_graduation, slide == "cross" and lathe.dials == "diameter")
-
-
 # ---- the correction
 
 
-def correct(advice, name, measured, *, dial=lathe_dial):
+def correct(advice, name, measured):
     """What a trial piece made by a method says of the setting -> Correction.
 
-    advice: for the callout in its shop; name: of the method; measured: Measured; dial: function (slide, advice) -> Dial or
-    None. Raises CalloutError where the measurements do not belong together or to the shape, or cannot be.
+    advice: for the callout in its shop; name: of the method; measured: Measured. Raises CalloutError where the measurements do not belong together or to the shape, or cannot be.
     """
     method = advice.methods[name]
     if method.setup is None:
         raise CalloutError("method", name, "cannot make this shape", "Name the method that made the trial piece.")
-    return _Corrected(advice, method, measured, dial).answer()
+    return _Corrected(advice, method, measured).answer()
 
 
 class _Corrected:
-    def __init__(self, advice, method, measured, dial):
+    def __init__(self, advice, method, measured):
         self.advice, self.method, self.m = advice, method, measured
         self.v = advice.values
-        self.dial_of = dial
+        self.dials = dials.of_lathe(advice.lathe, advice.shop.units)
         self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
         self.way = way_of(measured, self.v)
         self.target = self.v["radius"]
@@ -307,18 +283,28 @@ class _Corrected:
             return self.by_the_flat()
         if self.way == "leaf" and (self.m.gap is None or self.m.light == "none"):
             return self.by_the_light()
-        if self.way in ("depth", "diameters", "two depths") and self.v["sweep"] > self.v["depth_sweep"]:
+        if self.way in ("depth", "diameters", "two depths") and self.past_the_depth():
             return self.result("unknown", why="past the depth's sweep")
         if self.way == "leaf" and self.m.light == "one end":
             return self.at_one_end()
         if self.way == "ball" and self.rests_on_diameter():
             return self.by_a_resting_ball()
-        found = self.reading()
-        if found is None:
-            raise CalloutError(
-                f"--{WAYS[self.way][0][0].replace('_', '-')}", "", "cannot be on such an arc", "Measure again."
-            )
-        return self.by_the_radius(*found)
+        return self.by_the_radius(*self.reading())
+
+    def past_the_depth(self):
+        """Whether the width that a depth was measured over reaches round so far that its rim is nearly a tangent."""
+        width = self.m.measured_width
+        if width >= 2 * self.target:
+            return True
+        return geometry.sweep_of_arc(radius=self.target, chord=width) > self.v["depth_sweep"]
+
+    def refused(self, radius=None):
+        """The error for readings that no such arc can have."""
+        units = self.advice.callout.units
+        option = f"--{(self.m.leaf and 'leaf') or WAYS[self.way][0][0].replace('_', '-')}"
+        told = "" if radius is None else f" would make R {show_length(radius, units)}, which"
+        fix = f"R should be near {show_length(self.target, units)}. Read the gauge again, and see that each figure has its unit."
+        return CalloutError(option, "", f"{told} cannot be on such an arc".strip(), fix)
 
     def result(self, verdict, **known):
         return Correction(method=self.method.name, way=self.way, verdict=verdict, **known)
@@ -396,14 +382,16 @@ class _Corrected:
         return from_reading.off_axis_of_ball(**read)
 
     def reading(self):
-        """Radius, its standard uncertainty, and the same of the centre off the axis where it is known; None where such
-        readings cannot be."""
+        """Radius, its standard uncertainty, and the same of the centre off the axis where it is known, else None."""
         read = self.inputs()
         radius, doubt = _carried(self.radius_of, read)
-        if radius is None or radius <= 0:
-            return None
+        if radius is None:
+            raise self.refused()
         if self.way in ("two depths", "slanting"):
-            return radius, doubt, *_carried(self.off_axis_of, read)
+            off_axis, off_axis_doubt = _carried(self.off_axis_of, read)
+            if off_axis is None or abs(off_axis) > self.target:
+                raise self.refused()
+            return radius, doubt, off_axis, off_axis_doubt
         return radius, self.with_place(doubt), None, None
 
     def with_place(self, doubt):
@@ -441,6 +429,10 @@ class _Corrected:
 
     def by_the_radius(self, radius, doubt, off_axis=None, off_axis_doubt=None):
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
+        if not self.target / FARTHEST <= radius <= self.target * FARTHEST:
+            raise self.refused(radius)
+        if not self.corner and radius < self.v["chord"] / 2 - self.v["width_error"]:
+            raise self.refused(radius)
         error = radius - self.target
         chase = twice * math.hypot(doubt, self.piece)
         known = {
@@ -458,7 +450,7 @@ class _Corrected:
             known["then_off_axis_within"] = abs(off_axis) + promised * off_axis_doubt
             if abs(off_axis) > twice * off_axis_doubt:
                 moves.append(self.centre_move("across", off_axis))
-                moved = from_reading.standard(limit=self.dial("cross").line / 2)
+                moved = self.moving("across")
                 known["then_off_axis_within"] = abs(moves[0].left) + promised * math.hypot(off_axis_doubt, moved)
         move = None if self.hand else self.radius_move(error)
         if abs(error) <= chase or (move and not move.turned):
@@ -469,12 +461,21 @@ class _Corrected:
         if self.hand:
             return self.by_hand(error, known)
         moves.append(move)
+        if self.method.name == "form tool" and error > 0 and not (self.corner or self.end):
+            known["tip_height"] = self.height_as_well(radius)
         if self.method.name == "radius rod" and error < 0:
             length = self.method.setup["seat_to_seat_mm"]
             known["seat_height"] = seat_height_allowance(length=length, tolerance=-error, share=1.0)
         then = promised * math.sqrt(doubt**2 + 2 * self.piece**2 + self.move**2)
         expected = self.target + math.copysign(1.0, error) * moves[-1].left
         return self.promised("move", tuple(moves), expected, then, doubt, known)
+
+    def height_as_well(self, radius):
+        """How far off centre height the tool would make as much of the radius; None where it is more than anybody would
+        overlook [mm]."""
+        edge, work = (geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target, radius))
+        height = from_reading.off_height_of_edge(diameter=self.v["diameter"], edge_depth=edge, work_depth=work)
+        return height if height <= OVERLOOKED else None
 
     def limits(self, radius, doubt):
         low, high = self.v["radius_low"], self.v["radius_high"]
@@ -509,16 +510,22 @@ class _Corrected:
         return Move("edge", where, self.profile(self.target + error), halves=halves)
 
     def moved(self, part, way, amount, slide, halves=False):
-        dial = self.dial(slide) if slide else None
-        if dial is None:
+        dial = self.dials.get(slide)
+        if dial is None or not dial.graduation > 0:  # by an indicator, to a line of it
             step = INCH / 2000 if self.advice.shop.units == "inch" else 0.01
-            rounded = round(amount / step) * step
-            return Move(part, way, amount, None, None, amount - rounded, halves)
-        reading, left = dial.turned(amount)
-        return Move(part, way, amount, slide, reading, left, halves)
+            return Move(part, way, amount, None, amount - round(amount / step) * step, halves)
+        reading = dials.read(dial, amount)
+        return Move(part, way, amount, reading, reading.left / (2 if dial.doubled else 1), halves)
 
-    def dial(self, slide):
-        return self.dial_of(slide, self.advice)
+    def moving(self, along):
+        """Standard uncertainty of a centre's move: by the cross dial, or along the bed as a touch leaves it [mm]."""
+        touched = self.v["step_dial_spread"]  # spread of a place found by a touch and the dials
+        return touched if along == "along" else from_reading.standard(limit=max(self.half_line("cross"), touched))
+
+    def half_line(self, slide):
+        """Half a line of a slide's dial, of the slide's own way; a line of an indicator where nobody knows it [mm]."""
+        dial = self.dials[slide]
+        return dial.graduation / (4 if dial.doubled else 2) if dial.graduation > 0 else 0.01
 
     def centre_move(self, along, off, *, halves=False):
         """The move of the centre that takes so much off its distance: across the axis, or along it.
@@ -527,8 +534,9 @@ class _Corrected:
         headstock.
         """
         if along == "across":
-            return self.moved("centre", "in" if off > 0 else "out", abs(off), "cross", halves)
-        return self.moved("centre", "away" if off > 0 else "toward", abs(off), "carriage", halves)
+            slide = None if self.method.name == "radius rod" else "cross"  # a rod's seat has no dial
+            return self.moved("centre", "in" if off > 0 else "out", abs(off), slide, halves)
+        return self.moved("centre", "away" if off > 0 else "toward", abs(off), None, halves)
 
     def profile(self, radius):
         """The most that the surface of such a radius lies off the drawing's, as a leaf shows it [mm]."""
@@ -554,7 +562,7 @@ class _Corrected:
         again = math.hypot(within, from_reading.PROMISED * doubt)
         if self.way == "radius":
             return (Next("radius", radius, again),)
-        if self.way in ("depth", "two depths", "diameters"):
+        if self.way in ("depth", "two depths", "diameters") and m.measured_width < 2 * radius:
             depth = geometry.depth_of_arc(radius=radius, chord=m.measured_width)
             slope = abs(from_reading.radius_per_depth(depth=depth, width=m.measured_width))
             return (Next("depth", depth, again / slope),)
@@ -663,6 +671,9 @@ class _Corrected:
         # Into the diameter: the centre stands too near to the axis, so it has to come out. Into the face or the shoulder:
         # too near to the headstock.
         deep = -1.0 if along == "across" else 1.0
+        if self.hand:
+            move = Move("file", "flat" if m.step else "ridge", m.gap)
+            return self.result("move", moves=(move,), profile=m.gap)
         if m.step is not None or not self.convex:
             # What is left standing at a fillet is a step as well.
             off = None if m.gap is None else (m.gap, self.limit("gap", self.v["straightedge_sees"]))
@@ -691,9 +702,7 @@ class _Corrected:
 
     def by_the_place(self, along, sign, known):
         """A centre off its place, by how much (value, limits of its error) or not known."""
-        touched = self.v["step_dial_spread"]  # spread of a place found by a touch and the dials
-        dial = self.dial("cross") if along == "across" else None
-        moving = touched if dial is None else from_reading.standard(limit=max(dial.line / 2, touched))
+        touched, moving = self.v["step_dial_spread"], self.moving(along)
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
         if known is None:
             bracket = self.m.moved or BRACKET * touched
