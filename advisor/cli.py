@@ -6,6 +6,7 @@ import sys
 
 from advisor.arguments import Parser
 from advisor.ground.errors import CalloutError, InputError, ShopError
+from advisor.ground.version import version
 
 # The names of a case file, each an option, with what a reader of --help needs.
 OPTIONS = {
@@ -1053,16 +1054,6 @@ def _confirm(text):
     except OSError:
         _drop_output()
         _complain(text)
-
-
-def version():
-    """The program's version."""
-    from importlib import metadata
-
-    try:
-        return metadata.version("turn-radius")
-    except metadata.PackageNotFoundError:
-        return "checkout"
 
 
 def _records(options):

@@ -1,4 +1,5 @@
-"""Renders the pictures of the gallery anew: python tests/pictures.py. Every one comes out of the program itself."""
+"""Renders the pictures of the gallery anew: python tests/pictures.py, of the
+page alone with the word page. Every one comes out of the program itself."""
 
 import contextlib
 import io
@@ -6,13 +7,13 @@ import sys
 import tempfile
 from pathlib import Path
 
-from advisor.advice import advise
-
-from advisor import cli, plain
-from advisor import profile as profiles
-from advisor import sheet as sheets
+from advisor import cli
+from advisor.answer.advice import advise
+from advisor.drawing import edge_profile as profiles
+from advisor.engine import generated
 from advisor.show import dxf, pictures, typeset
-from advisor.show import sheet as page
+from advisor.show import sheet_content as sheets
+from advisor.show import sheet_pages as page
 
 CASES = Path(__file__).parent.parent / "cases"
 HERE = CASES / "pictures"
@@ -27,7 +28,7 @@ DOTS = 92
 
 def advice_of(name):
     options = cli.parser().read(["advise", "--case", str(CASES / f"{name}.toml")])
-    return advise(*cli.read_job(options), executor=plain.run)
+    return advise(*cli.read_job(options), executor=generated.run)
 
 
 def write(name, data):
@@ -59,7 +60,39 @@ def drawn(profile):
     return back.get_string(layout.Page(0, 0, layout.Units.mm, margins=layout.Margins.all(4))).encode()
 
 
-def main():
+# Of the screens of test_page_browser.py: how wide each is shown.
+PAGE = {"answer": 820, "step": 820, "step-off": 820, "where": 820, "size": 820, "ask": 820, "piece-measured": 820, "done": 820,
+        "first": 320, "before": 320, "answer-none": 320, "job": 1280, "judged": 1280, "map": 1280, "wrong": 820, "shop": 1280,
+        "measure": 820, "why": 820}  # fmt: skip
+HIGH = {320: 640, 820: 1000, 1280: 800}
+
+
+def of_the_page():
+    """Screens of the page in a browser, as much of each as is seen at once: name -> PNG. Nothing where there is no browser."""
+    try:
+        import test_page_browser as screens
+    except BaseException as nothing:  # pytest skips a module that cannot run by an exception of its own
+        print(f"no pictures of the page: {nothing}")
+        return
+    with tempfile.TemporaryDirectory() as folder, screens.sync_playwright() as playwright:
+        served = screens.Served(Path(folder))
+        browser = playwright.chromium.launch(executable_path=screens.CHROMIUM, args=["--no-sandbox"])
+        try:
+            for name, wide in PAGE.items():
+                shown = browser.new_page(viewport={"width": wide, "height": HIGH[wide]})
+                shown.goto(served.address + screens.SCREENS[name], wait_until="load")
+                yield f"page-{name}.png", shown.screenshot()
+                shown.close()
+        finally:
+            browser.close()
+            served.stop()
+
+
+def main(only=""):
+    if only == "page":
+        for name, data in of_the_page():
+            write(name, data)
+        return 0
     for name, case in SHEETS.items():
         made = sheets.sheet(advice_of(case), paper="a4")
         write(f"{name}.png", typeset.typeset(page.source(made), "png", dots=DOTS)[0])
@@ -72,8 +105,8 @@ def main():
         cli.main(["map", *corner, "--x", "quantity", "--y", "tolerance", "--output", str(picture)])
         write("map.png", picture.read_bytes())
     write("profile.svg", drawn(profiles.profile(advice_of("knob-corner"))))
-    return 0
+    return main("page")
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(*sys.argv[1:2]))

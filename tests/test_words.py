@@ -1,6 +1,7 @@
 """Words of the trade: every screen is read, and whatever is neither everyday English nor a term with an entry is
 refused."""
 
+import html
 import math
 import re
 import tomllib
@@ -15,6 +16,7 @@ from advisor.asked import materials, new_shop
 from advisor.asked.shop import SHOPS
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import data_folder
+from advisor.page import bench, labels
 from advisor.rulebase import glossary
 from advisor.show import measuring, rows
 from advisor.show import words as shown_words
@@ -54,6 +56,19 @@ def test_every_word_about_shops_is_a_term_or_everyday():
     for shop in [path.stem for path in SHOPS.glob("*.toml")] + ["turn-radius", "ISO 2768", "iso 2768"]:
         told = re.sub(rf"\b{shop}\b", " ", told)
     strange = sorted(in_plain_words(re.sub(r"\w+_\w+|\w+\.\w+", " ", told)) - EVERYDAY)
+    assert not strange, f"give {strange} an entry in rules/terms.toml, or list it as everyday"
+
+
+def test_every_word_of_the_page_is_a_term_or_everyday():
+    """What the templates and the labels of the page say of themselves."""
+    told = [told for pair in labels.LABELS.values() for told in pair[:1]] + list(bench.WAYS.values())
+    for path in sorted((Path(__file__).parent.parent / "advisor" / "page" / "templates").glob("*.html")):
+        text = re.sub(r"<code>.*?</code>|{#.*?#}", " ", path.read_text(encoding="utf-8"), flags=re.S)
+        quoted = re.findall(r'(?:aria-label|alt)="([^"{]*)"', text) + re.findall(r'{{ "([^"]*)"', text)
+        heads = re.findall(r'"([^"]*)"', " ".join(re.findall(r"{% for \w+ in (\[.*?\])", text)))
+        bare = re.sub(r"<[^>]*>", " ", re.sub(r"{[{%].*?[%}]}", " ", text, flags=re.S))
+        told += [bare, *quoted, *heads]
+    strange = sorted(in_plain_words(html.unescape(" ".join(told))) - EVERYDAY)
     assert not strange, f"give {strange} an entry in rules/terms.toml, or list it as everyday"
 
 

@@ -3,6 +3,7 @@
 import asyncio
 import threading
 from functools import lru_cache, partial
+from importlib import import_module
 from pathlib import Path
 
 import jinja2
@@ -14,6 +15,7 @@ from starlette.routing import Route
 
 from advisor.ground.errors import InputError
 from advisor.page.guard import Guard, Refused, Secrets, fault, refusal
+from advisor.page.made import File, Move, Screen
 
 HERE = Path(__file__).parent
 KINDS = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
@@ -26,27 +28,6 @@ SLOW = (
     "/list/quote.pdf",
 )  # wait for a process of their own
 WARM = 0.3  # seconds after the first screen in which the machine is left to the browser
-
-
-class Screen:
-    """What a view makes: the name of a template and what is put into it. status: of the answer."""
-
-    def __init__(self, template, status=200, **values):
-        self.template, self.status, self.values = template, status, values
-
-
-class Move:
-    """What a view makes to go on elsewhere: an address."""
-
-    def __init__(self, address):
-        self.address = address
-
-
-class File:
-    """What a view makes to give a file: its bytes and its kind; name: under which it is kept, "" to be shown."""
-
-    def __init__(self, data, kind, name="", *, keep=False):
-        self.data, self.kind, self.name, self.keep = data, kind, name, keep
 
 
 @lru_cache(maxsize=1)
@@ -233,8 +214,6 @@ VIEWS = {
 
 def _later(module, name):
     def view(*args, **more):
-        from importlib import import_module
-
         return getattr(import_module(f"advisor.page.{module}"), name)(*args, **more)
 
     return view
@@ -242,7 +221,5 @@ def _later(module, name):
 
 def _warm_up():
     """Have read what the next screens need, while somebody reads the first."""
-    from advisor.page import drawings, lathe
-
-    lathe.ready()
-    drawings.ready()
+    for name in ("lathe", "drawings"):
+        import_module(f"advisor.page.{name}").ready()

@@ -11,9 +11,10 @@ from advisor.answer.advice import advise
 from advisor.asked import measured as given
 from advisor.engine import generated
 from advisor.ground.errors import CalloutError
+from advisor.ground.version import version
 from advisor.page import state as states
 from advisor.page import steps as at_lathe
-from advisor.page.app import Move, Screen
+from advisor.page.made import Move, Screen
 from advisor.page.lathe import chosen
 from advisor.records import job_records
 from advisor.show import correct as words
@@ -291,7 +292,7 @@ def _record(state, records, form):
         misses=misses,
         done_on=datetime.date.today().isoformat(),
         note=job_records.text_of(state.more.get("note"), "note"),
-        program=_version(),
+        program=version(),
         **took,
     )
     wild = job_records.tenfold_off(job)
@@ -303,15 +304,6 @@ def _record(state, records, form):
             _KEPT.clear()
         _KEPT[once] = job.id
     return Move(states.join("/lathe/recorded", {**onward, "job": job.id}))
-
-
-def _version():
-    from importlib import metadata
-
-    try:
-        return metadata.version("turn-radius")
-    except metadata.PackageNotFoundError:
-        return "checkout"
 
 
 def recorded(state, *, records, **_):

@@ -14,7 +14,7 @@ from advisor.answer import wording
 from advisor.asked import callout as callouts
 from advisor.ground.errors import CalloutError, InputError, together
 from advisor.page import state as states
-from advisor.page.app import File, Move, Screen
+from advisor.page.made import File, Move, Screen
 from advisor.page.guard import FILE_BYTES
 from advisor.page.labels import label
 from advisor.show import estimate as pages

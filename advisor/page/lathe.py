@@ -9,7 +9,7 @@ from advisor.ground.errors import CalloutError
 from advisor.ground.units import Unreadable, read_quantity, shown
 from advisor.page import labels
 from advisor.page import state as states
-from advisor.page.app import File, Move, Screen
+from advisor.page.made import File, Move, Screen
 from advisor.show import ask as asks
 from advisor.show import onescreen, reading, records, rows, sheet_content, sheet_pages
 from advisor.study import changes, interview

@@ -14,7 +14,7 @@ from advisor.ground.errors import ShopError
 from advisor.ground.units import shown
 from advisor.page import state as states
 from advisor.page import svg
-from advisor.page.app import File, Move, Screen
+from advisor.page.made import File, Move, Screen
 from advisor.page.guard import Refused
 from advisor.show import measuring as measured
 from advisor.show import shop as words
