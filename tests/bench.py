@@ -238,6 +238,50 @@ def ask():
         line(f"{words}, 19 of 20 under", times[int(len(times) * 0.95)], note="aim: at most 150 ms" if asked else "")
 
 
+@section("page")
+def page():
+    """What the page takes: its first screen with all that it fetches, a cold start, and an answer to a changed field."""
+    import contextlib
+    import http.client
+
+    from test_page import KNOB
+
+    from advisor.page import serve
+    from advisor.page import state as states
+    from advisor.page.app import Page
+
+    line_ = [sys.executable, "-m", "advisor.cli", "page", "--no-browser", "--port", "0", "--records", os.devnull]
+    starts = []
+    for _ in range(5):
+        began = time.perf_counter()
+        with subprocess.Popen(line_, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as server:
+            address = server.stdout.readline().split("//")[1].split("/")[0]
+            asked = http.client.HTTPConnection(address)
+            asked.request("GET", "/")
+            asked.getresponse().read()
+            starts.append((time.perf_counter() - began) * 1000)
+            server.terminate()
+    place = serve.Place(serve.HOST, 0)
+    server = serve.Running(Page(hosts=place.names, records=None), place)
+    with contextlib.closing(http.client.HTTPConnection(place.host, place.port)) as asked:
+
+        def fetched(path):
+            asked.request("GET", path)
+            return len(asked.getresponse().read())
+
+        size = sum(fetched(path) for path in ("/", "/static/page.css", "/static/page.js", "/static/mark.svg"))
+        times = []
+        for pieces in range(1, 101):
+            began = time.process_time()
+            fetched(states.join("/lathe/answer", KNOB | {"quantity": str(pieces)}))
+            times.append((time.process_time() - began) * 1000)
+    server.stop()
+    print(f"The first screen of the page and what it fetches, {size / 1000:.0f} kB (aim: at most 150)")
+    line("from nothing to its first byte", min(starts), note="aim: at most 600 ms")
+    line("an answer to a changed field, median", statistics.median(times[5:]))
+    line("an answer to a changed field, 19 of 20 under", sorted(times[5:])[90], note="aim: at most 50 ms")
+
+
 @section("columns")
 def columns():
     """The same rules on other engines, whole advice over columns as lists grow, and a list priced end to end."""

@@ -377,6 +377,52 @@ def test_many_at_once_are_all_answered_the_same(page):
             assert reply.status_code == 200 and strip(reply.text) == strip(alone[address])
 
 
+def test_a_real_server_answers_or_refuses_every_one_of_many(records):
+    import threading
+    from http.client import HTTPConnection
+
+    place = serve.Place(serve.HOST, 0)
+    server = serve.Running(Page(hosts=place.names, records=str(records)), place)
+    found = []
+
+    def ask(n):
+        asked = HTTPConnection(place.host, place.port, timeout=60)
+        asked.request("GET", states.join("/lathe/answer", KNOB | {"quantity": str(1 + n % 9)}))
+        found.append(asked.getresponse().status)
+        asked.close()
+
+    try:
+        threads = [threading.Thread(target=ask, args=(n,)) for n in range(200)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+    finally:
+        server.stop()
+    assert len(found) == 200 and set(found) <= {200, 503} and found.count(200) >= 20
+
+
+def test_a_request_that_dawdles_is_given_up(records, monkeypatch):
+    import socket
+
+    monkeypatch.setattr(serve, "HEADER_SECONDS", 0.3)
+    monkeypatch.setattr(guard, "FORM_SECONDS", 0.3)
+    place = serve.Place(serve.HOST, 0)
+    server = serve.Running(Page(hosts=place.names, records=str(records)), place)
+    head = f"POST /lathe/done HTTP/1.1\r\nHost: {place.names[0]}\r\nOrigin: http://{place.names[0]}\r\nContent-Length: 99\r\n"
+    try:
+        for sent, told in (
+            ("GET / HTTP/1.1\r\nHo", b""),
+            (head + "Content-Type: application/x-www-form-urlencoded\r\n\r\na", b"HTTP/1.1 408"),
+        ):
+            with socket.create_connection((place.host, place.port)) as asked:
+                asked.settimeout(20)
+                asked.sendall(sent.encode())
+                assert asked.recv(12) == told
+    finally:
+        server.stop()
+
+
 def test_records_of_two_pages_and_a_terminal_are_all_there(page, records):
     shown = page.get("/lathe/done", params=KNOB | {"began": "1", "good": "2", "ended": "3"})
     sent = form(shown, "/lathe/done") | {"setup": "4"}

@@ -67,8 +67,8 @@ class Place:
         return f"http://{self.names[0]}/" + (f"?token={self.token}" if self.token else "")
 
 
-def serve(app, place, *, ready=lambda: None):
-    """Answer until somebody stops it. app: ASGI application; ready: called once it answers."""
+def _server(app, ready=lambda: None):
+    """A server that bounds how many ask at once, and how long they may take to say what."""
     import uvicorn
     from uvicorn.protocols.http.h11_impl import H11Protocol
 
@@ -92,23 +92,48 @@ def serve(app, place, *, ready=lambda: None):
             await super().startup(sockets=sockets)
             ready()
 
-    settings = uvicorn.Config(
-        app,
-        http=Patient,
-        ws="none",
-        loop="asyncio",
-        lifespan="off",
-        log_config=None,
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        backlog=BACKLOG,
-        limit_concurrency=MOST_AT_ONCE,
-        timeout_keep_alive=5,
-        timeout_graceful_shutdown=2,
-        h11_max_incomplete_event_size=HEADER_BYTES,
+    return Server(
+        uvicorn.Config(
+            app,
+            http=Patient,
+            ws="none",
+            loop="asyncio",
+            lifespan="off",
+            log_config=None,
+            access_log=False,
+            server_header=False,
+            proxy_headers=False,
+            backlog=BACKLOG,
+            limit_concurrency=MOST_AT_ONCE,
+            timeout_keep_alive=5,
+            timeout_graceful_shutdown=2,
+            h11_max_incomplete_event_size=HEADER_BYTES,
+        )
     )
-    asyncio.run(Server(settings).serve(sockets=[place.socket]))
+
+
+def serve(app, place, *, ready=lambda: None):
+    """Answer until somebody stops it. app: ASGI application; ready: called once it answers."""
+    asyncio.run(_server(app, ready).serve(sockets=[place.socket]))
+
+
+class Running:
+    """A server beside this thread, until it is stopped."""
+
+    def __init__(self, app, place):
+        self._answers = threading.Event()
+        self._server = _server(app, self._answers.set)
+        self._thread = threading.Thread(target=self._run, args=(place,), daemon=True)
+        self._thread.start()
+        self._answers.wait(timeout=20)
+
+    def _run(self, place):
+        asyncio.run(self._server.serve(sockets=[place.socket]))
+
+    def stop(self):
+        """Answer nothing more."""
+        self._server.should_exit = True
+        self._thread.join(timeout=10)
 
 
 def first_page(place):
@@ -126,13 +151,8 @@ def first_page(place):
 
 def checked(app, place):
     """Start, ask for the first page, stop -> (status, bytes, seconds to its first byte)."""
-    import uvicorn
-
-    server = uvicorn.Server(uvicorn.Config(app, ws="none", loop="asyncio", lifespan="off", log_config=None))
-    running = threading.Thread(target=lambda: asyncio.run(server.serve(sockets=[place.socket])), daemon=True)
-    running.start()
+    server = Running(app, place)
     try:
         return first_page(place)
     finally:
-        server.should_exit = True
-        running.join(timeout=10)
+        server.stop()

@@ -80,6 +80,7 @@ def _able(name, stamp):
         "lathes": [words.lathe_line(lathe, found.units) for lathe in found.lathes],
         "heads": ["form", "method", *words.LOCATIONS],
         "reaches": reaches,
+        "gaps": any("*" in cell for line in reaches for cell in line),
         "units": "inches" if found.units == "inch" else "mm",
         "stand": able.stand,
         "tried": able.tried,
