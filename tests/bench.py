@@ -250,7 +250,7 @@ def page():
     from advisor.page import state as states
     from advisor.page.app import Page
 
-    line_ = [sys.executable, "-m", "advisor.cli", "page", "--no-browser", "--port", "0", "--records", os.devnull]
+    line_ = [sys.executable, "-m", "advisor.cli", "page", "--no-browser", "--port", "0"]
     starts = []
     for _ in range(5):
         began = time.perf_counter()

@@ -167,17 +167,24 @@ def read(state, *, records, **_):
                 "css": priced[0].get("method", "").replace(" ", "-"),
                 "minutes": _minutes(priced[0].get("minutes")),
                 "safe": _minutes(priced[0].get("p80_minutes")),
+                "unread": line["problem"],
                 "problem": line["problem"] or priced[0].get("error", ""),
                 "prices": told["prices"].get(number, []),
                 "job": _job_address(line, state),
             }
         )
+    # Quantities of a line are counted apart; a list that is shown whole is counted by its lines.
+    everything = told["count"] <= len(told["lines"])
+    whole = len(rows) if everything else told["count"]
+    unread = sum(bool(line["unread"]) for line in rows) if everything else told["failed"]
     key = state.more["list"]
     return Screen(
         "read.html",
         400 if wrong else 200,
         wrong=wrong,
         told=told,
+        whole=f"{whole:,}",
+        readable=f"{whole - unread:,}",
         rows=rows,
         meanings=[
             ("", "not read"),
