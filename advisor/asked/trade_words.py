@@ -68,6 +68,12 @@ def listed(table, key="words"):
     return frozenset(spelling for word in tables()[table][key] for spelling in _spellings(word))
 
 
+@lru_cache(maxsize=None)
+def initials(table, key="words"):
+    """The first letters of a plain list of words."""
+    return frozenset(word[:1] for word in listed(table, key))
+
+
 @lru_cache(maxsize=1)
 def units():
     """Each spelling of a unit behind a heading -> the unit."""

@@ -21,9 +21,9 @@ from advisor.formulas.numeric import (
 ROOT_2 = 1.4142135623730951
 NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
 Z_80 = 0.8416212335729143  # normal quantile of 0.80
-MOST_SCRAPPED = 6.0  # scrapped pieces in a batch, on average, from which they come to a normal error
-LUMPY = 0.05  # share of the variance from which single scrapped pieces are counted out
-MOST_COUNTED, HALVINGS = 14, 30
+MOST_SCRAPPED = 3.0  # scrapped pieces in a batch, on average, from which they come to a normal error
+LUMPY = 0.2  # share of the variance from which single scrapped pieces are counted out
+MOST_COUNTED, HALVINGS = 8, 13
 MOST_ROUNDS = 12  # after which nobody has a hope left
 
 
