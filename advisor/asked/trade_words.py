@@ -6,7 +6,9 @@ from functools import lru_cache
 
 from advisor.ground.folders import rule_tables
 
-_SAME = str.maketrans({"⌀": "ø", "∅": "ø", "Ø": "ø", "−": "-", "–": "-", "µ": "u", "μ": "u", "ß": "ss", "″": '"'})
+_SAME = str.maketrans(
+    {"〃": "ditto", "⌀": "ø", "∅": "ø", "Ø": "ø", "−": "-", "–": "-", "µ": "u", "μ": "u", "ß": "ss", "″": '"'}
+)
 
 
 @lru_cache(maxsize=1)
@@ -71,7 +73,7 @@ def listed(table, key="words"):
 @lru_cache(maxsize=None)
 def initials(table, key="words"):
     """The first letters of a plain list of words."""
-    return frozenset(word[:1] for word in listed(table, key))
+    return frozenset(word[:1].casefold() for word in (*listed(table, key), *tables()[table][key]))
 
 
 @lru_cache(maxsize=1)
