@@ -401,7 +401,7 @@ def batch_deviation(
     [min]; setup_high: e [min]; piece_low: of one arc, g [min]; piece_high: h [min]; piece_mean: m [min]; quantity: n;
     places: p; rounds_set: settings to make again, r; reset: minutes for one, k [min]; in_tolerance: chance, c [1];
     scrap_share: s [1]; rework_share: w [1]; minutes_in_piece: lost with a scrapped piece, o [min].
-    Source: PERT three-point estimate (pert); moments of the Poisson and binomial distributions.
+    Source: PERT three-point estimate (pert); first principles.
 
     >>> parts = {"tooling_low": 0.0, "tooling_high": 0.0, "setup_low": 6.0, "setup_high": 24.0}
     >>> arcs = {"piece_low": 1.0, "piece_high": 2.2, "piece_mean": 1.5, "quantity": 20, "places": 1}
@@ -456,7 +456,7 @@ def third_moment(*, low, likely, high):
     t = 0   low and high are alike
 
     low: l [min]; likely: k [min]; high: h [min]. With x = u/w its shape is a + b = 36 x (1 − x) − 1, a = x (a + b), and its
-    skewness 12 (1 − 2x)/(36 x (1 − x) + 1). Source: PERT three-point estimate (pert); moments of the beta distribution.
+    skewness 12 (1 − 2x)/(36 x (1 − x) + 1). Source: PERT three-point estimate (pert); first principles.
 
     >>> round(third_moment(low=0.0, likely=0.0, high=9.0), 4)
     4.5
@@ -497,7 +497,7 @@ def batch_skewness(
     The parts are those of the deviation. batch_sd: d [min]; tooling_third: T [min³]; setup_third: S [min³]; piece_third: P
     [min³]; piece_mean: m [min]; quantity: n; places: p; rounds_set: r; reset: k [min]; in_tolerance: c [1]; scrap_share: s
     [1]; rework_share: w [1]; minutes_in_piece: o [min].
-    Source: moments of the beta, Poisson and binomial distributions.
+    Source: first principles.
     """
     arcs, missed = quantity * places, 1 - in_tolerance
     again = _arc_times(arcs, missed, rounds_set, scrap_share, rework_share)
@@ -527,7 +527,7 @@ def four_in_five(
     A normal quantile with the first correction for skewness. Where few pieces are scrapped and each costs much, the batch
     is one of two kinds, and the quantile is that of the mixture, by how many are scrapped. batch_mean: m [min]; batch_sd: d
     [min]; batch_skewness: g [1]; piece_mean: of one arc [min]; quantity, places: of arcs; in_tolerance: chance [1];
-    scrap_share [1]; minutes_in_piece [min]. Source: Cornish and Fisher's expansion; first principles (mixture).
+    scrap_share [1]; minutes_in_piece [min]. Source: first principles.
 
     >>> sure = {"piece_mean": 2.0, "quantity": 10, "places": 1, "in_tolerance": 1.0, "scrap_share": 0.3, "minutes_in_piece": 0.0}
     >>> round(four_in_five(batch_mean=100.0, batch_sd=10.0, batch_skewness=0.0, **sure), 3)
