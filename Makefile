@@ -18,10 +18,10 @@ test: $(VENV)/.test
 	$(BIN)/python -m pytest
 
 bench: $(VENV)/.test
-	$(BIN)/python tests/bench.py
+	$(BIN)/python tests/tools/bench.py
 
 mutate: $(VENV)/.test
-	$(BIN)/python tests/mutate.py
+	$(BIN)/python tests/tools/mutate.py
 
 $(VENV)/.installed: pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed: make PYTHON=python3.11")'

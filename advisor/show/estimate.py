@@ -134,7 +134,7 @@ def _notes(estimate):
     prices = estimate.prices
     if prices.cheapest not in (None, prices.recommended):
         quick, cheap = prices.prices[0], next(p for p in prices.prices if p.method == prices.cheapest)
-        saved = f"{priced(quick.cost - cheap.cost, advice)} less"
+        saved = f"{priced(round(quick.cost, 2) - round(cheap.cost, 2), advice)} less"
         longer = f"{wording.minutes(cheap.mean - quick.mean)} longer"
         notes.append(f"{wording.the(cheap.method).capitalize()} costs {saved}, and takes {longer}.")
     if not any(price.cost is not None for price in estimate.prices.prices):
