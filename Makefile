@@ -1,4 +1,4 @@
-# make advise: the main job on a worked case. make page: all of it in a browser. make test: the tests. make bench: what it costs. make mutate: whether tests notice a changed rule.
+# make advise: the main job on a worked case. make page: all of it in a browser. make test: the tests. make quick: the everyday part. make bench: what it costs. make mutate: whether tests notice a changed rule.
 # Each makes its own virtual environment first, in .venv. Another Python: make test PYTHON=python3.12
 PYTHON ?= python3
 VENV ?= .venv
@@ -6,7 +6,7 @@ CASE ?= cases/knob-corner.toml
 BIN = $(VENV)/bin
 PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: advise page test bench mutate clean
+.PHONY: advise page test quick bench mutate clean
 
 advise: $(VENV)/.installed
 	$(BIN)/turn-radius advise --case $(CASE)
@@ -15,7 +15,10 @@ page: $(VENV)/.installed
 	$(BIN)/turn-radius page
 
 test: $(VENV)/.test
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto
+
+quick: $(VENV)/.test
+	$(BIN)/python -m pytest -n auto tests/asked tests/engine tests/formulas tests/ground tests/language tests/rulebase tests/answer/test_cases.py advisor/formulas
 
 bench: $(VENV)/.test
 	$(BIN)/python tests/tools/bench.py

@@ -90,7 +90,7 @@ def test_a_metric_drawing_on_an_inch_lathe_with_a_radius_dial(tmp_path):
     assert (found["dial"], found["units"], found["counts"]) == ("cross dial", "inch", "distance")
     assert found["distance_mm"] == answer["methods"]["form tool"]["setup"]["infeed_mm"]
     assert (found["turns"], found["divisions"]) == (2, 50.0) and found["shows"] == pytest.approx(0.25, abs=1e-12)
-    out = " ".join(advise(**job).out.split())
+    out = " ".join(advise("--full", **job).out.split())
     assert answer["recommended"] == "form tool"
     assert "Feed in 6.35 mm; cross dial .2500 in = 2 turns + 50 divisions" in out
     assert "Feed in 6.35 mm (cross dial .2500 in = 2 turns + 50 divisions) from the touch" in out
@@ -105,13 +105,13 @@ def test_an_inch_drawing_on_a_metric_lathe_with_a_diameter_dial(tmp_path):
     found = answer["methods"]["form tool"]["dials"]["form_tool_infeed"]
     assert (found["units"], found["counts"], found["turns"], found["divisions"]) == ("mm", "diameter", 3, 14.0)
     assert found["reading_mm"] == pytest.approx(12.7) and found["distance_mm"] == pytest.approx(6.35)
-    out = " ".join(advise(**job).out.split())
+    out = " ".join(advise("--full", **job).out.split())
     assert "Feed in .2500 in (1/4); cross dial 12.700 mm on the diameter = 3 turns + 14 divisions" in out
 
 
 def test_a_dial_in_the_unit_of_the_drawing_is_not_told_twice_in_the_steps():
     job = GROOVE | {"radius": "R6.35 ±0.1", "width": "12.7 mm", "units": "mm", "shop": "training-shop"}
-    out = " ".join(advise(**job).out.split())
+    out = " ".join(advise("--full", **job).out.split())
     assert "Feed in 6.35 mm; cross dial 6.35 mm = 1 turn + 117.5 divisions" in out
     assert "Feed in 6.35 mm from the touch" in out
 
@@ -131,14 +131,14 @@ def test_a_step_off_shows_the_readings_of_a_diameter_dial():
             assert position["across"]["exact_mm"] == doubled * point["x_in_mm"]
             assert abs(position["across"]["left_mm"]) <= position["across"]["graduation_mm"] / 4 + 1e-9
             assert position["along"]["distance_mm"] == point["z_in_mm"]
-    out = advise(shop="jobbing-shop", **CROWN).out
+    out = advise("--full", shop="jobbing-shop", **CROWN).out
     assert "diameter," in out and "X in" not in out and ", in " not in out.split("Step-off")[1].split("STEPS")[0]
 
 
 @pytest.mark.parametrize("shape", SHAPES)
 @pytest.mark.parametrize("shop", ["training-shop", "jobbing-shop", "bench-shop"])
 def test_no_screen_shows_minus_nothing(shape, shop):
-    out = advise(shop=shop, **SHAPES[shape]).out
+    out = advise("--full", shop=shop, **SHAPES[shape]).out
     assert not re.search(r"-0?\.0+(?!\d)", out)
 
 

@@ -149,7 +149,7 @@ def test_short_names_of_methods(file):
 
 WRITER = """
     import sys
-    sys.path[:0] = [{house!r}, {tests!r}]
+    sys.path[:0] = {path!r}
     from test_records import job
     from advisor.records import job_records
     store = job_records.Records({file!r}, wait=60)
@@ -163,7 +163,7 @@ WRITER = """
 
 def writer(file, name, count=100_000):
     code = textwrap.dedent(WRITER).format(
-        house=str(HOUSE), tests=str(HOUSE / "tests"), file=str(file), name=name, count=count
+        path=sys.path, file=str(file), name=name, count=count
     )
     return subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
 
@@ -203,7 +203,7 @@ def test_a_kill_inside_a_transaction_undoes_all_of_it(file, tmp_path):
     job_records.Records(file).add(job())
     code = f"""
         import sys, os, signal
-        sys.path[:0] = [{str(HOUSE)!r}, {str(HOUSE / "tests")!r}]
+        sys.path[:0] = {sys.path!r}
         from test_records import job
         from advisor.records import job_records
         store = job_records.Records({str(file)!r})

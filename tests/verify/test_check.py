@@ -131,7 +131,7 @@ def test_the_first_error_is_told(written, name, text, what, problem):
 
 def test_a_list_that_is_no_text(tmp_path):
     path = tmp_path / "list.csv"
-    path.write_bytes(b"radius,form\n\xff\xfe")
+    path.write_bytes(b"radius,form,location,diameter\n\x81\x8d")
     assert "UTF-8" in check_files.check([path], shop="training-shop")[0].problem
 
 
