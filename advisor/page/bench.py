@@ -14,8 +14,8 @@ from advisor.ground.errors import CalloutError
 from advisor.ground.version import version
 from advisor.page import state as states
 from advisor.page import steps as at_lathe
-from advisor.page.made import Move, Screen
 from advisor.page.lathe import chosen
+from advisor.page.made import Move, Screen
 from advisor.records import job_records
 from advisor.show import correct as words
 from advisor.study import correction

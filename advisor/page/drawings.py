@@ -14,8 +14,8 @@ from advisor.drawing.work import body, drawing_of_work, profile
 from advisor.engine import generated
 from advisor.page import state as states
 from advisor.page import steps, svg
-from advisor.page.made import File
 from advisor.page.guard import Refused
+from advisor.page.made import File
 from advisor.show.map import LOOKS, NO_METHOD_LOOK
 from advisor.study import interview
 

@@ -14,9 +14,9 @@ from advisor.answer import wording
 from advisor.asked import callout as callouts
 from advisor.ground.errors import CalloutError, InputError, together
 from advisor.page import state as states
-from advisor.page.made import File, Move, Screen
 from advisor.page.guard import FILE_BYTES
 from advisor.page.labels import label
+from advisor.page.made import File, Move, Screen
 from advisor.show import estimate as pages
 from advisor.study import estimate as estimates
 

@@ -9,8 +9,8 @@ from advisor.ground.errors import CalloutError
 from advisor.lists.pricing import Desk
 from advisor.page import labels, svg
 from advisor.page import state as states
-from advisor.page.made import File, Move, Screen
 from advisor.page.lathe import chosen
+from advisor.page.made import File, Move, Screen
 from advisor.rulebase import glossary
 from advisor.show import map as maps
 from advisor.show import practise as words

@@ -14,8 +14,8 @@ from advisor.ground.errors import ShopError
 from advisor.ground.units import shown
 from advisor.page import state as states
 from advisor.page import svg
-from advisor.page.made import File, Move, Screen
 from advisor.page.guard import Refused
+from advisor.page.made import File, Move, Screen
 from advisor.show import measuring as measured
 from advisor.show import shop as words
 from advisor.study.ability import ability

@@ -222,7 +222,7 @@ def test_nearest_could_be_carried_out_before_what_could_not():
 
 
 def test_the_screen_gives_reasons_first_and_then_a_way_out():
-    ran = command(radius="R6 ±0.02", diameter="40 mm", quantity=4)
+    ran = command("--full", radius="R6 ±0.02", diameter="40 mm", quantity=4)
     assert ran.status == 1
     places = [
         ran.out.index(head)

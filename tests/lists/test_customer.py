@@ -462,7 +462,7 @@ def test_minutes_and_money_may_have_different_signs(tmp_path):
 
 
 def test_currencies_are_never_added(tmp_path):
-    head, good = "radius,form,location,diameter,shop", "R6 ±0.1,convex,corner,40"
+    head, good = "radius,form,location,diameter,shop", "R6 ±0.1 mm,convex,corner,40 mm"
     path = lines(head, f"{good},training-shop", f"{good},jobbing-shop", folder=tmp_path)
     rows, told = money_of(path, tmp_path / "out.csv", "--against", "training-shop")
     eur, usd = (float(row["cost"]) for row in rows)
@@ -503,7 +503,7 @@ def test_a_list_is_never_written_over_itself(tmp_path):
 
 
 def test_one_unit_of_time_in_a_table():
-    assert page._time(180.0, 12345.0) == "3.0 h" and page._time(180.0, 500.0) == "180 min"
+    assert page._hours(180.0, 12345.0) == "3 h" and page._hours(180.0, 500.0) == "180 min"
 
 
 def test_what_the_title_rows_say_holds_for_every_line(tmp_path):

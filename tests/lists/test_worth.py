@@ -36,7 +36,7 @@ def test_a_pivot_attachment_saves_what_the_shop_with_it_saves(tmp_path):
             "--against", tmp_path / "with.toml",
         ).out.split()
     )  # fmt: skip
-    assert f"saves {first.minutes:.0f} min and saves {first.money:,.2f} EUR; {first.changed} of them" in told
+    assert f"saves {first.minutes / 60:.1f} h and saves {first.money:,.2f} EUR; {first.changed} of them" in told
 
 
 def test_a_wider_blank_saves_what_the_form_tool_saves(tmp_path):
