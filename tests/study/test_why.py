@@ -311,7 +311,7 @@ def test_what_if_stands_beside_the_answer():
     ran = run("why", "--case", "cases/knob-corner.toml", "--if", "quantity 2")
     assert ran.status == 0
     assert re.search(r"form tool +> 70 min +50 min", ran.out) and re.search(r"freehand +171 min +> 32 min", ran.out)
-    assert "Freehand turning instead of the form tool: cheaper there" in ran.out
+    assert "Freehand turning instead of the form tool: quicker there" in ran.out
 
 
 def test_what_if_names_the_rule_that_flips():
