@@ -58,7 +58,9 @@ class Reader:
 
     def lines(self, keyed, count):
         """Lines of `count` rows. keyed: name of KEYS or FURTHER, or "quantity 2" and so on -> Coded."""
-        written = {name: column if name == "item" else _as_above(column) for name, column in keyed.items()}
+        written = {
+            name: column if name == "item" else _known(_as_above(column), name) for name, column in keyed.items()
+        }
         errors = {}
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
@@ -191,6 +193,15 @@ def _as_above(column):
     filled = ditto & (last >= 0)
     codes[filled] = column.codes[last[filled]]
     return Coded(codes, column.distinct)
+
+
+def _known(column, name):
+    """A column whose cells that say "not known" are empty."""
+    name = name.partition(" ")[0]
+    unknown = [trade_words.is_unknown(cell, name) for cell in column.distinct]
+    if not any(unknown):
+        return column
+    return Coded(column.codes, [None if is_ else cell for is_, cell in zip(unknown, column.distinct, strict=True)])
 
 
 def _is_ditto(cell):

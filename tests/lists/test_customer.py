@@ -12,7 +12,7 @@ from command import run
 
 from advisor.asked import trade_words
 from advisor.ground.errors import CalloutError
-from advisor.lists import customer, files, headings, pricing
+from advisor.lists import customer, files, headings, pricing, quote
 from advisor.show import batch as page
 
 LISTS = Path(__file__).parent.parent / "lists"
@@ -530,3 +530,17 @@ def test_ditto_is_what_stands_above(tmp_path):
     path = lines(head, "1,R6,fillet,40,brass", "2,R5,ditto,dto.,ditto", "3,R4,〃,30,wie oben", folder=tmp_path)
     told = run("batch", path, "--dry-run").out
     assert "3 of 3 lines can be read" in told and told.count("brass") == 4 - 1 and told.count("fillet") == 3
+
+
+def test_a_question_mark_is_a_question_and_never_what_stands_above(tmp_path):
+    head = "item,radius,feature,dia,material,qty"
+    path = lines(
+        head, "1,R6,rounded corner,40,brass,50", "2,R6,rounded corner,40,?,TBC", "3,R6,?,40,-,?", folder=tmp_path
+    )
+    told = run("batch", path, "--dry-run").out
+    assert told.count("brass") == 1 and "1 piece; low-carbon steel" in told.replace("\n", " ")
+    assert "line 4 (item 3)" in told and "2 of 3 lines can be read" in told  # a shape that is not known is asked for
+    source = files.open_source(str(path))
+    quoted = quote.quote(source, pricing.order_for(source, shop="training-shop"))
+    asked = {question.key: question.lines for question in quoted.questions}
+    assert asked["material"] == (3,) and asked["quantity"] == (3,)
