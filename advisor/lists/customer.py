@@ -5,6 +5,7 @@ Everything is done on distinct cells, and on distinct combinations of them, so t
 
 import functools
 import re
+from decimal import Decimal
 from typing import NamedTuple
 
 import numpy
@@ -14,7 +15,7 @@ from advisor.asked.callout import KEYS, WORDS, as_spoken
 from advisor.asked.radius_text import read_radius
 from advisor.asked.written import read_pieces
 from advisor.ground.errors import CalloutError, InputError
-from advisor.ground.units import shown
+from advisor.ground.units import INCH_FRACTIONS, shown
 from advisor.lists.listing import Coded
 
 LENGTHS = (
@@ -25,6 +26,8 @@ _LIMITS = ("radius_least", "radius_largest", "tolerance", "upper_deviation", "lo
 _BARE = re.compile(r"[0-9.,/ -]*[0-9][0-9.,/ -]*")
 _MOST = 60_000  # combinations kept
 MOST_KINDS = 2000  # different cells in a column of a block, from which nobody writes "ditto" in it
+_PAIR = re.compile(r"(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?/ ?(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?(mm|in|\")?")
+_LIMITS_WITHIN = 0.05  # share of a diameter within which two sizes are its limits and not two diameters
 _SEVERAL = re.compile(r"[^0-9]")
 
 
@@ -75,6 +78,7 @@ class Reader:
         self._shape(written, errors, count)
         self._radius(written, errors, count)
         self._diameter(written, errors, count)
+        self._shoulder(written, errors, count)
         item = written.get("item")
         rows = self._quantities(written, count)
         written = {name: column for name, column in written.items() if name in KEYS}
@@ -150,6 +154,14 @@ class Reader:
             return
         columns = [written.get(n) or one(None, count) for n in ("diameter", "diameter_least", "diameter_largest")]
         (written["diameter"],) = self._combined("diameter", columns, diameter_text, errors)
+
+    def _shoulder(self, written, errors, count):
+        """The two diameters of a fillet, `30/42`, as the small one and the height of the shoulder."""
+        if "diameter" not in written or not any(map(_two_diameters, written["diameter"].distinct)):
+            return
+        names = ("diameter", "shoulder_height", "form", "location")
+        columns = [written.get(name) or one(None, count) for name in names]
+        written["diameter"], written["shoulder_height"] = self._combined("shoulder", columns, fillet_diameters, errors)
 
     def _quantities(self, written, count):
         """The row of each line, and `quantity` in `written` by line; None where each row is one line."""
@@ -368,6 +380,32 @@ def diameter_text(diameter, least, largest):
     if least is None or largest is None:
         return (largest if least is None else least,)
     return (f"{_text(largest)}/{_text(least)}",)
+
+
+def _two_diameters(cell):
+    """The small and the large one of two diameters in a cell, as texts, and their unit; None where it is no such cell.
+    Sizes that lie nearer together are limits, and fractions of an inch are fractions."""
+    found = _PAIR.fullmatch(cell.strip()) if isinstance(cell, str) else None
+    if not found:
+        return None
+    small, large = sorted(found.group(1, 2), key=lambda text: float(text.replace(",", ".")))
+    low, high = (float(text.replace(",", ".")) for text in (small, large))
+    fraction = found[1].isdecimal() and found[2].isdecimal() and int(found[2]) in INCH_FRACTIONS
+    return None if fraction or high - low < _LIMITS_WITHIN * high else (small, large, found[3] or "")
+
+
+def fillet_diameters(diameter, height, form, location):
+    """Diameter and height of the shoulder of a fillet whose cell has its two diameters -> (cell, cell).
+
+    >>> fillet_diameters("30/42", None, "concave", "corner"), fillet_diameters("30/42", None, "convex", "corner")
+    (('30', '6'), ('30/42', None))
+    """
+    two = _two_diameters(diameter)
+    if two is None or height is not None or (_own("form", form), _own("location", location)) != ("concave", "corner"):
+        return diameter, height
+    small, large, unit = two
+    high = (Decimal(large.replace(",", ".")) - Decimal(small.replace(",", "."))) / 2
+    return f"{small} {unit}".strip(), f"{high.normalize():f} {unit}".strip()
 
 
 # ---- quantities

@@ -544,3 +544,21 @@ def test_a_question_mark_is_a_question_and_never_what_stands_above(tmp_path):
     quoted = quote.quote(source, pricing.order_for(source, shop="training-shop"))
     asked = {question.key: question.lines for question in quoted.questions}
     assert asked["material"] == (3,) and asked["quantity"] == (3,)
+
+
+def test_two_diameters_with_a_slash_are_never_a_fraction_of_an_inch(tmp_path):
+    rows = (
+        "R3 ±0.1,fillet,30/42",
+        "R3 ±0.1,fillet,Ø42/Ø30",
+        "R3 ±0.1,rounded corner,30/42",
+        "R3 ±0.1,fillet,39.9/40.0",
+    )
+    path = lines("radius,feature,dia", *rows, folder=tmp_path)
+    run("batch", path, "-o", tmp_path / "out.csv")
+    small, turned, refused, limits = rows_of(tmp_path / "out.csv")
+    assert small["minutes"] == turned["minutes"] and 0 < float(small["minutes"]) < 60  # was 8,284 minutes in inches
+    assert "no fraction of an inch" in refused["error"] and refused["method"] == "" and limits["method"]
+    assert customer.fillet_diameters('1/2"', None, "concave", "corner") == ('1/2"', None)
+    plain = lines("radius,feature,dia,shoulder height", "R3 ±0.1,fillet,30,6", folder=tmp_path, name="plain.csv")
+    run("batch", plain, "-o", tmp_path / "plain_out.csv")
+    assert rows_of(tmp_path / "plain_out.csv")[0]["minutes"] == small["minutes"]  # (42 - 30) / 2 = 6
