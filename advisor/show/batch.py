@@ -67,7 +67,9 @@ def every_line(order):
     ]
     if "units" not in names | set(order.defaults):
         unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
-        bare = "a size without a unit in your shop's, else the one beside it, else mm (1/4 and .25: inches)"
+        bare = (
+            "a size without a unit in your shop's, else the one beside it, else mm (in a line with 1/4 or .25: inches)"
+        )
         words.append(f"sizes in {unit}, by the headings" if unit else bare)
     told = {"quantity": "1 piece", "material": listing.DEFAULT_MATERIAL, "support": "held in the chuck alone"}
     told |= {"stickout": "usual stickout", "skill": "journeyman"}

@@ -562,3 +562,14 @@ def test_two_diameters_with_a_slash_are_never_a_fraction_of_an_inch(tmp_path):
     plain = lines("radius,feature,dia,shoulder height", "R3 ±0.1,fillet,30,6", folder=tmp_path, name="plain.csv")
     run("batch", plain, "-o", tmp_path / "plain_out.csv")
     assert rows_of(tmp_path / "plain_out.csv")[0]["minutes"] == small["minutes"]  # (42 - 30) / 2 = 6
+
+
+def test_a_fraction_beside_a_large_bare_size_is_asked_about(tmp_path):
+    head = "Radius,Shape,Dia,Material,Qty"
+    path = lines(head, "R1/4,rounded corner,12,EN8,12", "R1/4,rounded corner,1.5,EN8,12", folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    asked, inches = rows_of(tmp_path / "out.csv")
+    assert asked["method"] == "" and "12 would be large in inches" in asked["error"]
+    assert inches["method"] and "in a line with 1/4 or .25: inches" in " ".join(ran.out.split())
+    run("batch", path, "--units", "inch", "-o", tmp_path / "out.csv", "--replace")
+    assert rows_of(tmp_path / "out.csv")[0]["method"]  # who says inches is believed
