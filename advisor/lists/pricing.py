@@ -122,7 +122,11 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     """
     defaults = dict(source.told.every_line) | dict(defaults)
     names = {column.name for column in columns_of(source.header, label=source.label, told=source.told)}
-    titled = {key: said for key, said in titles(source.above).items() if key not in {*defaults, *names}}
+    titled = {
+        key: said
+        for key, said in titles(source.above).items()
+        if key not in defaults and (key == "material" or key not in names)
+    }
     defaults |= titled
     shop = defaults.pop("shop", None) or shop
     columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))

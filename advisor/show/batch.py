@@ -59,12 +59,11 @@ def _column(column):
 def every_line(order):
     """What holds for each line since no column says it: list of words."""
     names = {order.columns[place].name for place in order.carried}
-    said = {name.replace("_", " "): shown(text, 40) for name, text in order.defaults.items() if name not in names}
-    titled = {name.replace("_", " ") for name in order.titled}
-    words = [
-        f"{name} {text} ({'by the rows above the heading' if name in titled else 'as you say'})"
-        for name, text in said.items()
-    ]
+    words = []
+    for name, text in order.defaults.items():
+        by = "by the rows above the heading" if name in order.titled else "as you say"
+        where = " where a line says none" if name in names else ""
+        words.append(f"{name.replace('_', ' ')} {shown(text, 40)}{where} ({by})")
     if "units" not in names | set(order.defaults):
         unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
         bare = (

@@ -573,3 +573,27 @@ def test_a_fraction_beside_a_large_bare_size_is_asked_about(tmp_path):
     assert inches["method"] and "in a line with 1/4 or .25: inches" in " ".join(ran.out.split())
     run("batch", path, "--units", "inch", "-o", tmp_path / "out.csv", "--replace")
     assert rows_of(tmp_path / "out.csv")[0]["method"]  # who says inches is believed
+
+
+@pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        ("Material EN8 unless stated", "EN8"),
+        ("Allgemeintoleranz ISO 2768-m; Werkstoff: C45 wenn nicht anders angegeben", "C45"),
+        ("Matière : C45 sauf indication contraire.", "C45"),
+        ("All material Unobtainium 7 unless otherwise stated", "Unobtainium 7"),
+        ("Material: brass. Delivery in May", "brass"),
+        ("Material certificates with every delivery", None),
+        ("Free issue material", None),
+    ],
+)
+def test_a_material_above_the_heading_is_that_of_every_line_that_says_none(tmp_path, title, material):
+    assert headings.titles([title]).get("material") == material
+    rows = ("1,R6 ±0.1,rounded corner,40,brass,12", "2,R6 ±0.1,rounded corner,40,,12")
+    path = lines(f'"{title}"', "item,radius,feature,dia,material,qty", *rows, folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    named, blank = rows_of(tmp_path / "out.csv")
+    told = f"material {material} where a line says none (by the rows above the heading)"
+    assert (told in " ".join(ran.out.split())) == (material is not None)
+    assert "low-carbon" not in named["assumed"] and ("low-carbon" in blank["assumed"]) == (material is None)
+    assert ("is not a material" in blank["error"]) == (material == "Unobtainium 7")
