@@ -274,7 +274,7 @@ def _notes(columns, keyed, blank, order):
     for row in numpy.flatnonzero(notes).tolist():
         notes[row] = not any(
             column[row] is not None for name, column in keyed.items() if name.startswith("quantity")
-        ) or any(_is_footer(columns[place][row]) for place in order.carried)
+        ) or any(is_footer(columns[place][row]) for place in order.carried)
     if "radius" in keyed:
         heading = str(order.header[order.keys["radius"]]).strip()
         again = keyed["radius"].holds(lambda cell: isinstance(cell, str) and cell.strip() == heading)
@@ -282,7 +282,8 @@ def _notes(columns, keyed, blank, order):
     return notes
 
 
-def _is_footer(cell):
+def is_footer(cell):
+    """Whether a cell begins a total or a footer."""
     if not isinstance(cell, str) or not 0 < len(cell) < 100:
         return False
     words = trade_words.bare(cell).split()

@@ -9,10 +9,11 @@ from typing import NamedTuple
 
 import numpy
 
-from advisor.asked import materials
+from advisor.asked import materials, trade_words
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import rule_tables
-from advisor.lists import pricing
+from advisor.ground.units import shown
+from advisor.lists import files, pricing
 
 MOST_LINES = 20_000
 CENT = Decimal("0.01")
@@ -62,10 +63,20 @@ class Question(NamedTuple):
         return max(abs(one.total - one.same) for one in self.tries)
 
 
+class Remark(NamedTuple):
+    """Something in the list that is not read. line: its number; item: the customer's own or ""; heading: of its column, ""
+    for a row of text; text."""
+
+    line: int
+    item: str
+    heading: str
+    text: str
+
+
 class Quote(NamedTuple):
     """All of a quote. label: of the list; shop: batch's shop; currency; lines: list of Line; questions: most money first;
     smallest, largest: sums of all lines at their smallest and largest quantity [Decimal]; assumed: words -> numbers of
-    the lines; row: what the list calls a row.
+    the lines; row: what the list calls a row; remarks: list of Remark.
     """
 
     label: str
@@ -77,6 +88,7 @@ class Quote(NamedTuple):
     largest: Decimal
     assumed: dict
     row: str
+    remarks: list
 
 
 def price_of(cost, pieces):
@@ -187,7 +199,40 @@ def quote(source, order):
         largest=sum((prices[-1].total for prices in quoted), Decimal(0)),
         assumed=assumed,
         row=order.row,
+        remarks=remarks(priced, order),
     )
+
+
+def remarks(priced, order):
+    """What stands in the list and is not read: cells of columns without a meaning, but for what a part is called, and rows
+    of text that are no total and no heading -> list of Remark."""
+    found = {}
+    columns = [order.columns[place] for place in order.carried]
+    unread = [
+        place
+        for place, column in enumerate(columns)
+        if not column.name
+        and not column.why
+        and trade_words.bare(column.heading) not in trade_words.listed("described")
+    ]
+    for one in priced.answered:
+        cells = files.carried(one.rows, order)
+        for row, number in enumerate(one.rows.numbers):
+            number, item = int(number), "" if one.items is None else shown(one.items[row] or "", 40)
+            if one.rows.left(row):
+                written = [pricing.as_written(column[row]) for column in cells]
+                text = " ".join(shown(cell, 200) for cell in written if cell is not None)
+                again = any(
+                    shown(cell or "") == column.heading for cell, column in zip(written, columns) if column.name
+                )
+                if not again and not any(map(pricing.is_footer, written)):
+                    found[number, ""] = Remark(number, "", "", text)
+                continue
+            for place in unread if not one.rows.blank[row] else ():
+                cell, heading = pricing.as_written(cells[place][row]), columns[place].heading
+                if cell is not None:
+                    found[number, place] = Remark(number, item, shown(heading, 40), shown(cell, 200))
+    return list(found.values())
 
 
 def _lines(priced):

@@ -19,6 +19,8 @@ SCOPE = (
 SHEETS = ("Quote", "Questions", "Assumed")
 NUMBERS = ("Row", "Line", "Pieces", "Each", "Total")
 WIDTHS = {"Radius": 11, "Limits": 13, "Shape": 12, "Diameter": 19, "Material": 14}  # shares of the page's width
+REMARKS = "Does this change the price?"
+MOST_REMARKS = 200  # that are listed on the page
 MOST_LISTED = 40  # numbers of lines that are listed with a question
 
 
@@ -190,6 +192,19 @@ def _questions_sheet(sheet, quote, forms):
             sheet.write_string(row, 2, "not quoted")
             sheet.write_string(row, 4, line.problem)
             row += 1
+    for remark in quote.remarks:
+        sheet.write_string(row, 0, REMARKS)
+        sheet.write_string(row, 2, "not read")
+        where, _, text = _remark(remark, quote).partition(": ")
+        sheet.write_string(row, 1, where)
+        sheet.write_string(row, 4, text)
+        row += 1
+
+
+def _remark(remark, quote):
+    item = f" (item {remark.item})" if remark.item else ""
+    column = f", {remark.heading}" if remark.heading else ""
+    return f"{quote.row.capitalize()} {remark.line}{item}{column}: {remark.text}"
 
 
 # ---- the page
@@ -218,6 +233,7 @@ def page(quote, every_line):
         "questions": [
             [question.ask, asked(question, quote), _numbers(question.lines, quote.row)] for question in quote.questions
         ],
+        "remarks": [_remark(remark, quote) for remark in quote.remarks[:MOST_REMARKS]],
         "assumed": [
             [SCOPE, ""],
             *([words, "every line"] for words in every_line),
@@ -255,6 +271,11 @@ def screen(quote):
     if quote.questions:
         parts.append(head("Ask the customer"))
         parts += [paragraph(f"{question.ask} {asked(question, quote)}") for question in quote.questions]
+    if quote.remarks:
+        parts.append(head("Not read: does it change the price?"))
+        parts += [paragraph(shown(_remark(remark, quote), 240)) for remark in quote.remarks[:60]]
+        if len(quote.remarks) > 60:
+            parts.append(paragraph(f"and {len(quote.remarks) - 60:,} more"))
     unquoted = [line for line in quote.lines if line.problem and not line.prices]
     if unquoted:
         parts.append(head("Not quoted"))

@@ -179,3 +179,26 @@ def test_a_spreadsheet_program_opens_the_quote_and_the_priced_list(tmp_path, enq
 def test_a_quote_that_cannot_be_written_is_told_first(tmp_path, target):
     ran = run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / target)
     assert ran.status == 2 and not ran.out
+
+
+def test_what_is_not_read_is_asked_about(tmp_path):
+    openpyxl, pypdf = pytest.importorskip("openpyxl"), pytest.importorskip("pypdf")
+    path = lines(
+        tmp_path,
+        "1,Knob,R6 ±0.1,rounded corner,40,brass,12,hardened 58 HRC after", "2,Pin,R6 ±0.1,rounded corner,40,brass,10/20,",
+        ",Second batch,,,,,,", ",Total,,,,,,", "Item,Description,Radius,Feature,Dia,Material,Qty,Notes",
+        head="Item,Description,Radius,Feature,Dia,Material,Qty,Notes",
+    )  # fmt: skip
+    found = quoted(path)
+    assert found.remarks == [
+        quote.Remark(2, "1", "Notes", "hardened 58 HRC after"),
+        quote.Remark(4, "", "", "Second batch"),
+    ]
+    ran = run("quote", path, "-o", tmp_path / "quote.xlsx")
+    assert "Line 2 (item 1), Notes: hardened 58 HRC after" in ran.out
+    sheet = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Questions"]
+    asked = [row[:5] for row in sheet.iter_rows(values_only=True) if row[0] == page.REMARKS]
+    assert asked[0][1::3] == ("Line 2 (item 1), Notes", "hardened 58 HRC after") and asked[1][4] == "Second batch"
+    run("quote", path, "-o", tmp_path / "quote.pdf")
+    text = " ".join(one.extract_text() for one in pypdf.PdfReader(tmp_path / "quote.pdf").pages)
+    assert "hardened 58 HRC after" in " ".join(text.split())
