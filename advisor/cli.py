@@ -215,8 +215,9 @@ def _list_options(command):
     command.add_argument(
         "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
     )
+    usual = "cost" if command.prog.endswith(" quote") else "minutes"
     command.add_argument(
-        "--by", metavar="WORD", default="minutes", help="choose methods by minutes or by cost; minutes if left out"
+        "--by", metavar="WORD", default=usual, help=f"choose methods by minutes or by cost; {usual} if left out"
     )
 
 

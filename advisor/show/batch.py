@@ -75,6 +75,8 @@ def every_line(order):
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]
     if "general_tolerance" not in names | set(order.defaults):
         words.append("ISO 2768-m where a radius has no tolerance (inch: by its decimals)")
+    if order.by == "cost":
+        words.append("the cheapest method")
     return [*words, f"shop {shown(order.shop, 60)}"]
 
 

@@ -202,3 +202,13 @@ def test_what_is_not_read_is_asked_about(tmp_path):
     run("quote", path, "-o", tmp_path / "quote.pdf")
     text = " ".join(one.extract_text() for one in pypdf.PdfReader(tmp_path / "quote.pdf").pages)
     assert "hardened 58 HRC after" in " ".join(text.split())
+
+
+def test_a_quote_takes_the_cheapest_method_and_says_so(tmp_path):
+    rows = ("1,R6 ±0.1,rounded corner,40 mm,EN8,7", "2,R6 ±0.2,rounded corner,40 mm,brass,8")
+    path, sums = lines(tmp_path, *rows), {}
+    for name, by in (("usual", []), ("cost", ["--by", "cost"]), ("minutes", ["--by", "minutes"])):
+        ran = run("quote", path, "-o", tmp_path / f"{name}.xlsx", *by)
+        sums[name] = Decimal(ran.out.partition("quoted: ")[2].split()[0])
+        assert ("the cheapest method" in " ".join(ran.out.split())) == (name != "minutes")
+    assert sums["usual"] == sums["cost"] < sums["minutes"]
