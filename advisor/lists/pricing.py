@@ -322,6 +322,32 @@ def sum_of(minutes, cost, currency):
     return Sum(len(minutes), float(numpy.nansum(minutes)), money)
 
 
+def smallest_and_largest(numbers, pieces, counted):
+    """Of several quantities one is ordered, so that they are never added: the rows that stand for each line at its smallest
+    and at its largest quantity -> (truth values [n], truth values [n]).
+
+    numbers: of the line that each row is of; pieces: its quantity; counted: rows that count at all [n].
+
+    >>> smallest_and_largest([2, 3, 3, 3], numpy.array([5, 10, 50, 20]), numpy.array([True, True, True, True]))[1].tolist()
+    [True, False, True, False]
+    """
+    numbers, found = numpy.asarray(numbers), []
+    rows = numpy.flatnonzero(counted)
+    for sign in (1, -1):
+        order = rows[numpy.lexsort((sign * pieces[rows], numbers[rows]))]
+        first = numpy.ones(len(order), dtype=bool)
+        first[1:] = numbers[order][1:] != numbers[order][:-1]
+        taken = numpy.zeros(len(numbers), dtype=bool)
+        taken[order[first]] = True
+        found.append(taken)
+    return tuple(found)
+
+
+def lines_among(numbers, rows):
+    """How many different lines some rows are of. rows: truth values [n]."""
+    return len(numpy.unique(numpy.asarray(numbers)[rows]))
+
+
 class Failure(NamedTuple):
     """A row without a price: its number, the customer's own number or "", what is wrong, and the column or ""."""
 
@@ -333,17 +359,22 @@ class Failure(NamedTuple):
 
 @dataclass
 class Tally:
-    """What there is to say of a priced list. by_method: name -> Sum; tightest: (chance, line, radius, method), least
+    """What there is to say of a priced list. by_method, by_method_largest: name -> Sum, each line at its smallest and at its
+    largest quantity, since several quantities are alternatives and are never added; several: whether some line has
+    more than one; tightest: (chance, line, radius, method), least
     chance first; unread, unmade: why -> [lines, first example], of rows that could not be read, and of callouts that no
     method makes; notes: rows that are text, totals or the heading again; failures: the first rows without a price, each a
-    Failure; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only
-    one makes.
+    Failure; currencies: of the costs; here, there: Sums of the two shops over lines that both make, at their smallest
+    quantities, and at their largest; only_here, only_there: how many only one makes; changed: lines that the other shop
+    makes another way.
     """
 
     lines: int = 0
     priced: int = 0
     blank: int = 0
     by_method: dict = field(default_factory=dict)
+    by_method_largest: dict = field(default_factory=dict)
+    several: bool = False
     tightest: list = field(default_factory=list)
     unread: dict = field(default_factory=dict)
     unmade: dict = field(default_factory=dict)
@@ -352,6 +383,8 @@ class Tally:
     failures: list = field(default_factory=list)
     here: Sum = field(default_factory=Sum)
     there: Sum = field(default_factory=Sum)
+    here_largest: Sum = field(default_factory=Sum)
+    there_largest: Sum = field(default_factory=Sum)
     only_here: int = 0
     only_there: int = 0
     changed: int = 0
@@ -365,10 +398,15 @@ class Tally:
         """Take in the tally of the next block."""
         for name in ("lines", "priced", "blank", "notes", "only_here", "only_there", "changed"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
-        for name, one in other.by_method.items():
-            self.by_method.setdefault(name, Sum()).add(one)
-        for mine, theirs in ((self.here, other.here), (self.there, other.there)):
-            mine.add(theirs)
+        for mine, theirs in (
+            (self.by_method, other.by_method),
+            (self.by_method_largest, other.by_method_largest),
+        ):
+            for name, one in theirs.items():
+                mine.setdefault(name, Sum()).add(one)
+        self.several |= other.several
+        for name in ("here", "there", "here_largest", "there_largest"):
+            getattr(self, name).add(getattr(other, name))
         self.tightest = heapq.nsmallest(TIGHTEST, self.tightest + other.tightest, key=lambda line: line[:2])
         for mine, theirs in ((self.unread, other.unread), (self.unmade, other.unmade)):
             for why, (count, example) in theirs.items():
@@ -715,10 +753,13 @@ class Pricer:
         tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), notes=len(notes))
         tally.currencies = done.currencies
         minutes, cost = (rounded(name, done.numbers[name]) for name in ("minutes", "cost"))
-        for place, name in enumerate(names):
-            of_method = done.best == place
-            if of_method.any():
-                tally.by_method[name] = sum_of(minutes[of_method], cost[of_method], done.currency[of_method])
+        both = smallest_and_largest(rows.numbers, done.numbers["pieces"], made)
+        tally.several = bool((both[0] != both[1]).any())
+        for taken, sums in zip(both, (tally.by_method, tally.by_method_largest), strict=True):
+            for place, name in enumerate(names):
+                of_method = taken & (done.best == place)
+                if of_method.any():
+                    sums[name] = sum_of(minutes[of_method], cost[of_method], done.currency[of_method])
         priced = numpy.flatnonzero(made)
         chance = done.numbers["in_tolerance"]
         for row in priced[numpy.argsort(chance[priced], kind="stable")[:TIGHTEST]].tolist():
@@ -740,22 +781,25 @@ class Pricer:
             for row in failed
         ]  # fmt: skip
         if done.against is not None:
-            self._compare(tally, done)
+            self._compare(tally, done, rows.numbers)
         return tally
 
     @staticmethod
-    def _compare(tally, done):
+    def _compare(tally, done, numbers):
         here, there = done.best >= 0, done.against >= 0
-        both = here & there
-        tally.here, tally.there = (
-            sum_of(rounded("", done.numbers[minutes][both]), rounded("", done.numbers[cost][both]), currency[both])
-            for minutes, cost, currency in (
-                ("minutes", "cost", done.currency),
-                ("against_minutes", "against_cost", done.against_currency),
-            )
+        smallest, largest = smallest_and_largest(numbers, done.numbers["pieces"], here & there)
+        (tally.here, tally.there), (tally.here_largest, tally.there_largest) = (
+            [
+                sum_of(rounded("", done.numbers[minutes][of]), rounded("", done.numbers[cost][of]), currency[of])
+                for minutes, cost, currency in (
+                    ("minutes", "cost", done.currency),
+                    ("against_minutes", "against_cost", done.against_currency),
+                )
+            ]
+            for of in (smallest, largest)
         )
-        tally.only_here, tally.only_there = int((here & ~there).sum()), int((there & ~here).sum())
-        tally.changed = int((both & (done.best != done.against)).sum())
+        tally.only_here, tally.only_there = lines_among(numbers, here & ~there), lines_among(numbers, there & ~here)
+        tally.changed = lines_among(numbers, here & there & (done.best != done.against))
 
 
 def _plain(cell):

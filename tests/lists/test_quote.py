@@ -212,3 +212,28 @@ def test_a_quote_takes_the_cheapest_method_and_says_so(tmp_path):
         sums[name] = Decimal(ran.out.partition("quoted: ")[2].split()[0])
         assert ("the cheapest method" in " ".join(ran.out.split())) == (name != "minutes")
     assert sums["usual"] == sums["cost"] < sums["minutes"]
+
+
+def test_quantities_are_alternatives_and_never_added(tmp_path):
+    """A line at 10/20/50 comes to what the lists with 10 and with 50 come to, in a summary, against another shop and in worth."""
+    rows = "1,R6 ±0.1,rounded corner,40 mm,EN8,7", "2,R12.5,dome,25 mm,EN8,{}"
+    other = ["--shop", "training-shop-no-pivot"]
+    told = {}
+    for pieces in ("10/20/50", "10", "50"):
+        path = lines(tmp_path, *(row.format(pieces) for row in rows))
+        ran = run("batch", path, "-o", tmp_path / "out.csv", "--replace", *other, "--against", "training-shop")
+        found = [line.split() for line in ran.out.splitlines()]
+        whole = next(line for line in found if line[:1] == ["all"])
+        there = next(line for line in found if line[:1] == ["training-shop"])
+        found = run("worth", path, *other, "--json").data
+        told[pieces] = whole, there, found, " ".join(ran.out.split())
+    whole, there, found, text = told["10/20/50"]
+    assert whole[1] == there[1] == "2" and found["lines"] == found["made"] == 2 and "alternatives and not added" in text
+    for end, name in (("10", ""), ("50", "_at_largest")):
+        alone = told[end]
+        assert alone[0][-2] in whole and alone[1][-2] in there and "alternatives" not in alone[3]
+        assert found[f"cost{name}"] == alone[2]["cost"] and found[f"minutes{name}"] == pytest.approx(
+            alone[2]["minutes"]
+        )
+        saved = {one["what"]: one["saves_cost"] for one in alone[2]["worth"]}
+        assert all(one[f"saves_cost{name}"] == saved[one["what"]] for one in found["worth"][:1])
