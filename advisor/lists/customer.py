@@ -28,6 +28,7 @@ _MOST = 60_000  # combinations kept
 MOST_KINDS = 2000  # different cells in a column of a block, from which nobody writes "ditto" in it
 _PAIR = re.compile(r"(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?/ ?(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?(mm|in|\")?")
 _LIMITS_WITHIN = 0.05  # share of a diameter within which two sizes are its limits and not two diameters
+_DATE = re.compile(r"[12][0-9]{3}-[01][0-9]-[0-3][0-9](?:[ T][0-9:.]+)?")
 _SEVERAL = re.compile(r"[^0-9]")
 
 
@@ -67,6 +68,7 @@ class Reader:
         errors = {}
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
+        self._dates(written, errors)
         if self.list_unit:
             written["units"] = one(self.list_unit, count)
         for name in ("units", "support", "tool", "interrupted", "skill"):
@@ -87,6 +89,19 @@ class Reader:
             errors = {line: errors[row] for line, row in enumerate(rows.tolist()) if row in errors}
             item = item and item.take(rows)
         return Lines(written, rows, errors, item)
+
+    @staticmethod
+    def _dates(written, errors):
+        """Sizes and quantities of which a spreadsheet made a date, as it does of 10-20 and 8.3."""
+        for name, column in written.items():
+            if name.partition(" ")[0] not in (*LENGTHS, "radius", *_LIMITS, "quantity", "places"):
+                continue
+            if not any(map(_is_date, column.distinct)):
+                continue
+            for row in numpy.flatnonzero(column.holds(_is_date)).tolist():
+                fix = "A spreadsheet made it of what was typed, such as 10-20: ask, and type it into a cell that holds text."
+                errors.setdefault(row, CalloutError(name, shown(column[row]), "is a date", fix))
+            written[name] = Coded(column.codes, [None if _is_date(cell) else cell for cell in column.distinct])
 
     # ---- words and units
 
@@ -205,6 +220,10 @@ def _as_above(column):
     filled = ditto & (last >= 0)
     codes[filled] = column.codes[last[filled]]
     return Coded(codes, column.distinct)
+
+
+def _is_date(cell):
+    return isinstance(cell, str) and cell[4:5] == "-" and _DATE.fullmatch(cell) is not None
 
 
 def _known(column, name):

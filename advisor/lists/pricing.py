@@ -944,11 +944,14 @@ def _bare(length):
 
 @dataclass
 class Readings:
-    """How a list is read. lines: the first ones, as Readings; count: of all lines; failed: lines that cannot be read."""
+    """How a list is read. lines: the first ones, as Readings; count: of all lines; failed: lines that cannot be read;
+    notes: numbers of the rows that are text, totals or the heading again; blank: empty rows."""
 
     lines: list
     count: int = 0
     failed: int = 0
+    notes: list = field(default_factory=list)
+    blank: int = 0
 
 
 def read_list(source, order, *, most=1000):
@@ -956,7 +959,11 @@ def read_list(source, order, *, most=1000):
     those are kept that cannot be read."""
     pricer, found = Pricer(order), Readings([])
     for block in source.blocks():
-        for line in pricer.readings(source.kind.rows(block, order)):
+        rows = source.kind.rows(block, order)
+        found.blank += int(rows.blank.sum())
+        if rows.notes is not None:
+            found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
+        for line in pricer.readings(rows):
             found.count += 1
             found.failed += bool(line.problem)
             if len(found.lines) < (most if not line.problem else 2 * most):

@@ -108,6 +108,8 @@ def readings(found, *, row):
         for line in wrong:
             item = f" (item {line.item})" if line.item else ""
             yield Text(f"  {row} {line.line}{item}: {shown(line.problem, LONGEST)}")
+    if found.notes:
+        yield Text(f"\nNot read, since they are text, a total or the heading again: {_few(found.notes, row)}.")
     shown_count = len(found.lines)
     more = f" The first {shown_count:,} are shown." if shown_count < found.count else ""
     read = found.count - found.failed

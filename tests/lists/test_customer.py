@@ -3,6 +3,7 @@ made to do harm.
 """
 
 import csv
+import datetime
 import io
 import zipfile
 from pathlib import Path
@@ -597,3 +598,20 @@ def test_a_material_above_the_heading_is_that_of_every_line_that_says_none(tmp_p
     assert (told in " ".join(ran.out.split())) == (material is not None)
     assert "low-carbon" not in named["assumed"] and ("low-carbon" in blank["assumed"]) == (material is None)
     assert ("is not a material" in blank["error"]) == (material == "Unobtainium 7")
+
+
+def test_a_date_in_a_size_is_called_a_date_and_skipped_rows_are_told(tmp_path):
+    xlsxwriter = pytest.importorskip("xlsxwriter")
+    book = xlsxwriter.Workbook(tmp_path / "list.xlsx")
+    sheet, day = book.add_worksheet(), book.add_format({"num_format": "yyyy-mm-dd"})
+    sheet.write_row(0, 0, ["Radius", "Feature", "Dia", "Material", "Qty"])
+    sheet.write_row(1, 1, ["fillet", 40, "brass", 12])
+    sheet.write_datetime(1, 0, datetime.datetime(2026, 3, 8), day)
+    sheet.write_row(2, 0, ["R6", "fillet", 40, "brass"])
+    sheet.write_datetime(2, 4, datetime.datetime(2026, 10, 20), day)
+    sheet.write_row(3, 0, [None, None, None, "Second batch"])
+    sheet.write_row(4, 0, ["R6", "fillet", 40, "brass", 12])
+    book.close()
+    told = " ".join(run("batch", tmp_path / "list.xlsx", "--dry-run").out.split())
+    assert "column Radius: 2026-03-08 is a date" in told and "column Qty: 2026-10-20 is a date" in told
+    assert "the heading again: row 4." in told and "1 of 3 lines can be read" in told
