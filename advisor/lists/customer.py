@@ -50,6 +50,7 @@ class Reader:
         """columns: list of headings.Column."""
         self.columns = columns
         self.units = {column.name: column.unit for column in columns if column.name and column.unit}
+        self.described = any(column.name == "shape" and column.by == "description" for column in columns)
         self.list_unit = self._list_unit({column.name for column in columns})
         self.known = {}
 
@@ -69,6 +70,10 @@ class Reader:
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
         self._dates(written, errors)
+        if self.described:
+            column, own = written["shape"], trade_words.tables()["cells"]["shape"]
+            meant = [described_shape(cell) for cell in column.distinct]
+            written["shape"] = Coded(column.codes, [shape and own[shape][0] for shape in meant])
         if self.list_unit:
             written["units"] = one(self.list_unit, count)
         for name in ("units", "support", "tool", "interrupted", "skill"):
@@ -285,6 +290,23 @@ def _shape_of(text):
             said = {words[longest[-1]]} if all(word in longest[-1] for word in longest) else set()
         found = next(iter(said), None)
     return tuple(found.split(" ", 1)) if found else None
+
+
+def described_shape(cell):
+    """The words of a shape that a description says, None where it says none. Words that are parts too count alone.
+
+    >>> described_shape("Knob, outside corner radius"), described_shape("Hex nut M12"), described_shape("Gorge")
+    ('convex corner', None, 'concave outside diameter')
+    """
+    text, words = trade_words.bare(str(cell or "")), trade_words.cells("shape")
+    if text in words:
+        return words[text]
+    for word in sorted(trade_words.listed("part_names"), key=len, reverse=True):
+        longer = any(word in other and word != other and f" {other} " in f" {text} " for other in words)
+        if not longer:
+            text = f" {text} ".replace(f" {word} ", " | ").strip()
+    found = _shape_of(text)
+    return " ".join(found) if found else None
 
 
 def form_and_location(form, location, shape):

@@ -130,6 +130,7 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     defaults |= titled
     shop = defaults.pop("shop", None) or shop
     columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))
+    columns = _with_described_shape(columns, source.sample, defaults)
     carried = tuple(check_header(columns, label=source.label, defaults=defaults))
     columns = tuple(
         column
@@ -156,6 +157,20 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
+
+
+def _with_described_shape(columns, sample, defaults):
+    """The columns, the shape read from what the parts are called where no column says it and most descriptions do."""
+    if ({column.name for column in columns} | set(defaults)) & {"shape", "form", "location"}:
+        return columns
+    for place, column in enumerate(columns):
+        cells = [row[place] for row in sample if place < len(row) and as_written(row[place]) is not None]
+        if column.name or column.why or not cells:
+            continue
+        if sum(customer.described_shape(cell) is not None for cell in cells) * 2 >= len(cells):
+            told = column._replace(name="shape", by="description")
+            return (*columns[:place], told, *columns[place + 1 :])
+    return columns
 
 
 def _is_result(heading):
@@ -189,8 +204,22 @@ def check_header(columns, *, label, defaults=()):
     for key, fix in REQUIRED.items():
         if not names & {key, *also.get(key, ("shape",))}:
             hint = did_you_mean(key, [heading for heading in seen if heading not in KEYS])
-            raise CalloutError(where, f'"{key}"', "is a column that the list lacks", hint + fix)
+            more = _how_to_say(key, [columns[place] for place in carried])
+            raise CalloutError(where, f'"{key}"', "is a column that the list lacks", f"{hint}{fix}{more}")
     return carried
+
+
+def _how_to_say(key, columns):
+    """How a user says what a list lacks: a column that may hold it, or one value for every line."""
+    read = ", ".join(f'"{shown(column.heading, 40)}"' for column in columns if column.name)
+    unread = [column.heading for column in columns if not column.name and column.heading]
+    name, example = ("shape", "--shape fillet") if key in ("form", "location") else (key, f"--{key.replace('_', '-')}")
+    words = f" Read were {read}." if read else ""
+    if unread:
+        words += f' Where "{shown(unread[0], 40)}" says it: --columns "{shown(unread[0], 40)}={name}".'
+    if name == "shape":
+        words += f" Where all lines are alike: {example}."
+    return words
 
 
 def misspelt(columns):
@@ -269,7 +298,7 @@ def _notes(columns, keyed, blank, order):
     that repeat the heading."""
     notes = ~blank
     for name, column in keyed.items():
-        if name in SIZES:
+        if name in SIZES and order.columns[order.keys[name]].by != "description":
             notes &= column.holds(lambda cell: cell is None)
     for row in numpy.flatnonzero(notes).tolist():
         notes[row] = not any(

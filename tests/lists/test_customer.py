@@ -615,3 +615,36 @@ def test_a_date_in_a_size_is_called_a_date_and_skipped_rows_are_told(tmp_path):
     told = " ".join(run("batch", tmp_path / "list.xlsx", "--dry-run").out.split())
     assert "column Radius: 2026-03-08 is a date" in told and "column Qty: 2026-10-20 is a date" in told
     assert "the heading again: row 4." in told and "1 of 3 lines can be read" in told
+
+
+@pytest.mark.parametrize(
+    ("text", "shape"),
+    [
+        ("Knob, outside corner radius", "convex corner"), ("dome on end", "convex end"), ("Welle, Hohlkehle", "concave corner"),
+        ("Pomo, canto redondeado", "convex corner"), ("Knopf, Eckenradius außen", "convex corner"),
+        ("Radio de acuerdo en el escalón", "concave corner"), ("Bouton, arrondi d'angle", "convex corner"),
+        ("Congé d'épaulement", "concave corner"), ("Gorge", "concave outside diameter"), ("Rille", "concave outside diameter"),
+        ("Hex nut M12", None), ("Crown wheel", None), ("Bracket", None), ("Knob, dome and fillet", None), (None, None),
+    ],
+)  # fmt: skip
+def test_a_description_says_the_shape(text, shape):
+    assert customer.described_shape(text) == shape
+
+
+def test_the_shape_is_read_from_descriptions_where_no_column_says_it(tmp_path):
+    head = "Item,Description,Radius,Dia,Material,Qty"
+    rows = (
+        "1,Knob outside corner radius,R6 ±0.1,40,brass,12",
+        '2,"Shaft, fillet",R3 ±0.1,30,brass,12',
+        "3,Hex nut,R3,20,brass,5",
+        ",Total,,,,29",
+    )
+    told = " ".join(run("batch", lines(head, *rows, folder=tmp_path), "--dry-run").out.split())
+    assert "Description = shape" in told and "2 of 3 lines can be read" in told and "form: is missing" in told
+    path = lines(head.replace("Description", "Part"), "1,Bush,R6,40,brass,12", folder=tmp_path, name="other.csv")
+    complaint = " ".join(run("batch", path, "--dry-run").complaint.split())
+    assert (
+        'Where "Part" says it: --columns "Part=shape"' in complaint
+        and "Where all lines are alike: --shape" in complaint
+    )
+    assert 'Read were "Item", "Radius", "Dia", "Material", "Qty"' in complaint
