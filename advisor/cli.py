@@ -1149,6 +1149,8 @@ def _same_file(one, two):
 
 
 def _quote(options):
+    import datetime
+
     from advisor.lists import quote as quotes
     from advisor.show import batch as accounts
     from advisor.show import quote as page
@@ -1158,7 +1160,8 @@ def _quote(options):
     show(accounts.account(order, source))
     found = quotes.quote(source, order)
     ending = target.suffix.lower().removeprefix(".")
-    pages = page.rendered(found, ending, every_line=accounts.every_line(order))
+    every_line = accounts.every_line(order, sent=True)
+    pages = page.rendered(found, ending, every_line=every_line, day=datetime.date.today())
     show(page.screen(found))
     _write(target, pages, options)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD

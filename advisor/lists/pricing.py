@@ -729,7 +729,8 @@ class Pricer:
             item = "" if items is None or items[row] is None else _plain(items[row])
             told = "" if problem is None else self.message(problem, "").partition(f"{self.order.row} ")[2].lstrip(", :")
             of_row = found[row] if problem is None and found[row] else None
-            listed.append(Reading(int(rows.numbers[row]), item, told, *(of_row or ("",) * 7)))
+            asked = "" if problem is None else self._asked(problem)
+            listed.append(Reading(int(rows.numbers[row]), item, told, *(of_row or ("",) * 7), asked))
         return listed
 
     # ---- what comes out
@@ -762,6 +763,17 @@ class Pricer:
             messages[row] = text
         results["error"] = messages
         return results
+
+    def _asked(self, problem):
+        """What is wrong with a line, for the customer."""
+        if not isinstance(problem, InputError):
+            return str(problem)
+        keys, header = self.order.keys, self.order.header
+        return "; ".join(
+            f"{str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace('_', ' ')}: "
+            f"{shown(one.value)} {one.problem}".replace(":  ", ": ")
+            for one in problem.each
+        )
 
     def message(self, problem, line, item=None):
         """An error as it stands in the list: file, row, the customer's own number, column, and what is wrong."""
@@ -930,7 +942,8 @@ class _Done:
 
 
 class Reading(NamedTuple):
-    """How a line was read, as texts: its number, the customer's own, what is wrong with it; radius and its limits, shape,
+    """How a line was read, as texts: its number, the customer's own, what is wrong with it (asked: in words for the
+    customer, without what the user of the program is told); radius and its limits, shape,
     diameter, material, pieces, and what was assumed.
     """
 
@@ -944,6 +957,7 @@ class Reading(NamedTuple):
     material: str
     pieces: str
     assumed: str
+    asked: str = ""
 
 
 def _reading(read, place, written, assumed):

@@ -56,15 +56,16 @@ def _column(column):
     return f"{shown(column.heading, 40)} = {name}{unit}"
 
 
-def every_line(order):
-    """What holds for each line since no column says it: list of words."""
+def every_line(order, *, sent=False):
+    """What holds for each line since no column says it: list of words. sent: for the customer, without what is the
+    shop's own affair."""
     names = {order.columns[place].name for place in order.carried}
     words = []
     for name, text in order.defaults.items():
-        by = "by the rows above the heading" if name in order.titled else "as you say"
+        by = "by the rows above the heading" if name in order.titled else "as agreed" if sent else "as you say"
         where = " where a line says none" if name in names else ""
         words.append(f"{name.replace('_', ' ')} {shown(text, 40)}{where} ({by})")
-    if "units" not in names | set(order.defaults):
+    if "units" not in names | set(order.defaults) and not sent:
         unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
         bare = (
             "a size without a unit in your shop's, else the one beside it, else mm (in a line with 1/4 or .25: inches)"
@@ -72,9 +73,13 @@ def every_line(order):
         words.append(f"sizes in {unit}, by the headings" if unit else bare)
     told = {"quantity": "1 piece", "material": listing.DEFAULT_MATERIAL, "support": "held in the chuck alone"}
     told |= {"stickout": "usual stickout", "skill": "journeyman"}
+    if sent:
+        told = {name: told[name] for name in ("quantity", "material")}
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]
     if "general_tolerance" not in names | set(order.defaults):
         words.append("ISO 2768-m where a radius has no tolerance (inch: by its decimals)")
+    if sent:
+        return words
     if order.by == "cost":
         words.append("the cheapest method")
     return [*words, f"shop {shown(order.shop, 60)}"]
