@@ -434,8 +434,11 @@ def money_of(path, out, *options):
 
 def test_sums_add_up_to_the_hundredth(tmp_path):
     rows, told = money_of(LISTS / "enquiry.xlsx", tmp_path / "out.csv")
-    total = sum(round(float(row["cost_EUR"]) * 100) for row in rows)
-    assert f"{total / 100:,.2f} EUR" in told.partition("all ")[2].partition("Tightest")[0]
+    by_line = {}
+    for row in sorted(rows, key=lambda row: int(row["pieces"])):
+        by_line.setdefault(row["line"], []).append(round(float(row["cost_EUR"]) * 100))
+    smallest, largest = (sum(costs[end] for costs in by_line.values()) / 100 for end in (0, -1))
+    assert f"{smallest:,.2f} EUR to {largest:,.2f} EUR" in told.partition("all ")[2].partition("Tightest")[0]
 
 
 @pytest.mark.parametrize(("shop", "word"), [("training-shop-no-pivot", "takes"), ("training-shop", "saves")])
@@ -464,7 +467,7 @@ def test_minutes_and_money_may_have_different_signs(tmp_path):
 
 def test_currencies_are_never_added(tmp_path):
     head, good = "radius,form,location,diameter,shop", "R6 ±0.1,convex,corner,40"
-    path = lines(head, f"{good},training-shop", f"{good},jobbing-shop", folder=tmp_path)
+    path = lines(head, f"{good},training-shop", "R.25,convex,corner,1.5,jobbing-shop", folder=tmp_path)
     rows, told = money_of(path, tmp_path / "out.csv", "--against", "training-shop")
     eur, usd = (float(row["cost"]) for row in rows)
     assert (
@@ -504,7 +507,7 @@ def test_a_list_is_never_written_over_itself(tmp_path):
 
 
 def test_one_unit_of_time_in_a_table():
-    assert page._time(180.0, 12345.0) == "3.0 h" and page._time(180.0, 500.0) == "180 min"
+    assert page._hours(180.0, 12345.0) == "3 h" and page._hours(180.0, 500.0) == "180 min"
 
 
 def test_what_the_title_rows_say_holds_for_every_line(tmp_path):
