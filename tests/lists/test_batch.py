@@ -561,16 +561,16 @@ PROGRAM = """
 import sys
 from advisor import cli
 from advisor.lists import files, pricing
-tables.BLOCK_BYTES = 4000
-batch.SERIAL_UP_TO = 10**9
-whole = tables.CsvTarget.write
+files.BLOCK_BYTES = 4000
+pricing.SERIAL_UP_TO = 10**9
+whole = files.CsvTarget.write
 def slowly(self, lines):
     import time
     whole(self, lines)
     self.stream.flush()
     print("written", flush=True)
     time.sleep(0.2)
-tables.CsvTarget.write = slowly
+files.CsvTarget.write = slowly
 sys.exit(cli.main(sys.argv[1:]))
 """
 
