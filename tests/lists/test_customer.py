@@ -466,8 +466,8 @@ def test_minutes_and_money_may_have_different_signs(tmp_path):
 
 
 def test_currencies_are_never_added(tmp_path):
-    head, good = "radius,form,location,diameter,shop", "R6 ±0.1,convex,corner,40"
-    path = lines(head, f"{good},training-shop", "R.25,convex,corner,1.5,jobbing-shop", folder=tmp_path)
+    head, good = "radius,form,location,diameter,shop", "R6 ±0.1 mm,convex,corner,40 mm"
+    path = lines(head, f"{good},training-shop", f"{good},jobbing-shop", folder=tmp_path)
     rows, told = money_of(path, tmp_path / "out.csv", "--against", "training-shop")
     eur, usd = (float(row["cost"]) for row in rows)
     assert (
