@@ -225,8 +225,9 @@ def _list_options(command):
     command.add_argument(
         "--keep", metavar="FILE", help="keep what the columns of this customer mean, in a .toml for --columns"
     )
+    usual = "cost" if command.prog.endswith(" quote") else "minutes"
     command.add_argument(
-        "--by", metavar="WORD", default="minutes", help="choose methods by minutes or by cost; minutes if left out"
+        "--by", metavar="WORD", default=usual, help=f"choose methods by minutes or by cost; {usual} if left out"
     )
 
 
@@ -1148,6 +1149,8 @@ def _same_file(one, two):
 
 
 def _quote(options):
+    import datetime
+
     from advisor.lists import quote as quotes
     from advisor.show import batch as accounts
     from advisor.show import quote as page
@@ -1157,7 +1160,8 @@ def _quote(options):
     show(accounts.account(order, source))
     found = quotes.quote(source, order)
     ending = target.suffix.lower().removeprefix(".")
-    pages = page.rendered(found, ending, every_line=accounts.every_line(order))
+    every_line = accounts.every_line(order, sent=True)
+    pages = page.rendered(found, ending, every_line=every_line, day=datetime.date.today())
     show(page.screen(found))
     _write(target, pages, options)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD

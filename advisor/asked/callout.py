@@ -14,7 +14,19 @@ from typing import NamedTuple
 from advisor.asked.grades import read_material, solid
 from advisor.asked.radius_text import MOST, ToleranceFrom, read_radius
 from advisor.asked.sizes import read_sizes
-from advisor.asked.spelling import Shape, decided, evidence, family, parse, shapes_known, synonyms, whole_shapes
+from advisor.asked.spelling import (
+    FRACTION,
+    LARGE,
+    POINT,
+    Shape,
+    decided,
+    evidence,
+    family,
+    parse,
+    shapes_known,
+    synonyms,
+    whole_shapes,
+)
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.ground.errors import CalloutError, did_you_mean, together
@@ -375,6 +387,10 @@ def _units(given, written, shop_units):
             if shop_units
             else ""
         )
+        if not but:
+            large = next(key for key, one in sizes.items() if one & LARGE)
+            bare = next(key for key, one in sizes.items() if one & (POINT | FRACTION))
+            but = f"is written as inches are, and {large.replace('_', ' ')} {shown(given[large])} would be large in inches"
         problem = f"{shown(given[bare])} has no unit behind it, {but}"
         fix = "Write the unit behind each size, or say units mm or inch for those without."
         given.problems.append(CalloutError("units", "", f"is not clear: {bare.replace('_', ' ')} {problem}", fix))

@@ -7,6 +7,7 @@ import re
 from functools import lru_cache
 from typing import NamedTuple
 
+from advisor.asked import trade_words
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import shown
@@ -68,6 +69,32 @@ def _words():
     return {key: frozenset(map(solid, _data()[key])) for key in ("systems", "products")}
 
 
+@lru_cache(maxsize=1)
+def _english():
+    """Words of other languages -> the English ones."""
+    return {trade_words.bare(word): own for own, words in _data()["english"].items() for word in words}
+
+
+def _in_english(text):
+    """A material with the words of other languages put into English.
+
+    >>> _in_english("Acier doux"), _in_english("latón CuZn39Pb3"), _in_english("1.4301 rostfreier Stahl")
+    ('mild steel', 'brass CuZn39Pb3', '1.4301 stainless steel')
+    """
+    words, found, at = text.split(), [], 0
+    while at < len(words):
+        for end in range(min(len(words), at + LONGEST_RUN), at, -1):
+            own = _english().get(trade_words.bare(" ".join(words[at:end]).strip(",;()")))
+            if own:
+                found.append(own)
+                at = end
+                break
+        else:
+            found.append(words[at])
+            at += 1
+    return " ".join(found)
+
+
 _INDEXES = {}  # identity of a table -> (the table, which keeps the identity its own, names)
 
 
@@ -100,10 +127,11 @@ def read_material(text, table, *, hardness_stated=False, field="material"):
     ('alloy steel', 'tin bronze')
     """
     index = names(table)
-    whole = index.get(solid(text))
+    spoken = _in_english(shown(text, longest=_LONGEST))
+    whole = index.get(solid(spoken))
     if whole is not None:
         return ReadMaterial(whole.material, whole, "", whole.hardness)
-    words = [word for word in re.split(r"[\s,;()\[\]]+", shown(text, longest=_LONGEST)) if word.strip("-./")]
+    words = [word for word in re.split(r"[\s,;()\[\]]+", spoken) if word.strip("-./")]
     grades, families, conditions, strange = _sorted_out(words, index)
     specific = [grade for grade in grades if not grade.generic]
     chosen = specific or grades

@@ -24,7 +24,8 @@ from advisor.ground.units import (
 MOST = 1_000_000
 EXAMPLES = "Write it like R6 ±0.1, R1-3/16, R5.5 +0.2/-0, R5.8-6.2 or R2 MAX."
 # What a size without a unit looks like, and the unit of one that has it: bits, so that those of many sizes add up.
-MM, INCH, BARE, POINT, FRACTION = 1, 2, 4, 8, 16
+MM, INCH, BARE, POINT, FRACTION, LARGE = 1, 2, 4, 8, 16, 32
+LARGE_IN_INCHES = 6  # a bare size from which it is doubtful that it is in inches, since few bars are so thick
 
 _UNIT = "|".join(sorted(map(re.escape, FACTORS["length"]), key=len, reverse=True))
 _SIZE = rf"({NUMBER}) ?(?:({_UNIT})(?![a-z])(?:\.(?![0-9]))?)? ?"
@@ -408,7 +409,8 @@ def decimals(number):
 
 
 def evidence(text, *, radius=False):
-    """What a size tells of the drawing's unit: bits MM and INCH for a unit, and how a bare number is written.
+    """What a size tells of the drawing's unit: bits MM and INCH for a unit, and how a bare number is written; LARGE
+    beside BARE where it is LARGE_IN_INCHES or more.
 
     A point without a nought before it and a fraction are how inch drawings write (asme-y14-5: no zero before the
     point of an inch size, one before that of a millimetre size). 0 where nothing can be read.
@@ -419,21 +421,23 @@ def evidence(text, *, radius=False):
             number, unit = (written.size.number if written.size else None), written.unit
         else:
             number, unit = _length(text)
-        if number is not None:
-            number_value(number)
+        size = 0 if number is None else number_value(number)
     except Unreadable:
         return 0
     if unit:
         return {"mm": MM, "inch": INCH}.get(family(unit), 0)
     if number is None:
         return 0
-    return FRACTION if "/" in number else POINT if number.startswith((".", ",")) else BARE
+    bare = BARE | LARGE if size >= LARGE_IN_INCHES else BARE
+    return FRACTION if "/" in number else POINT if number.startswith((".", ",")) else bare
 
 
 def _length(text):
-    """Number as written and unit word of a length; no number for what is a number already."""
+    """Number as written and unit word of a length."""
     if not isinstance(text, str):
-        return ("0", "") if isinstance(text, (int, float)) and not isinstance(text, bool) else (None, "")
+        if isinstance(text, bool) or not isinstance(text, (int, float)):
+            return None, ""
+        return (f"{abs(text):.6f}" if abs(text) < 1e9 else "0"), ""
     if len(text) > LONGEST_TEXT:
         return None, ""
     found = re.fullmatch(rf"[+-]? ?({NUMBER}) ?(.*)", plain(text).lower())
@@ -462,6 +466,8 @@ def decided(bits, shop_units):
         strange = marks & ~{"mm": MM, "inch": INCH}[shop_units] or (shop_units == "mm" and bare & FRACTION)
         return (None, "mixed") if strange else (shop_units, "shop")
     if marks == MM | INCH or (marks == INCH and bare & BARE) or (marks == MM and bare & FRACTION):
+        return None, "mixed"
+    if bits & LARGE and bare & (POINT | FRACTION) and not marks:  # R1/4 on a bar of 12: of 12 in?
         return None, "mixed"
     if marks:
         return ("inch", "elsewhere") if marks == INCH else ("mm", "elsewhere")

@@ -77,6 +77,23 @@ def initials(table, key="words"):
 
 
 @lru_cache(maxsize=1)
+def _not_known():
+    return frozenset(word.translate(_SAME).casefold() for word in tables()["unknown"]["words"])
+
+
+def is_unknown(cell, column):
+    """Whether a cell of a column says that the customer does not know.
+
+    >>> is_unknown(" ? ", "material"), is_unknown("TBC", "quantity"), is_unknown("-", "tolerance"), is_unknown("brass", "material")
+    (True, True, False, False)
+    """
+    if not isinstance(cell, str) or len(cell) > 40:
+        return False
+    text = " ".join(cell.translate(_SAME).casefold().rstrip(". ").split())
+    return text in _not_known() and bare(cell) not in (cells(column).keys() - {""})
+
+
+@lru_cache(maxsize=1)
 def units():
     """Each spelling of a unit behind a heading -> the unit."""
     return _flat(tables()["units"])

@@ -121,6 +121,7 @@ NUMBER = (
     r"|[0-9]+\.(?![.0-9])"
     r"|[.,]?[0-9](?:[.,]?[0-9])*)(?![.,]?[0-9]))"
 )
+INCH_FRACTIONS = (1, 2, 4, 8, 16, 32, 64)  # denominators that rulers and drills have
 _UNIT_EXPRESSION = re.compile(r"[A-Za-z_]+(?: ?[/*] ?[A-Za-z_]+){0,3}")
 
 
@@ -228,8 +229,9 @@ def plain(text):
     return re.sub(r"(?<=[0-9]-) (?=[0-9]+/)", "", " ".join("".join(spelt).split()))
 
 
-def number_value(chunk):
-    """The exact value of one unsigned number in the form of NUMBER, as a fraction; Unreadable if it is ambiguous.
+def number_value(chunk, *, length=True):
+    """The exact value of one unsigned number in the form of NUMBER, as a fraction; Unreadable if it is ambiguous, and
+    where a fraction of a length has a denominator that no rule or drill has (30/42 is two sizes).
 
     >>> number_value("1-3/16"), number_value("6,5"), number_value(".125")
     (Fraction(19, 16), Fraction(13, 2), Fraction(1, 8))
@@ -243,6 +245,11 @@ def number_value(chunk):
             raise Unreadable(
                 f"joins {whole} to {above}/{below}, which is not a proper fraction",
                 "Give a whole number and a proper fraction, such as 1-3/16.",
+            )
+        if length and int(below) not in INCH_FRACTIONS:
+            raise Unreadable(
+                f"has {above}/{below}, which is no fraction of an inch",
+                "A fraction has 2, 4, 8, 16, 32 or 64 below the line; write two sizes one by one.",
             )
         return int(whole or 0) + Fraction(int(above), int(below))
     marks = [c for c in chunk.rstrip(".") if c in ".,"]
@@ -346,7 +353,7 @@ def number_and_unit(text, dimension):
     found = re.match(rf"([+-]?) ?({NUMBER}) ?", words)
     if not found:
         raise Unreadable(f"is not {_A[dimension]}", _EXAMPLES[dimension])
-    value = number_value(found[2])
+    value = number_value(found[2], length=dimension == "length")
     rest = words[found.end() :]
     if rest[:1] in set("0123456789.,+-±") and rest not in FACTORS.get(dimension, ()):
         raise Unreadable(f"is not {_A[dimension]}", _EXAMPLES[dimension])

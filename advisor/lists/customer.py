@@ -5,6 +5,7 @@ Everything is done on distinct cells, and on distinct combinations of them, so t
 
 import functools
 import re
+from decimal import Decimal
 from typing import NamedTuple
 
 import numpy
@@ -14,7 +15,7 @@ from advisor.asked.callout import KEYS, WORDS, as_spoken
 from advisor.asked.radius_text import read_radius
 from advisor.asked.written import read_pieces
 from advisor.ground.errors import CalloutError, InputError
-from advisor.ground.units import shown
+from advisor.ground.units import INCH_FRACTIONS, shown
 from advisor.lists.listing import Coded
 
 LENGTHS = (
@@ -25,6 +26,9 @@ _LIMITS = ("radius_least", "radius_largest", "tolerance", "upper_deviation", "lo
 _BARE = re.compile(r"[0-9.,/ -]*[0-9][0-9.,/ -]*")
 _MOST = 60_000  # combinations kept
 MOST_KINDS = 2000  # different cells in a column of a block, from which nobody writes "ditto" in it
+_PAIR = re.compile(r"(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?/ ?(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?(mm|in|\")?")
+_LIMITS_WITHIN = 0.05  # share of a diameter within which two sizes are its limits and not two diameters
+_DATE = re.compile(r"[12][0-9]{3}-[01][0-9]-[0-3][0-9](?:[ T][0-9:.]+)?")
 _SEVERAL = re.compile(r"[^0-9]")
 
 
@@ -46,6 +50,7 @@ class Reader:
         """columns: list of headings.Column."""
         self.columns = columns
         self.units = {column.name: column.unit for column in columns if column.name and column.unit}
+        self.described = any(column.name == "shape" and column.by == "description" for column in columns)
         self.list_unit = self._list_unit({column.name for column in columns})
         self.known = {}
 
@@ -58,10 +63,17 @@ class Reader:
 
     def lines(self, keyed, count):
         """Lines of `count` rows. keyed: name of KEYS or FURTHER, or "quantity 2" and so on -> Coded."""
-        written = {name: column if name == "item" else _as_above(column) for name, column in keyed.items()}
+        written = {
+            name: column if name == "item" else _known(_as_above(column), name) for name, column in keyed.items()
+        }
         errors = {}
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
+        self._dates(written, errors)
+        if self.described:
+            column, own = written["shape"], trade_words.tables()["cells"]["shape"]
+            meant = [described_shape(cell) for cell in column.distinct]
+            written["shape"] = Coded(column.codes, [shape and own[shape][0] for shape in meant])
         if self.list_unit:
             written["units"] = one(self.list_unit, count)
         for name in ("units", "support", "tool", "interrupted", "skill"):
@@ -73,6 +85,7 @@ class Reader:
         self._shape(written, errors, count)
         self._radius(written, errors, count)
         self._diameter(written, errors, count)
+        self._shoulder(written, errors, count)
         item = written.get("item")
         rows = self._quantities(written, count)
         written = {name: column for name, column in written.items() if name in KEYS}
@@ -81,6 +94,19 @@ class Reader:
             errors = {line: errors[row] for line, row in enumerate(rows.tolist()) if row in errors}
             item = item and item.take(rows)
         return Lines(written, rows, errors, item)
+
+    @staticmethod
+    def _dates(written, errors):
+        """Sizes and quantities of which a spreadsheet made a date, as it does of 10-20 and 8.3."""
+        for name, column in written.items():
+            if name.partition(" ")[0] not in (*LENGTHS, "radius", *_LIMITS, "quantity", "places"):
+                continue
+            if not any(map(_is_date, column.distinct)):
+                continue
+            for row in numpy.flatnonzero(column.holds(_is_date)).tolist():
+                fix = "A spreadsheet made it of what was typed, such as 10-20: ask, and type it into a cell that holds text."
+                errors.setdefault(row, CalloutError(name, shown(column[row]), "is a date", fix))
+            written[name] = Coded(column.codes, [None if _is_date(cell) else cell for cell in column.distinct])
 
     # ---- words and units
 
@@ -149,6 +175,14 @@ class Reader:
         columns = [written.get(n) or one(None, count) for n in ("diameter", "diameter_least", "diameter_largest")]
         (written["diameter"],) = self._combined("diameter", columns, diameter_text, errors)
 
+    def _shoulder(self, written, errors, count):
+        """The two diameters of a fillet, `30/42`, as the small one and the height of the shoulder."""
+        if "diameter" not in written or not any(map(_two_diameters, written["diameter"].distinct)):
+            return
+        names = ("diameter", "shoulder_height", "form", "location")
+        columns = [written.get(name) or one(None, count) for name in names]
+        written["diameter"], written["shoulder_height"] = self._combined("shoulder", columns, fillet_diameters, errors)
+
     def _quantities(self, written, count):
         """The row of each line, and `quantity` in `written` by line; None where each row is one line."""
         names = [name for name in written if name.startswith("quantity")]
@@ -191,6 +225,19 @@ def _as_above(column):
     filled = ditto & (last >= 0)
     codes[filled] = column.codes[last[filled]]
     return Coded(codes, column.distinct)
+
+
+def _is_date(cell):
+    return isinstance(cell, str) and cell[4:5] == "-" and _DATE.fullmatch(cell) is not None
+
+
+def _known(column, name):
+    """A column whose cells that say "not known" are empty."""
+    name = name.partition(" ")[0]
+    unknown = [trade_words.is_unknown(cell, name) for cell in column.distinct]
+    if not any(unknown):
+        return column
+    return Coded(column.codes, [None if is_ else cell for is_, cell in zip(unknown, column.distinct, strict=True)])
 
 
 def _is_ditto(cell):
@@ -243,6 +290,23 @@ def _shape_of(text):
             said = {words[longest[-1]]} if all(word in longest[-1] for word in longest) else set()
         found = next(iter(said), None)
     return tuple(found.split(" ", 1)) if found else None
+
+
+def described_shape(cell):
+    """The words of a shape that a description says, None where it says none. Words that are parts too count alone.
+
+    >>> described_shape("Knob, outside corner radius"), described_shape("Hex nut M12"), described_shape("Gorge")
+    ('convex corner', None, 'concave outside diameter')
+    """
+    text, words = trade_words.bare(str(cell or "")), trade_words.cells("shape")
+    if text in words:
+        return words[text]
+    for word in sorted(trade_words.listed("part_names"), key=len, reverse=True):
+        longer = any(word in other and word != other and f" {other} " in f" {text} " for other in words)
+        if not longer:
+            text = f" {text} ".replace(f" {word} ", " | ").strip()
+    found = _shape_of(text)
+    return " ".join(found) if found else None
 
 
 def form_and_location(form, location, shape):
@@ -357,6 +421,32 @@ def diameter_text(diameter, least, largest):
     if least is None or largest is None:
         return (largest if least is None else least,)
     return (f"{_text(largest)}/{_text(least)}",)
+
+
+def _two_diameters(cell):
+    """The small and the large one of two diameters in a cell, as texts, and their unit; None where it is no such cell.
+    Sizes that lie nearer together are limits, and fractions of an inch are fractions."""
+    found = _PAIR.fullmatch(cell.strip()) if isinstance(cell, str) else None
+    if not found:
+        return None
+    small, large = sorted(found.group(1, 2), key=lambda text: float(text.replace(",", ".")))
+    low, high = (float(text.replace(",", ".")) for text in (small, large))
+    fraction = found[1].isdecimal() and found[2].isdecimal() and int(found[2]) in INCH_FRACTIONS
+    return None if fraction or high - low < _LIMITS_WITHIN * high else (small, large, found[3] or "")
+
+
+def fillet_diameters(diameter, height, form, location):
+    """Diameter and height of the shoulder of a fillet whose cell has its two diameters -> (cell, cell).
+
+    >>> fillet_diameters("30/42", None, "concave", "corner"), fillet_diameters("30/42", None, "convex", "corner")
+    (('30', '6'), ('30/42', None))
+    """
+    two = _two_diameters(diameter)
+    if two is None or height is not None or (_own("form", form), _own("location", location)) != ("concave", "corner"):
+        return diameter, height
+    small, large, unit = two
+    high = (Decimal(large.replace(",", ".")) - Decimal(small.replace(",", "."))) / 2
+    return f"{small} {unit}".strip(), f"{high.normalize():f} {unit}".strip()
 
 
 # ---- quantities

@@ -9,8 +9,9 @@ import tomllib
 from pathlib import Path
 from typing import NamedTuple
 
-from advisor.asked import trade_words
+from advisor.asked import materials, trade_words
 from advisor.asked.callout import KEYS, REQUIRED
+from advisor.asked.grades import read_material
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import toml
 from advisor.ground.units import shown
@@ -233,7 +234,35 @@ def titles(texts):
     units = {trade_words.units().get(word) for word in words} & {"mm", "inch"}
     if len(units) == 1:
         found["units"] = units.pop()
+    named = {shown(material, 60): None for written in texts for material in _materials_in(written)}
+    if len(named) == 1:
+        found["material"] = next(iter(named))
     return found
+
+
+def _materials_in(text):
+    """Materials that a row above the heading names for every line: behind the word for material, up to "unless stated" or
+    the end of its clause. What is not known is taken where "unless stated" stands behind it, and asked about by the line.
+
+    >>> list(_materials_in("ISO 2768-m, Werkstoff C45 wenn nicht anders angegeben")), list(_materials_in("Material certificates please"))
+    (['C45'], [])
+    """
+    heads = sorted((word for words in trade_words.tables()["names"]["material"].values() for word in words), key=len)
+    head = "|".join(map(re.escape, dict.fromkeys([*reversed(heads)])))
+    unless = "|".join(map(re.escape, trade_words.tables()["unless"]["words"]))
+    for found in re.finditer(rf"(?i)(?<!\w)(?:{head})(?: is)?\s*[:=]?\s+([^,;]+)", text):
+        before, *behind = re.split(rf"(?i)[\s(]*(?:{unless})", found[1], maxsplit=1)
+        material = re.split(r"\.\s", before)[0].strip(" .:")
+        if material and (behind or _is_material(material)):
+            yield material
+
+
+def _is_material(text):
+    try:
+        read_material(text, materials.materials())
+    except CalloutError:
+        return False
+    return True
 
 
 # ---- what the columns mean

@@ -130,7 +130,7 @@ class Reader:
 
     def __init__(self, *, inch_tolerances, shop_units=None):
         self.inch_tolerances, self.shop_units = inch_tolerances, shop_units
-        told = [decided(bits, shop_units) for bits in range(32)]
+        told = [decided(bits, shop_units) for bits in range(64)]
         self.units_by_bits = numpy.array([units == "inch" for units, _ in told])
         self.mixed_by_bits = numpy.array([why == "mixed" for _, why in told])
         self.table = materials.materials()

@@ -122,10 +122,15 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     """
     defaults = dict(source.told.every_line) | dict(defaults)
     names = {column.name for column in columns_of(source.header, label=source.label, told=source.told)}
-    titled = {key: said for key, said in titles(source.above).items() if key not in {*defaults, *names}}
+    titled = {
+        key: said
+        for key, said in titles(source.above).items()
+        if key not in defaults and (key == "material" or key not in names)
+    }
     defaults |= titled
     shop = defaults.pop("shop", None) or shop
     columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))
+    columns = _with_described_shape(columns, source.sample, defaults)
     carried = tuple(check_header(columns, label=source.label, defaults=defaults))
     columns = tuple(
         column
@@ -152,6 +157,20 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
+
+
+def _with_described_shape(columns, sample, defaults):
+    """The columns, the shape read from what the parts are called where no column says it and most descriptions do."""
+    if ({column.name for column in columns} | set(defaults)) & {"shape", "form", "location"}:
+        return columns
+    for place, column in enumerate(columns):
+        cells = [row[place] for row in sample if place < len(row) and as_written(row[place]) is not None]
+        if column.name or column.why or not cells:
+            continue
+        if sum(customer.described_shape(cell) is not None for cell in cells) * 2 >= len(cells):
+            told = column._replace(name="shape", by="description")
+            return (*columns[:place], told, *columns[place + 1 :])
+    return columns
 
 
 def _is_result(heading):
@@ -185,8 +204,22 @@ def check_header(columns, *, label, defaults=()):
     for key, fix in REQUIRED.items():
         if not names & {key, *also.get(key, ("shape",))}:
             hint = did_you_mean(key, [heading for heading in seen if heading not in KEYS])
-            raise CalloutError(where, f'"{key}"', "is a column that the list lacks", hint + fix)
+            more = _how_to_say(key, [columns[place] for place in carried])
+            raise CalloutError(where, f'"{key}"', "is a column that the list lacks", f"{hint}{fix}{more}")
     return carried
+
+
+def _how_to_say(key, columns):
+    """How a user says what a list lacks: a column that may hold it, or one value for every line."""
+    read = ", ".join(f'"{shown(column.heading, 40)}"' for column in columns if column.name)
+    unread = [column.heading for column in columns if not column.name and column.heading]
+    name, example = ("shape", "--shape fillet") if key in ("form", "location") else (key, f"--{key.replace('_', '-')}")
+    words = f" Read were {read}." if read else ""
+    if unread:
+        words += f' Where "{shown(unread[0], 40)}" says it: --columns "{shown(unread[0], 40)}={name}".'
+    if name == "shape":
+        words += f" Where all lines are alike: {example}."
+    return words
 
 
 def misspelt(columns):
@@ -265,12 +298,12 @@ def _notes(columns, keyed, blank, order):
     that repeat the heading."""
     notes = ~blank
     for name, column in keyed.items():
-        if name in SIZES:
+        if name in SIZES and order.columns[order.keys[name]].by != "description":
             notes &= column.holds(lambda cell: cell is None)
     for row in numpy.flatnonzero(notes).tolist():
         notes[row] = not any(
             column[row] is not None for name, column in keyed.items() if name.startswith("quantity")
-        ) or any(_is_footer(columns[place][row]) for place in order.carried)
+        ) or any(is_footer(columns[place][row]) for place in order.carried)
     if "radius" in keyed:
         heading = str(order.header[order.keys["radius"]]).strip()
         again = keyed["radius"].holds(lambda cell: isinstance(cell, str) and cell.strip() == heading)
@@ -278,7 +311,8 @@ def _notes(columns, keyed, blank, order):
     return notes
 
 
-def _is_footer(cell):
+def is_footer(cell):
+    """Whether a cell begins a total or a footer."""
     if not isinstance(cell, str) or not 0 < len(cell) < 100:
         return False
     words = trade_words.bare(cell).split()
@@ -317,6 +351,32 @@ def sum_of(minutes, cost, currency):
     return Sum(len(minutes), float(numpy.nansum(minutes)), money)
 
 
+def smallest_and_largest(numbers, pieces, counted):
+    """Of several quantities one is ordered, so that they are never added: the rows that stand for each line at its smallest
+    and at its largest quantity -> (truth values [n], truth values [n]).
+
+    numbers: of the line that each row is of; pieces: its quantity; counted: rows that count at all [n].
+
+    >>> smallest_and_largest([2, 3, 3, 3], numpy.array([5, 10, 50, 20]), numpy.array([True, True, True, True]))[1].tolist()
+    [True, False, True, False]
+    """
+    numbers, found = numpy.asarray(numbers), []
+    rows = numpy.flatnonzero(counted)
+    for sign in (1, -1):
+        order = rows[numpy.lexsort((sign * pieces[rows], numbers[rows]))]
+        first = numpy.ones(len(order), dtype=bool)
+        first[1:] = numbers[order][1:] != numbers[order][:-1]
+        taken = numpy.zeros(len(numbers), dtype=bool)
+        taken[order[first]] = True
+        found.append(taken)
+    return tuple(found)
+
+
+def lines_among(numbers, rows):
+    """How many different lines some rows are of. rows: truth values [n]."""
+    return len(numpy.unique(numpy.asarray(numbers)[rows]))
+
+
 class Failure(NamedTuple):
     """A row without a price: its number, the customer's own number or "", what is wrong, and the column or ""."""
 
@@ -328,17 +388,22 @@ class Failure(NamedTuple):
 
 @dataclass
 class Tally:
-    """What there is to say of a priced list. by_method: name -> Sum; tightest: (chance, line, radius, method), least
+    """What there is to say of a priced list. by_method, by_method_largest: name -> Sum, each line at its smallest and at its
+    largest quantity, since several quantities are alternatives and are never added; several: whether some line has
+    more than one; tightest: (chance, line, radius, method), least
     chance first; unread, unmade: why -> [lines, first example], of rows that could not be read, and of callouts that no
     method makes; notes: rows that are text, totals or the heading again; failures: the first rows without a price, each a
-    Failure; currencies: of the costs; against: Sums of the two shops over lines that both make, and how many only
-    one makes.
+    Failure; currencies: of the costs; here, there: Sums of the two shops over lines that both make, at their smallest
+    quantities, and at their largest; only_here, only_there: how many only one makes; changed: lines that the other shop
+    makes another way.
     """
 
     lines: int = 0
     priced: int = 0
     blank: int = 0
     by_method: dict = field(default_factory=dict)
+    by_method_largest: dict = field(default_factory=dict)
+    several: bool = False
     tightest: list = field(default_factory=list)
     unread: dict = field(default_factory=dict)
     unmade: dict = field(default_factory=dict)
@@ -347,6 +412,8 @@ class Tally:
     failures: list = field(default_factory=list)
     here: Sum = field(default_factory=Sum)
     there: Sum = field(default_factory=Sum)
+    here_largest: Sum = field(default_factory=Sum)
+    there_largest: Sum = field(default_factory=Sum)
     only_here: int = 0
     only_there: int = 0
     changed: int = 0
@@ -360,10 +427,15 @@ class Tally:
         """Take in the tally of the next block."""
         for name in ("lines", "priced", "blank", "notes", "only_here", "only_there", "changed"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
-        for name, one in other.by_method.items():
-            self.by_method.setdefault(name, Sum()).add(one)
-        for mine, theirs in ((self.here, other.here), (self.there, other.there)):
-            mine.add(theirs)
+        for mine, theirs in (
+            (self.by_method, other.by_method),
+            (self.by_method_largest, other.by_method_largest),
+        ):
+            for name, one in theirs.items():
+                mine.setdefault(name, Sum()).add(one)
+        self.several |= other.several
+        for name in ("here", "there", "here_largest", "there_largest"):
+            getattr(self, name).add(getattr(other, name))
         self.tightest = heapq.nsmallest(TIGHTEST, self.tightest + other.tightest, key=lambda line: line[:2])
         for mine, theirs in ((self.unread, other.unread), (self.unmade, other.unmade)):
             for why, (count, example) in theirs.items():
@@ -657,7 +729,8 @@ class Pricer:
             item = "" if items is None or items[row] is None else _plain(items[row])
             told = "" if problem is None else self.message(problem, "").partition(f"{self.order.row} ")[2].lstrip(", :")
             of_row = found[row] if problem is None and found[row] else None
-            listed.append(Reading(int(rows.numbers[row]), item, told, *(of_row or ("",) * 7)))
+            asked = "" if problem is None else self._asked(problem)
+            listed.append(Reading(int(rows.numbers[row]), item, told, *(of_row or ("",) * 7), asked))
         return listed
 
     # ---- what comes out
@@ -691,6 +764,17 @@ class Pricer:
         results["error"] = messages
         return results
 
+    def _asked(self, problem):
+        """What is wrong with a line, for the customer."""
+        if not isinstance(problem, InputError):
+            return str(problem)
+        keys, header = self.order.keys, self.order.header
+        return "; ".join(
+            f"{str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace('_', ' ')}: "
+            f"{shown(one.value)} {one.problem}".replace(":  ", ": ")
+            for one in problem.each
+        )
+
     def message(self, problem, line, item=None):
         """An error as it stands in the list: file, row, the customer's own number, column, and what is wrong."""
         place = f"{self.order.label}, {self.order.row} {line}"
@@ -710,10 +794,13 @@ class Pricer:
         tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), notes=len(notes))
         tally.currencies = done.currencies
         minutes, cost = (rounded(name, done.numbers[name]) for name in ("minutes", "cost"))
-        for place, name in enumerate(names):
-            of_method = done.best == place
-            if of_method.any():
-                tally.by_method[name] = sum_of(minutes[of_method], cost[of_method], done.currency[of_method])
+        both = smallest_and_largest(rows.numbers, done.numbers["pieces"], made)
+        tally.several = bool((both[0] != both[1]).any())
+        for taken, sums in zip(both, (tally.by_method, tally.by_method_largest), strict=True):
+            for place, name in enumerate(names):
+                of_method = taken & (done.best == place)
+                if of_method.any():
+                    sums[name] = sum_of(minutes[of_method], cost[of_method], done.currency[of_method])
         priced = numpy.flatnonzero(made)
         chance = done.numbers["in_tolerance"]
         for row in priced[numpy.argsort(chance[priced], kind="stable")[:TIGHTEST]].tolist():
@@ -735,22 +822,25 @@ class Pricer:
             for row in failed
         ]  # fmt: skip
         if done.against is not None:
-            self._compare(tally, done)
+            self._compare(tally, done, rows.numbers)
         return tally
 
     @staticmethod
-    def _compare(tally, done):
+    def _compare(tally, done, numbers):
         here, there = done.best >= 0, done.against >= 0
-        both = here & there
-        tally.here, tally.there = (
-            sum_of(rounded("", done.numbers[minutes][both]), rounded("", done.numbers[cost][both]), currency[both])
-            for minutes, cost, currency in (
-                ("minutes", "cost", done.currency),
-                ("against_minutes", "against_cost", done.against_currency),
-            )
+        smallest, largest = smallest_and_largest(numbers, done.numbers["pieces"], here & there)
+        (tally.here, tally.there), (tally.here_largest, tally.there_largest) = (
+            [
+                sum_of(rounded("", done.numbers[minutes][of]), rounded("", done.numbers[cost][of]), currency[of])
+                for minutes, cost, currency in (
+                    ("minutes", "cost", done.currency),
+                    ("against_minutes", "against_cost", done.against_currency),
+                )
+            ]
+            for of in (smallest, largest)
         )
-        tally.only_here, tally.only_there = int((here & ~there).sum()), int((there & ~here).sum())
-        tally.changed = int((both & (done.best != done.against)).sum())
+        tally.only_here, tally.only_there = lines_among(numbers, here & ~there), lines_among(numbers, there & ~here)
+        tally.changed = lines_among(numbers, here & there & (done.best != done.against))
 
 
 def _plain(cell):
@@ -852,7 +942,8 @@ class _Done:
 
 
 class Reading(NamedTuple):
-    """How a line was read, as texts: its number, the customer's own, what is wrong with it; radius and its limits, shape,
+    """How a line was read, as texts: its number, the customer's own, what is wrong with it (asked: in words for the
+    customer, without what the user of the program is told); radius and its limits, shape,
     diameter, material, pieces, and what was assumed.
     """
 
@@ -866,6 +957,7 @@ class Reading(NamedTuple):
     material: str
     pieces: str
     assumed: str
+    asked: str = ""
 
 
 def _reading(read, place, written, assumed):
@@ -895,11 +987,14 @@ def _bare(length):
 
 @dataclass
 class Readings:
-    """How a list is read. lines: the first ones, as Readings; count: of all lines; failed: lines that cannot be read."""
+    """How a list is read. lines: the first ones, as Readings; count: of all lines; failed: lines that cannot be read;
+    notes: numbers of the rows that are text, totals or the heading again; blank: empty rows."""
 
     lines: list
     count: int = 0
     failed: int = 0
+    notes: list = field(default_factory=list)
+    blank: int = 0
 
 
 def read_list(source, order, *, most=1000):
@@ -907,7 +1002,11 @@ def read_list(source, order, *, most=1000):
     those are kept that cannot be read."""
     pricer, found = Pricer(order), Readings([])
     for block in source.blocks():
-        for line in pricer.readings(source.kind.rows(block, order)):
+        rows = source.kind.rows(block, order)
+        found.blank += int(rows.blank.sum())
+        if rows.notes is not None:
+            found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
+        for line in pricer.readings(rows):
             found.count += 1
             found.failed += bool(line.problem)
             if len(found.lines) < (most if not line.problem else 2 * most):

@@ -9,13 +9,17 @@ from typing import NamedTuple
 
 import numpy
 
-from advisor.asked import materials
+from advisor.asked import materials, trade_words
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import rule_tables
-from advisor.lists import pricing
+from advisor.ground.units import shown
+from advisor.lists import files, pricing
 
 MOST_LINES = 20_000
 CENT = Decimal("0.01")
+
+
+NOT_HERE = "we cannot make it as it is drawn; may its tolerance or a size be changed?"
 
 
 class Price(NamedTuple):
@@ -28,11 +32,16 @@ class Price(NamedTuple):
 
 class Line(NamedTuple):
     """A line of the list. reading: batch.Reading of its first quantity; prices: by quantity, ascending; problem: why
-    there is none, or ""."""
+    there is none, or ""; asked: the same in words for the customer; part: what the customer calls it beside its number;
+    material: the customer's own word for it.
+    """
 
     reading: object
     prices: tuple
     problem: str
+    asked: str
+    part: str
+    material: str
 
 
 class Try(NamedTuple):
@@ -62,10 +71,20 @@ class Question(NamedTuple):
         return max(abs(one.total - one.same) for one in self.tries)
 
 
+class Remark(NamedTuple):
+    """Something in the list that is not read. line: its number; item: the customer's own or ""; heading: of its column, ""
+    for a row of text; text."""
+
+    line: int
+    item: str
+    heading: str
+    text: str
+
+
 class Quote(NamedTuple):
     """All of a quote. label: of the list; shop: batch's shop; currency; lines: list of Line; questions: most money first;
     smallest, largest: sums of all lines at their smallest and largest quantity [Decimal]; assumed: words -> numbers of
-    the lines; row: what the list calls a row.
+    the lines; row: what the list calls a row; remarks: list of Remark.
     """
 
     label: str
@@ -77,6 +96,7 @@ class Quote(NamedTuple):
     largest: Decimal
     assumed: dict
     row: str
+    remarks: list
 
 
 def price_of(cost, pieces):
@@ -175,7 +195,7 @@ def quote(source, order):
     if priced.made.any() and not numpy.isfinite(priced.cost[priced.made]).all():
         fix = "Give it an hourly_rate and a currency, or price the list with batch."
         raise CalloutError("shop", order.shop, "states no hourly rate, so there is nothing to quote", fix)
-    lines, assumed = _lines(priced)
+    lines, assumed = _lines(priced, order)
     quoted = [line.prices for line in lines if line.prices]
     return Quote(
         label=order.label,
@@ -187,21 +207,75 @@ def quote(source, order):
         largest=sum((prices[-1].total for prices in quoted), Decimal(0)),
         assumed=assumed,
         row=order.row,
+        remarks=remarks(priced, order),
     )
 
 
-def _lines(priced):
+def remarks(priced, order):
+    """What stands in the list and is not read: cells of columns without a meaning, but for what a part is called, and rows
+    of text that are no total and no heading -> list of Remark."""
+    found = {}
+    columns = [order.columns[place] for place in order.carried]
+    unread = [
+        place
+        for place, column in enumerate(columns)
+        if not column.name
+        and not column.why
+        and trade_words.bare(column.heading) not in trade_words.listed("described")
+    ]
+    for one in priced.answered:
+        cells = files.carried(one.rows, order)
+        for row, number in enumerate(one.rows.numbers):
+            number, item = int(number), "" if one.items is None else shown(one.items[row] or "", 40)
+            if one.rows.left(row):
+                written = [pricing.as_written(column[row]) for column in cells]
+                text = " ".join(shown(cell, 200) for cell in written if cell is not None)
+                again = any(
+                    shown(cell or "") == column.heading for cell, column in zip(written, columns) if column.name
+                )
+                if not again and not any(map(pricing.is_footer, written)):
+                    found[number, ""] = Remark(number, "", "", text)
+                continue
+            for place in unread if not one.rows.blank[row] else ():
+                cell, heading = pricing.as_written(cells[place][row]), columns[place].heading
+                if cell is not None:
+                    found[number, place] = Remark(number, item, shown(heading, 40), shown(cell, 200))
+    return list(found.values())
+
+
+def _parts(one, order):
+    """What the customer calls the part of each row beside its number: drawing and description, as texts."""
+    columns = [order.columns[place] for place in order.carried]
+    cells = [
+        column
+        for told, column in zip(columns, files.carried(one.rows, order), strict=True)
+        if told.by == "description"
+        or not told.name
+        and (trade_words.bare(told.heading) in trade_words.listed("described") or "item" in told_names(told.heading))
+    ]
+    written = [[pricing.as_written(cell) for cell in row] for row in zip(*cells)]
+    return [", ".join(shown(cell, 60) for cell in row if cell is not None) for row in written] or [""] * len(
+        one.rows.numbers
+    )
+
+
+def told_names(heading):
+    """The names that a heading may mean."""
+    return trade_words.meaning(heading)[0]
+
+
+def _lines(priced, order):
     """The lines of a list with their prices, and what was assumed -> (list of Line, words -> numbers)."""
     found, assumed = {}, {}
     for one, rows in zip(priced.answered, (one.rows for one in priced.answered), strict=True):
-        readings = iter(priced.pricer.read_again(one))
+        readings, parts, own = iter(priced.pricer.read_again(one)), _parts(one, order), one.rows.keyed.get("material")
         for place in numpy.flatnonzero(~one.away).tolist():
             reading, number = next(readings), int(rows.numbers[place])
-            prices, problem = [], reading.problem
+            prices, problem, asked = [], reading.problem, reading.asked
             if one.done.best[place] >= 0:
                 prices = [price_of(one.done.numbers["cost"][place], int(one.done.numbers["pieces"][place]))]
             elif not problem:
-                problem = str(one.done.reason[place])
+                problem, asked = str(one.done.reason[place]), NOT_HERE
             if reading.assumed and not reading.problem:
                 numbers = assumed.setdefault(reading.assumed, [])
                 if number not in numbers:
@@ -209,9 +283,10 @@ def _lines(priced):
             before = found.get(number)
             if before is not None:
                 prices = sorted([*before.prices, *prices])
-                problem = before.problem or problem
+                problem, asked = before.problem or problem, before.asked or asked
                 reading = before.reading
-            found[number] = Line(reading, tuple(prices), problem)
+            word = "" if own is None or own[place] is None else shown(own[place], 40)
+            found[number] = Line(reading, tuple(prices), problem, asked, parts[place], word)
     return list(found.values()), assumed
 
 

@@ -29,13 +29,14 @@ class Purchase(NamedTuple):
 
 class Worth(NamedTuple):
     """What a purchase does for a list. says: what it is; minutes: that it saves, less than nought where the list takes
-    longer; money: that it saves [Decimal], None where no rate is known; more: lines that only stand with it; changed:
+    longer; money: that it saves [Decimal], None where no rate is known, both with each line at its smallest and at its
+    largest quantity; more: lines that only stand with it; changed:
     lines that are made another way; fewer: lines that no longer stand.
     """
 
     says: str
-    minutes: float
-    money: Decimal | None
+    minutes: tuple
+    money: tuple
     more: int
     changed: int
     fewer: int
@@ -43,16 +44,16 @@ class Worth(NamedTuple):
 
 class Found(NamedTuple):
     """What could be worth buying for a list. worth: that which saves something or makes more lines, best first; nothing:
-    what it is of those that do neither; lines, made: of the list as the shop is; minutes; money [Decimal] or None; shop:
-    its name; currency.
+    what it is of those that do neither; lines, made: of the list as the shop is; minutes; money [Decimal] or None, both
+    with each line at its smallest and at its largest quantity; shop: its name; currency.
     """
 
     worth: list
     nothing: list
     lines: int
     made: int
-    minutes: float
-    money: Decimal | None
+    minutes: tuple
+    money: tuple
     shop: str
     currency: str
 
@@ -68,39 +69,41 @@ def worth(source, order):
         if (one.kind, *compared[1:]) not in known:  # of several sizes that do the same, the first
             known.add((one.kind, *compared[1:]))
             found.append(compared)
-    helps = [one for one in found if one.more or one.changed and (one.minutes > 0 or (one.money or 0) > 0)]
-    made = before.made
+    helps = [
+        one for one in found if one.more or one.changed and any((part or 0) > 0 for part in one.minutes + one.money)
+    ]
+    made = pricing.smallest_and_largest(before.number, before.pieces, before.made)
     return Found(
-        worth=sorted(helps, key=lambda one: (-(one.money if one.money is not None else one.minutes), -one.more)),
+        worth=sorted(
+            helps, key=lambda one: (-(one.money[0] if one.money[0] is not None else one.minutes[0]), -one.more)
+        ),
         nothing=[one.says for one in found if one not in helps],
-        lines=int((~before.away).sum()),
-        made=int(made.sum()),
-        minutes=float(pricing.rounded("minutes", before.minutes[made]).sum()),
-        money=_money(before.cost[made]),
+        lines=pricing.lines_among(before.number, ~before.away),
+        made=pricing.lines_among(before.number, before.made),
+        minutes=tuple(_minutes(before.minutes[of]) for of in made),
+        money=tuple(_money(before.cost[of]) for of in made),
         shop=desk.shop.name,
         currency=desk.shop.currency,
     )
 
 
 def _compared(before, after, says):
-    both = before.made & after.made
-    money = _money(before.cost[both])
-    minutes = (pricing.rounded("minutes", one.minutes[both]).sum() for one in (before, after))
-    before_minutes, after_minutes = map(float, minutes)
+    both, number = before.made & after.made, before.number
+    ends = pricing.smallest_and_largest(number, before.pieces, both)
+    money = [[_money(one.cost[of]) for one in (before, after)] for of in ends]
+    moved = (before.best != after.best) | (numpy.abs(before.minutes - after.minutes) >= 0.005)
     return Worth(
         says=says,
-        minutes=before_minutes - after_minutes,
-        money=None if money is None else money - _money(after.cost[both]),
-        more=int((after.made & ~before.made).sum()),
-        changed=int((both & (before.best != after.best)).sum()) + _moved(before, after, both),
-        fewer=int((before.made & ~after.made).sum()),
+        minutes=tuple(_minutes(before.minutes[of]) - _minutes(after.minutes[of]) for of in ends),
+        money=tuple(None if old is None or new is None else old - new for old, new in money),
+        more=pricing.lines_among(number, after.made & ~before.made),
+        changed=pricing.lines_among(number, both & moved),
+        fewer=pricing.lines_among(number, before.made & ~after.made),
     )
 
 
-def _moved(before, after, both):
-    """Lines made the same way in other minutes."""
-    same = both & (before.best == after.best)
-    return int((numpy.abs(before.minutes - after.minutes)[same] >= 0.005).sum())
+def _minutes(minutes):
+    return float(pricing.rounded("minutes", minutes).sum())
 
 
 def _money(cost):

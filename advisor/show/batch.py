@@ -56,24 +56,32 @@ def _column(column):
     return f"{shown(column.heading, 40)} = {name}{unit}"
 
 
-def every_line(order):
-    """What holds for each line since no column says it: list of words."""
+def every_line(order, *, sent=False):
+    """What holds for each line since no column says it: list of words. sent: for the customer, without what is the
+    shop's own affair."""
     names = {order.columns[place].name for place in order.carried}
-    said = {name.replace("_", " "): shown(text, 40) for name, text in order.defaults.items() if name not in names}
-    titled = {name.replace("_", " ") for name in order.titled}
-    words = [
-        f"{name} {text} ({'by the rows above the heading' if name in titled else 'as you say'})"
-        for name, text in said.items()
-    ]
-    if "units" not in names | set(order.defaults):
+    words = []
+    for name, text in order.defaults.items():
+        by = "by the rows above the heading" if name in order.titled else "as agreed" if sent else "as you say"
+        where = " where a line says none" if name in names else ""
+        words.append(f"{name.replace('_', ' ')} {shown(text, 40)}{where} ({by})")
+    if "units" not in names | set(order.defaults) and not sent:
         unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
-        bare = "a size without a unit in your shop's, else the one beside it, else mm (1/4 and .25: inches)"
+        bare = (
+            "a size without a unit in your shop's, else the one beside it, else mm (in a line with 1/4 or .25: inches)"
+        )
         words.append(f"sizes in {unit}, by the headings" if unit else bare)
     told = {"quantity": "1 piece", "material": listing.DEFAULT_MATERIAL, "support": "held in the chuck alone"}
     told |= {"stickout": "usual stickout", "skill": "journeyman"}
+    if sent:
+        told = {name: told[name] for name in ("quantity", "material")}
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]
     if "general_tolerance" not in names | set(order.defaults):
         words.append("ISO 2768-m where a radius has no tolerance (inch: by its decimals)")
+    if sent:
+        return words
+    if order.by == "cost":
+        words.append("the cheapest method")
     return [*words, f"shop {shown(order.shop, 60)}"]
 
 
@@ -105,6 +113,8 @@ def readings(found, *, row):
         for line in wrong:
             item = f" (item {line.item})" if line.item else ""
             yield Text(f"  {row} {line.line}{item}: {shown(line.problem, LONGEST)}")
+    if found.notes:
+        yield Text(f"\nNot read, since they are text, a total or the heading again: {_few(found.notes, row)}.")
     shown_count = len(found.lines)
     more = f" The first {shown_count:,} are shown." if shown_count < found.count else ""
     read = found.count - found.failed
@@ -180,16 +190,37 @@ def _money(money):
     return " and ".join(f"{amount:,.2f} {currency}".strip() for currency, amount in sorted(money.items()))
 
 
+SEVERAL = (
+    "Several quantities of a line are alternatives and not added: each line at its smallest to each at its largest."
+)
+
+
+def of_both(texts):
+    """What stands at the smallest and at the largest quantities: two texts -> a text.
+
+    >>> of_both(["8.3 h", "12 h"]), of_both(["8.3 h", "8.3 h"]), of_both(["", "5.00 EUR"])
+    ('8.3 h to 12 h', '8.3 h', '0 to 5.00 EUR')
+    """
+    least, most = texts
+    return least if least == most else f"{least or '0'} to {most or '0'}"
+
+
 def _by_method(tally):
     costs = any(one.money for one in tally.by_method.values())
     table = _table("Method", "Lines", "Time", *(["Cost"] if costs else []))
-    total, whole = Sum(), sum(one.minutes for one in tally.by_method.values())
-    for name, one in sorted(tally.by_method.items(), key=lambda pair: -pair[1].lines):
-        table.add_row(name, f"{one.lines:,}", _hours(one.minutes, whole), *([_money(one.money)] if costs else []))
-        total.add(one)
-    cells = ["all", f"{total.lines:,}", _hours(total.minutes), *([_money(total.money)] if costs else [])]
-    table.add_row(*cells, style="bold")
-    return Group(table, *([] if costs else [Text("The shop gives no hourly rate, so there is no cost.")]))
+    sums = tally.by_method, tally.by_method_largest
+    names = sorted(sums[0].keys() | sums[1].keys(), key=lambda name: -sums[0].get(name, Sum()).lines)
+    totals = [Sum(), Sum()]
+    for of, total in zip(sums, totals, strict=True):
+        for one in of.values():
+            total.add(one)
+    whole = totals[0].minutes
+    for name, least, most in [(name, *(of.get(name, Sum()) for of in sums)) for name in names] + [("all", *totals)]:
+        cells = [f"{least.lines:,}", f"{most.lines:,}"], [_hours(one.minutes, whole) for one in (least, most)]
+        money = [[_money(one.money) for one in (least, most)]] if costs else []
+        table.add_row(name, *(of_both(pair) for pair in (*cells, *money)), style="bold" if name == "all" else None)
+    told = [] if costs else [Text("The shop gives no hourly rate, so there is no cost.")]
+    return Group(table, *([Text(SEVERAL)] if tally.several else []), *told)
 
 
 def _tightest(tally, row):
@@ -200,13 +231,33 @@ def _tightest(tally, row):
 
 
 def _against(tally, against):
-    here, there = tally.here, tally.there
     table = _table("Shop", "Lines", "Time", "Cost")
-    whole = max(here.minutes, there.minutes)
-    table.add_row("this list", f"{here.lines:,}", _hours(here.minutes, whole), _money(here.money))
-    table.add_row(against, f"{there.lines:,}", _hours(there.minutes, whole), _money(there.money))
+    whole = max(tally.here.minutes, tally.there.minutes)
+    for name, least, most in (
+        ("this list", tally.here, tally.here_largest),
+        (against, tally.there, tally.there_largest),
+    ):
+        time = of_both([_hours(least.minutes, whole), _hours(most.minutes, whole)])
+        table.add_row(name, f"{least.lines:,}", time, of_both([_money(least.money), _money(most.money)]))
+    least, most = (
+        _saves(*pair, against, whole) for pair in ((tally.here, tally.there), (tally.here_largest, tally.there_largest))
+    )
+    told = f"Over the lines that both make, {least}"
+    if least != most:
+        told += f" with each at its smallest quantity; {most} with each at its largest"
+    told += f"; {tally.changed:,} of them by another method."
+    more = [
+        f"{_lines(count)} can only be made {where}."
+        for count, where in ((tally.only_there, f"in {against}"), (tally.only_here, "here"))
+        if count
+    ]
+    return [Text("Against another shop", style="bold"), table, Text(" ".join([told, *more]))]
+
+
+def _saves(here, there, against, whole):
+    """What another shop saves, in words. here, there: Sums over the same lines; whole: minutes that tell the unit."""
     saved = here.minutes - there.minutes
-    told = f"Over the lines that both make, {against} {'saves' if saved >= 0 else 'takes'} {_hours(abs(saved), whole)}"
+    told = f"{against} {'saves' if saved >= 0 else 'takes'} {_hours(abs(saved), whole)}"
     told += "" if saved >= 0 else " more"
     if len(here.money) == 1 and here.money.keys() == there.money.keys():
         ((currency, amount),) = here.money.items()
@@ -216,13 +267,7 @@ def _against(tally, against):
         )
     elif here.money and there.money:
         told += " (the currencies differ, so what it saves in money is not said)"
-    told += f"; {tally.changed:,} of them by another method."
-    more = [
-        f"{_lines(count)} can only be made {where}."
-        for count, where in ((tally.only_there, f"in {against}"), (tally.only_here, "here"))
-        if count
-    ]
-    return [Text("Against another shop", style="bold"), table, Text(" ".join([told, *more]))]
+    return told
 
 
 def _failed(tally, row):

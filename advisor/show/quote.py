@@ -6,6 +6,7 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.ground.units import shown
+from advisor.lists import listing
 from advisor.lists.files import library
 from advisor.show import typeset
 from advisor.show.blocks import head, paragraph
@@ -18,35 +19,72 @@ SCOPE = (
 )
 SHEETS = ("Quote", "Questions", "Assumed")
 NUMBERS = ("Row", "Line", "Pieces", "Each", "Total")
-WIDTHS = {"Radius": 11, "Limits": 13, "Shape": 12, "Diameter": 19, "Material": 14}  # shares of the page's width
+SHEET_WIDTHS = {
+    "Item": 10, "Part": 24, "Radius": 14, "Limits": 20, "Shape": 15, "Diameter": 24, "Material": 30, "Pieces": 8, "Each": 11, "Total": 13,
+}  # fmt: skip
+WIDTHS = {
+    "Part": 14,
+    "Radius": 11,
+    "Limits": 13,
+    "Shape": 12,
+    "Diameter": 19,
+    "Material": 14,
+}  # shares of the page's width
+REMARKS = "Does this change the price?"
+MOST_REMARKS = 200  # that are listed on the page
 MOST_LISTED = 40  # numbers of lines that are listed with a question
 
 
-def rendered(quote, ending, *, every_line):
-    """The quote as bytes. ending: of ENDINGS; every_line: sentences, what holds for every line."""
-    return workbook(quote, every_line) if ending == "xlsx" else page(quote, every_line)
+def rendered(quote, ending, *, every_line, day):
+    """The quote as bytes. ending: of ENDINGS; every_line: sentences, what holds for every line; day: datetime.date."""
+    return workbook(quote, every_line, day) if ending == "xlsx" else page(quote, every_line, day)
+
+
+def letterhead(quote, day):
+    """What stands above the lines: list of (word, what is filled in, "" for a blank)."""
+    return [
+        ("From", quote.shop), ("To", ""), ("Date", day.isoformat()), ("Number", ""), ("Valid until", ""),
+        ("Your list", shown(quote.label, 80)),
+    ]  # fmt: skip
+
+
+def _assumed(quote):
+    """What was assumed of the work, without how the shop goes about it: words -> lines."""
+    own, found = {listing.ASSUMED[key] for key in ("stickout", "support", "skill")}, {}
+    for words, lines in quote.assumed.items():
+        left = "; ".join(word for word in words.split("; ") if word not in own)
+        if left:
+            found.setdefault(left, []).extend(lines)
+    return found
+
+
+COLUMNS = ("Item", "Part", "Radius", "Limits", "Shape", "Diameter", "Material")
 
 
 def _heads(quote):
+    """Headings of the columns in which something stands, and the most quantities of a line."""
     widest = max((len(line.prices) for line in quote.lines), default=0)
-    heads = [quote.row.capitalize(), "Item", "Radius", "Limits", "Shape", "Diameter", "Material"]
+    cells = [_all_cells(line) for line in quote.lines]
+    heads = [quote.row.capitalize(), *(name for name in COLUMNS if any(one[name] for one in cells))]
     for number in range(1, widest + 1):
         of = f" {number}" if widest > 1 else ""
         heads += [f"Pieces{of}", f"Each{of} [{quote.currency}]", f"Total{of} [{quote.currency}]"]
     return heads, widest
 
 
-def _cells(line):
+def _all_cells(line):
     reading = line.reading
-    return [
-        reading.line,
-        reading.item,
-        reading.radius,
-        reading.limits,
-        reading.shape,
-        reading.diameter,
-        reading.material,
-    ]
+    ours = reading.material
+    material = (
+        f"{line.material} ({ours})" if line.material and ours and line.material != ours else line.material or ours
+    )
+    texts = (reading.item, line.part, reading.radius, reading.limits, reading.shape, reading.diameter, material)
+    return dict(zip(COLUMNS, texts, strict=True))
+
+
+def _cells(line, heads):
+    cells = _all_cells(line)
+    return [line.reading.line, *(cells[name] for name in heads if name in cells)]
 
 
 def _numbers(lines, row):
@@ -92,7 +130,7 @@ def asked(question, quote):
 # ---- the workbook
 
 
-def workbook(quote, every_line):
+def workbook(quote, every_line, day):
     """The quote as an XLSX file, in bytes: numbers as numbers, sums as formulas with their values."""
     xlsxwriter = library("xlsxwriter", "XLSX")
     stream = io.BytesIO()
@@ -105,14 +143,14 @@ def workbook(quote, every_line):
         "title": book.add_format({"bold": True, "font_size": 14}),
         "wrap": book.add_format({"text_wrap": True, "valign": "top"}),
     }
-    _priced_sheet(book.add_worksheet(SHEETS[0]), quote, forms)
+    _priced_sheet(book.add_worksheet(SHEETS[0]), quote, forms, day)
     _questions_sheet(book.add_worksheet(SHEETS[1]), quote, forms)
     sheet = book.add_worksheet(SHEETS[2])
     sheet.set_column(0, 0, 70, forms["wrap"])
     sheet.set_column(1, 1, 40, forms["wrap"])
     sheet.write_row(0, 0, ["Assumed", "Where"], forms["bold"])
     rows = [(SCOPE, "all"), *((words, "every line") for words in every_line)]
-    rows += [(words, _numbers(tuple(lines), quote.row)) for words, lines in quote.assumed.items()]
+    rows += [(words, _numbers(tuple(lines), quote.row)) for words, lines in _assumed(quote).items()]
     for place, (words, where) in enumerate(rows, start=1):
         sheet.write_string(place, 0, words)
         sheet.write_string(place, 1, where)
@@ -120,41 +158,65 @@ def workbook(quote, every_line):
     return [stream.getvalue()]
 
 
-def _priced_sheet(sheet, quote, forms):
+def _priced_sheet(sheet, quote, forms, day):
     heads, widest = _heads(quote)
-    sheet.write_string(0, 0, f"Quote for {shown(quote.label, 80)}", forms["title"])
-    sheet.write_row(2, 0, heads, forms["bold"])
-    sheet.freeze_panes(3, 0)
+    sheet.write_string(0, 0, "Quotation", forms["title"])
+    top = [*letterhead(quote, day), ("", "")]
+    for place, (word, filled) in enumerate(top, start=1):
+        sheet.write_string(place, 0, word)
+        sheet.write_string(place, 2, filled)
+    row = len(top) + 1
+    sheet.write_row(row, 0, heads, forms["bold"])
+    sheet.freeze_panes(row + 1, 0)
     sheet.set_landscape()
     sheet.fit_to_pages(1, 0)
-    for column, width in enumerate([6, 10, 14, 16, 15, 22, 20, *([8, 11, 13] * widest), 60]):
-        sheet.set_column(column, column, width)
-    if any(line.problem for line in quote.lines):
-        sheet.write_string(2, len(heads), "Not quoted", forms["bold"])
-    row = 3
-    for line in quote.lines:
-        cells = _cells(line)
+    for column, name in enumerate([*heads, ""]):
+        sheet.set_column(column, column, SHEET_WIDTHS.get(name.split()[0] if name else "", 10 if name else 60))
+    if any(line.problem and not line.prices for line in quote.lines):
+        sheet.write_string(row, len(heads), "Not quoted", forms["bold"])
+    first, before = row + 1, len(heads) - 3 * widest
+    for row, line in enumerate(quote.lines, start=first):
+        cells = _cells(line, heads)
         sheet.write_number(row, 0, cells[0])
         for column, text in enumerate(cells[1:], start=1):
             if text:
                 sheet.write_string(row, column, str(text))
         for place, price in enumerate(line.prices):
-            column = 7 + 3 * place
+            column = before + 3 * place
             sheet.write_number(row, column, price.pieces)
             sheet.write_number(row, column + 1, float(price.each), forms["each"])
             sheet.write_number(row, column + 2, float(price.total), forms["money"])
         if line.problem and not line.prices:
-            sheet.write_string(row, len(heads), line.problem)
-        row += 1
+            sheet.write_string(row, len(heads), line.asked)
     if not widest:
         return
-    words = "Total" if quote.smallest == quote.largest else "Total, each line at its smallest quantity"
-    sheet.write_string(row, 6, words, forms["sum"])
-    if row > 3:
-        sheet.write_formula(row, 9, f"=SUM(J4:J{row})", forms["sum"], float(quote.smallest))
-    if quote.smallest != quote.largest:
-        sheet.write_string(row + 1, 6, "Total, each line at its largest quantity", forms["sum"])
-        sheet.write_number(row + 1, 9, float(quote.largest), forms["sum"])
+    _sums(sheet, quote, forms, (first, first + len(quote.lines)), before, widest)
+
+
+def _sums(sheet, quote, forms, rows, before, widest):
+    """The sums as formulas: each line at its first quantity, and at the last that it has."""
+    first, end = rows
+    named = [_letters(before + 2 + 3 * place) for place in range(widest)]
+    columns = [f"{letters}{first + 1}:{letters}{end}" for letters in named]
+    same = quote.smallest == quote.largest
+    words = "Total" if same else "Total, each line at its smallest quantity"
+    sheet.write_string(end, before - 1, words, forms["sum"])
+    sheet.write_formula(end, before + 2, f"=SUM({columns[0]})", forms["sum"], float(quote.smallest))
+    if same:
+        return
+    last = [f'SUMPRODUCT(({after}="")*{column})' for column, after in zip(columns, columns[1:])]
+    sheet.write_string(end + 1, before - 1, "Total, each line at its largest quantity", forms["sum"])
+    formula = "=" + "+".join([*last, f"SUM({columns[-1]})"])
+    sheet.write_formula(end + 1, before + 2, formula, forms["sum"], float(quote.largest))
+
+
+def _letters(column):
+    """The letters of a column of a sheet.
+
+    >>> _letters(0), _letters(25), _letters(26)
+    ('A', 'Z', 'AA')
+    """
+    return ("" if column < 26 else _letters(column // 26 - 1)) + chr(ord("A") + column % 26)
 
 
 def _questions_sheet(sheet, quote, forms):
@@ -188,40 +250,55 @@ def _questions_sheet(sheet, quote, forms):
             sheet.write_string(row, 0, "How is this meant?")
             sheet.write_string(row, 1, f"{quote.row} {line.reading.line}{item}")
             sheet.write_string(row, 2, "not quoted")
-            sheet.write_string(row, 4, line.problem)
+            sheet.write_string(row, 4, line.asked)
             row += 1
+    for remark in quote.remarks:
+        sheet.write_string(row, 0, REMARKS)
+        sheet.write_string(row, 2, "not read")
+        where, _, text = _remark(remark, quote).partition(": ")
+        sheet.write_string(row, 1, where)
+        sheet.write_string(row, 4, text)
+        row += 1
+
+
+def _remark(remark, quote):
+    item = f" (item {remark.item})" if remark.item else ""
+    column = f", {remark.heading}" if remark.heading else ""
+    return f"{quote.row.capitalize()} {remark.line}{item}{column}: {remark.text}"
 
 
 # ---- the page
 
 
-def page(quote, every_line):
+def page(quote, every_line, day):
     """The quote as a PDF, in bytes."""
     heads, widest = _heads(quote)
     rows = []
     for line in quote.lines:
         if not line.prices:
             continue
-        cells = [str(cell) for cell in _cells(line)]
+        cells = [str(cell) for cell in _cells(line, heads)]
         for price in line.prices:
             cells += [f"{price.pieces:,}", each(price), f"{price.total:,.2f}"]
         rows.append(cells + [""] * (len(heads) - len(cells)))
     data = {
         "fonts": list(typeset.FONTS),
-        "title": f"Quote for {shown(quote.label, 80)}",
+        "title": "Quotation",
+        "letterhead": [list(pair) for pair in letterhead(quote, day)],
         "totals": totals(quote),
         "heads": [head.replace(" [", "\n[") for head in heads],
         "columns": ["right" if head.startswith(NUMBERS) else "left" for head in heads],
         "widths": [WIDTHS.get(head, 0) for head in heads],
         "rows": rows,
-        "unquoted": [_unquoted(line, quote) for line in quote.lines if line.problem and not line.prices],
+        "unquoted": [_unquoted(line, quote, line.asked) for line in quote.lines if line.problem and not line.prices],
         "questions": [
             [question.ask, asked(question, quote), _numbers(question.lines, quote.row)] for question in quote.questions
         ],
+        "remarks": [_remark(remark, quote) for remark in quote.remarks[:MOST_REMARKS]],
         "assumed": [
             [SCOPE, ""],
             *([words, "every line"] for words in every_line),
-            *([words, _numbers(tuple(lines), quote.row)] for words, lines in quote.assumed.items()),
+            *([words, _numbers(tuple(lines), quote.row)] for words, lines in _assumed(quote).items()),
         ],
     }
     return typeset.typeset(f"#let data = {literal(data)}\n{typeset.template('quote.typ')}", "pdf")
@@ -232,9 +309,9 @@ def each(price):
     return f"{price.each:,}"
 
 
-def _unquoted(line, quote):
+def _unquoted(line, quote, problem):
     item = f" (item {line.reading.item})" if line.reading.item else ""
-    return f"{quote.row.capitalize()} {line.reading.line}{item}: {line.problem}"
+    return f"{quote.row.capitalize()} {line.reading.line}{item}: {problem}"
 
 
 def totals(quote):
@@ -255,10 +332,15 @@ def screen(quote):
     if quote.questions:
         parts.append(head("Ask the customer"))
         parts += [paragraph(f"{question.ask} {asked(question, quote)}") for question in quote.questions]
+    if quote.remarks:
+        parts.append(head("Not read: does it change the price?"))
+        parts += [paragraph(shown(_remark(remark, quote), 240)) for remark in quote.remarks[:60]]
+        if len(quote.remarks) > 60:
+            parts.append(paragraph(f"and {len(quote.remarks) - 60:,} more"))
     unquoted = [line for line in quote.lines if line.problem and not line.prices]
     if unquoted:
         parts.append(head("Not quoted"))
-        parts += [paragraph(shown(_unquoted(line, quote), 240)) for line in unquoted[:60]]
+        parts += [paragraph(shown(_unquoted(line, quote, line.problem), 240)) for line in unquoted[:60]]
         if len(unquoted) > 60:
             parts.append(paragraph(f"and {len(unquoted) - 60:,} more"))
     return Group(*parts)

@@ -5,6 +5,7 @@ from rich.table import Table
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.show.batch import SEVERAL, of_both
 from advisor.show.blocks import paragraph
 from advisor.show.quote import money
 
@@ -16,19 +17,22 @@ FOOT = (
 
 def screen(found):
     """The purchases that help, best first, and those that do not."""
-    cost = "" if found.money is None else f", {money(found.money, found.currency)}"
-    lines = f"{found.made:,} of {found.lines:,} line{'s' * (found.lines != 1)} can be made in {found.shop}: {_hours(found.minutes)}{cost}."
+    priced = found.money[0] is not None
+    cost = f", {of_both([money(amount, found.currency) for amount in found.money])}" if priced else ""
+    lines = f"{found.made:,} of {found.lines:,} line{'s' * (found.lines != 1)} can be made in {found.shop}: {of_both(map(_hours, found.minutes))}{cost}."
     parts = [Text(lines, style="bold")]
+    if found.minutes[0] != found.minutes[1]:
+        parts.append(Text(SEVERAL))
     if found.worth:
         table = Table(box=None, padding=(0, 2, 0, 0), show_edge=False, header_style="bold")
         table.add_column("Would save", justify="right", no_wrap=True)
-        if found.money is not None:
+        if priced:
             table.add_column(f"{found.currency}", justify="right", no_wrap=True)
         table.add_column("Lines", no_wrap=True)
         table.add_column("With")
         for one in found.worth:
-            amount = [] if found.money is None else [f"{one.money:,.2f}"]
-            table.add_row(_hours(one.minutes), *amount, _lines(one), one.says)
+            amount = [of_both(f"{part:,.2f}" for part in one.money)] if priced else []
+            table.add_row(of_both(map(_hours, one.minutes)), *amount, _lines(one), one.says)
         parts += [Text(""), table]
     else:
         parts.append(paragraph("Nothing that is listed would save anything on this list."))
@@ -40,7 +44,7 @@ def screen(found):
 def _lines(one):
     """
     >>> from advisor.lists.worth import Worth
-    >>> _lines(Worth("", 0.0, None, 2, 5, 0)), _lines(Worth("", 0.0, None, 0, 1, 0))
+    >>> _lines(Worth("", (0.0, 0.0), (None, None), 2, 5, 0)), _lines(Worth("", (0.0, 0.0), (None, None), 0, 1, 0))
     ('5, 2 more', '1')
     """
     return f"{one.changed:,}" + (f", {one.more:,} more" if one.more else "")
@@ -58,19 +62,19 @@ def _hours(minutes):
 
 
 def answer(found):
-    """The same as plain data."""
+    """The same as plain data; minutes and money with each line at its smallest and at its largest quantity."""
     return {
         "shop": found.shop,
         "currency": found.currency or None,
         "lines": found.lines,
         "made": found.made,
-        "minutes": found.minutes,
-        "cost": None if found.money is None else float(found.money),
+        **_both("minutes", found.minutes),
+        **_both("cost", found.money),
         "worth": [
             {
                 "what": one.says,
-                "saves_minutes": one.minutes,
-                "saves_cost": None if one.money is None else float(one.money),
+                **_both("saves_minutes", one.minutes),
+                **_both("saves_cost", one.money),
                 "more_lines": one.more,
                 "lines_changed": one.changed,
                 "fewer_lines": one.fewer,
@@ -79,3 +83,8 @@ def answer(found):
         ],
         "no_difference": found.nothing,
     }
+
+
+def _both(name, amounts):
+    least, most = (None if amount is None else float(amount) for amount in amounts)
+    return {name: least, f"{name}_at_largest": most}

@@ -192,3 +192,23 @@ def test_any_roughness_is_read_or_refused(text, unit):
         assert 0 < value <= 1000
     except CalloutError as error:
         assert error.field == "finish" and error.fix
+
+
+@pytest.mark.parametrize(
+    ("text", "english"),
+    [
+        ("Messing", "brass"), ("laiton", "brass"), ("latón", "brass"), ("bronce", "bronze"), ("Rotguss", "tin bronze"),
+        ("acier doux", "mild steel"), ("Baustahl", "mild steel"), ("acero F-1140", "C45"), ("Edelstahl 1.4301", "304"),
+        ("inox", "stainless steel"), ("inoxidable 304", "304"), ("Acero inoxidable", "stainless steel"), ("Kupfer", "copper"),
+        ("alu 2017A", "aluminium 2017"), ("fonte", "cast iron"), ("Grauguss", "grey cast iron"), ("laiton CuZn39Pb3", "CuZn39Pb3"),
+        ("Messing, rund", "brass"), ("AUTOMATENSTAHL", "free-machining steel"), ("Titane", "titanium"),
+    ],
+)  # fmt: skip
+def test_a_word_of_another_language_means_what_the_english_one_does(text, english):
+    assert read_material(text, materials()).material == read_material(english, materials()).material
+
+
+@pytest.mark.parametrize("text", ["Vergütungsstahl", "Kunststoff", "acier rapide", "Messingguss", "laiton 304", "Weißmetall"])
+def test_a_word_that_is_not_known_is_never_guessed(text):
+    with pytest.raises(CalloutError):
+        read_material(text, materials())

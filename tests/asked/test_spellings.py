@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from advisor.asked.callout import read_callout
 from advisor.asked.materials import materials
 from advisor.asked.radius_text import read_general_tolerance, read_radius
-from advisor.asked.spelling import BARE, FRACTION, INCH, MM, POINT, decided, evidence, parse
+from advisor.asked.spelling import BARE, FRACTION, INCH, LARGE, MM, POINT, decided, evidence, parse
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import Unreadable
 
@@ -164,8 +164,8 @@ def test_no_text_raises_anything_else_and_every_echo_reads_back(text, units):
     st.one_of(st.text(max_size=30), PIECES, st.none(), st.floats(), st.integers(), st.booleans(), st.binary(max_size=4))
 )
 def test_evidence_of_anything(value):
-    assert evidence(value) in (0, MM, INCH, BARE, POINT, FRACTION)
-    assert evidence(value, radius=True) in (0, MM, INCH, BARE, POINT, FRACTION)
+    assert evidence(value) in (0, MM, INCH, BARE, BARE | LARGE, POINT, FRACTION)
+    assert evidence(value, radius=True) in (0, MM, INCH, BARE, BARE | LARGE, POINT, FRACTION)
 
 
 # ---- what a word means must be true

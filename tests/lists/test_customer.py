@@ -3,6 +3,7 @@ made to do harm.
 """
 
 import csv
+import datetime
 import io
 import zipfile
 from pathlib import Path
@@ -12,7 +13,7 @@ from command import run
 
 from advisor.asked import trade_words
 from advisor.ground.errors import CalloutError
-from advisor.lists import customer, files, headings, pricing
+from advisor.lists import customer, files, headings, pricing, quote
 from advisor.show import batch as page
 
 LISTS = Path(__file__).parent.parent / "lists"
@@ -433,8 +434,11 @@ def money_of(path, out, *options):
 
 def test_sums_add_up_to_the_hundredth(tmp_path):
     rows, told = money_of(LISTS / "enquiry.xlsx", tmp_path / "out.csv")
-    total = sum(round(float(row["cost_EUR"]) * 100) for row in rows)
-    assert f"{total / 100:,.2f} EUR" in told.partition("all ")[2].partition("Tightest")[0]
+    by_line = {}
+    for row in sorted(rows, key=lambda row: int(row["pieces"])):
+        by_line.setdefault(row["line"], []).append(round(float(row["cost_EUR"]) * 100))
+    smallest, largest = (sum(costs[end] for costs in by_line.values()) / 100 for end in (0, -1))
+    assert f"{smallest:,.2f} EUR to {largest:,.2f} EUR" in told.partition("all ")[2].partition("Tightest")[0]
 
 
 @pytest.mark.parametrize(("shop", "word"), [("training-shop-no-pivot", "takes"), ("training-shop", "saves")])
@@ -530,3 +534,120 @@ def test_ditto_is_what_stands_above(tmp_path):
     path = lines(head, "1,R6,fillet,40,brass", "2,R5,ditto,dto.,ditto", "3,R4,〃,30,wie oben", folder=tmp_path)
     told = run("batch", path, "--dry-run").out
     assert "3 of 3 lines can be read" in told and told.count("brass") == 4 - 1 and told.count("fillet") == 3
+
+
+def test_a_question_mark_is_a_question_and_never_what_stands_above(tmp_path):
+    head = "item,radius,feature,dia,material,qty"
+    path = lines(
+        head, "1,R6,rounded corner,40,brass,50", "2,R6,rounded corner,40,?,TBC", "3,R6,?,40,-,?", folder=tmp_path
+    )
+    told = run("batch", path, "--dry-run").out
+    assert told.count("brass") == 1 and "1 piece; low-carbon steel" in told.replace("\n", " ")
+    assert "line 4 (item 3)" in told and "2 of 3 lines can be read" in told  # a shape that is not known is asked for
+    source = files.open_source(str(path))
+    quoted = quote.quote(source, pricing.order_for(source, shop="training-shop"))
+    asked = {question.key: question.lines for question in quoted.questions}
+    assert asked["material"] == (3,) and asked["quantity"] == (3,)
+
+
+def test_two_diameters_with_a_slash_are_never_a_fraction_of_an_inch(tmp_path):
+    rows = (
+        "R3 ±0.1,fillet,30/42",
+        "R3 ±0.1,fillet,Ø42/Ø30",
+        "R3 ±0.1,rounded corner,30/42",
+        "R3 ±0.1,fillet,39.9/40.0",
+    )
+    path = lines("radius,feature,dia", *rows, folder=tmp_path)
+    run("batch", path, "-o", tmp_path / "out.csv")
+    small, turned, refused, limits = rows_of(tmp_path / "out.csv")
+    assert small["minutes"] == turned["minutes"] and 0 < float(small["minutes"]) < 60  # was 8,284 minutes in inches
+    assert "no fraction of an inch" in refused["error"] and refused["method"] == "" and limits["method"]
+    assert customer.fillet_diameters('1/2"', None, "concave", "corner") == ('1/2"', None)
+    plain = lines("radius,feature,dia,shoulder height", "R3 ±0.1,fillet,30,6", folder=tmp_path, name="plain.csv")
+    run("batch", plain, "-o", tmp_path / "plain_out.csv")
+    assert rows_of(tmp_path / "plain_out.csv")[0]["minutes"] == small["minutes"]  # (42 - 30) / 2 = 6
+
+
+def test_a_fraction_beside_a_large_bare_size_is_asked_about(tmp_path):
+    head = "Radius,Shape,Dia,Material,Qty"
+    path = lines(head, "R1/4,rounded corner,12,EN8,12", "R1/4,rounded corner,1.5,EN8,12", folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    asked, inches = rows_of(tmp_path / "out.csv")
+    assert asked["method"] == "" and "12 would be large in inches" in asked["error"]
+    assert inches["method"] and "in a line with 1/4 or .25: inches" in " ".join(ran.out.split())
+    run("batch", path, "--units", "inch", "-o", tmp_path / "out.csv", "--replace")
+    assert rows_of(tmp_path / "out.csv")[0]["method"]  # who says inches is believed
+
+
+@pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        ("Material EN8 unless stated", "EN8"),
+        ("Allgemeintoleranz ISO 2768-m; Werkstoff: C45 wenn nicht anders angegeben", "C45"),
+        ("Matière : C45 sauf indication contraire.", "C45"),
+        ("All material Unobtainium 7 unless otherwise stated", "Unobtainium 7"),
+        ("Material: brass. Delivery in May", "brass"),
+        ("Material certificates with every delivery", None),
+        ("Free issue material", None),
+    ],
+)
+def test_a_material_above_the_heading_is_that_of_every_line_that_says_none(tmp_path, title, material):
+    assert headings.titles([title]).get("material") == material
+    rows = ("1,R6 ±0.1,rounded corner,40,brass,12", "2,R6 ±0.1,rounded corner,40,,12")
+    path = lines(f'"{title}"', "item,radius,feature,dia,material,qty", *rows, folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    named, blank = rows_of(tmp_path / "out.csv")
+    told = f"material {material} where a line says none (by the rows above the heading)"
+    assert (told in " ".join(ran.out.split())) == (material is not None)
+    assert "low-carbon" not in named["assumed"] and ("low-carbon" in blank["assumed"]) == (material is None)
+    assert ("is not a material" in blank["error"]) == (material == "Unobtainium 7")
+
+
+def test_a_date_in_a_size_is_called_a_date_and_skipped_rows_are_told(tmp_path):
+    xlsxwriter = pytest.importorskip("xlsxwriter")
+    book = xlsxwriter.Workbook(tmp_path / "list.xlsx")
+    sheet, day = book.add_worksheet(), book.add_format({"num_format": "yyyy-mm-dd"})
+    sheet.write_row(0, 0, ["Radius", "Feature", "Dia", "Material", "Qty"])
+    sheet.write_row(1, 1, ["fillet", 40, "brass", 12])
+    sheet.write_datetime(1, 0, datetime.datetime(2026, 3, 8), day)
+    sheet.write_row(2, 0, ["R6", "fillet", 40, "brass"])
+    sheet.write_datetime(2, 4, datetime.datetime(2026, 10, 20), day)
+    sheet.write_row(3, 0, [None, None, None, "Second batch"])
+    sheet.write_row(4, 0, ["R6", "fillet", 40, "brass", 12])
+    book.close()
+    told = " ".join(run("batch", tmp_path / "list.xlsx", "--dry-run").out.split())
+    assert "column Radius: 2026-03-08 is a date" in told and "column Qty: 2026-10-20 is a date" in told
+    assert "the heading again: row 4." in told and "1 of 3 lines can be read" in told
+
+
+@pytest.mark.parametrize(
+    ("text", "shape"),
+    [
+        ("Knob, outside corner radius", "convex corner"), ("dome on end", "convex end"), ("Welle, Hohlkehle", "concave corner"),
+        ("Pomo, canto redondeado", "convex corner"), ("Knopf, Eckenradius außen", "convex corner"),
+        ("Radio de acuerdo en el escalón", "concave corner"), ("Bouton, arrondi d'angle", "convex corner"),
+        ("Congé d'épaulement", "concave corner"), ("Gorge", "concave outside diameter"), ("Rille", "concave outside diameter"),
+        ("Hex nut M12", None), ("Crown wheel", None), ("Bracket", None), ("Knob, dome and fillet", None), (None, None),
+    ],
+)  # fmt: skip
+def test_a_description_says_the_shape(text, shape):
+    assert customer.described_shape(text) == shape
+
+
+def test_the_shape_is_read_from_descriptions_where_no_column_says_it(tmp_path):
+    head = "Item,Description,Radius,Dia,Material,Qty"
+    rows = (
+        "1,Knob outside corner radius,R6 ±0.1,40,brass,12",
+        '2,"Shaft, fillet",R3 ±0.1,30,brass,12',
+        "3,Hex nut,R3,20,brass,5",
+        ",Total,,,,29",
+    )
+    told = " ".join(run("batch", lines(head, *rows, folder=tmp_path), "--dry-run").out.split())
+    assert "Description = shape" in told and "2 of 3 lines can be read" in told and "form: is missing" in told
+    path = lines(head.replace("Description", "Part"), "1,Bush,R6,40,brass,12", folder=tmp_path, name="other.csv")
+    complaint = " ".join(run("batch", path, "--dry-run").complaint.split())
+    assert (
+        'Where "Part" says it: --columns "Part=shape"' in complaint
+        and "Where all lines are alike: --shape" in complaint
+    )
+    assert 'Read were "Item", "Radius", "Dia", "Material", "Qty"' in complaint

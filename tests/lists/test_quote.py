@@ -19,7 +19,7 @@ HEAD = "Item,Radius,Feature,Dia,Material,Qty"
 
 def quoted(path, shop="training-shop", **defaults):
     source = files.open_source(str(path))
-    return quote.quote(source, pricing.order_for(source, shop=shop, defaults=defaults))
+    return quote.quote(source, pricing.order_for(source, shop=shop, defaults=defaults, by="cost"))
 
 
 def lines(folder, *rows, head=HEAD):
@@ -114,20 +114,26 @@ def test_the_workbook_holds_numbers_as_numbers(tmp_path, enquiry):
     assert ran.status == 1 and "Ask the customer".upper() in ran.out and "23 of 30 rows quoted" in ran.out
     book = openpyxl.load_workbook(tmp_path / "quote.xlsx", data_only=True)
     assert book.sheetnames == ["Quote", "Questions", "Assumed"]
-    rows = list(book["Quote"].iter_rows(min_row=3, values_only=True))
+    rows = list(book["Quote"].iter_rows(min_row=9, values_only=True))
     heads, found = rows[0], {row[1]: row for row in rows[1:] if row[1]}
-    assert heads[7:10] == ("Pieces 1", "Each 1 [EUR]", "Total 1 [EUR]")
+    start = heads.index("Pieces 1")
+    assert heads[start : start + 3] == ("Pieces 1", "Each 1 [EUR]", "Total 1 [EUR]")
     for line in enquiry.lines:
         row = found[line.reading.item]
         for place, price in enumerate(line.prices):
-            assert row[7 + 3 * place : 10 + 3 * place] == (price.pieces, float(price.each), float(price.total))
-    totals = [row[9] for row in rows if row[6] and str(row[6]).startswith("Total")]
+            assert row[start + 3 * place : start + 3 + 3 * place] == (
+                price.pieces,
+                float(price.each),
+                float(price.total),
+            )
+    totals = [row[start + 2] for row in rows if str(row[start - 1]).startswith("Total")]
     assert totals == [float(enquiry.smallest), float(enquiry.largest)]
     asked = list(book["Questions"].iter_rows(min_row=2, values_only=True))
     assert asked[0][0] == enquiry.questions[0].ask and isinstance(asked[0][5], (int, float))
     assert sum(row[0] == "How is this meant?" for row in asked) == 7
     formula = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"]
-    assert any(str(cell.value).startswith("=SUM(J4:J") for row in formula.iter_rows() for cell in row)
+    formulas = [cell.value for row in formula.iter_rows() for cell in row if cell.data_type == "f"]
+    assert len(formulas) == 2  # both sums, and LibreOffice works them out below
 
 
 def test_the_page_holds_every_line_and_question(tmp_path, enquiry):
@@ -146,7 +152,7 @@ def test_text_of_a_customer_is_no_formula(tmp_path):
     openpyxl = pytest.importorskip("openpyxl")
     path = lines(tmp_path, "=1+1,R6,fillet,40,brass,1")
     assert run("quote", path, "-o", tmp_path / "quote.xlsx").status == 0
-    cell = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"]["B4"]
+    cell = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"]["B10"]
     assert (cell.value, cell.data_type) == ("=1+1", "s")
 
 
@@ -168,7 +174,7 @@ def test_a_spreadsheet_program_opens_the_quote_and_the_priced_list(tmp_path, enq
     subprocess.run([*command, *names], check=True, capture_output=True, timeout=240)
     with open(tmp_path / "out" / "quote.csv", encoding="utf-8", newline="") as file:
         rows = list(csv.reader(file))
-    totals = [row[9] for row in rows if row[6].startswith("Total")]
+    totals = [next(filter(None, row[8:])) for row in rows if row[0] == "" and any(c.startswith("Total, ") for c in row)]
     assert [Decimal(text.replace(",", "")) for text in totals] == [enquiry.smallest, enquiry.largest]
     with open(tmp_path / "out" / "priced.csv", encoding="utf-8", newline="") as file:
         priced = [row for row in csv.DictReader(file) if row["method"]]
@@ -179,3 +185,97 @@ def test_a_spreadsheet_program_opens_the_quote_and_the_priced_list(tmp_path, enq
 def test_a_quote_that_cannot_be_written_is_told_first(tmp_path, target):
     ran = run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / target)
     assert ran.status == 2 and not ran.out
+
+
+def test_what_is_not_read_is_asked_about(tmp_path):
+    openpyxl, pypdf = pytest.importorskip("openpyxl"), pytest.importorskip("pypdf")
+    path = lines(
+        tmp_path,
+        "1,Knob,R6 ±0.1,rounded corner,40,brass,12,hardened 58 HRC after", "2,Pin,R6 ±0.1,rounded corner,40,brass,10/20,",
+        ",Second batch,,,,,,", ",Total,,,,,,", "Item,Description,Radius,Feature,Dia,Material,Qty,Notes",
+        head="Item,Description,Radius,Feature,Dia,Material,Qty,Notes",
+    )  # fmt: skip
+    found = quoted(path)
+    assert found.remarks == [
+        quote.Remark(2, "1", "Notes", "hardened 58 HRC after"),
+        quote.Remark(4, "", "", "Second batch"),
+    ]
+    ran = run("quote", path, "-o", tmp_path / "quote.xlsx")
+    assert "Line 2 (item 1), Notes: hardened 58 HRC after" in ran.out
+    sheet = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Questions"]
+    asked = [row[:5] for row in sheet.iter_rows(values_only=True) if row[0] == page.REMARKS]
+    assert asked[0][1::3] == ("Line 2 (item 1), Notes", "hardened 58 HRC after") and asked[1][4] == "Second batch"
+    run("quote", path, "-o", tmp_path / "quote.pdf")
+    text = " ".join(one.extract_text() for one in pypdf.PdfReader(tmp_path / "quote.pdf").pages)
+    assert "hardened 58 HRC after" in " ".join(text.split())
+
+
+def test_a_quote_takes_the_cheapest_method_and_says_so(tmp_path):
+    rows = ("1,R6 ±0.1,rounded corner,40 mm,EN8,7", "2,R6 ±0.2,rounded corner,40 mm,brass,8")
+    path, sums = lines(tmp_path, *rows), {}
+    for name, by in (("usual", []), ("cost", ["--by", "cost"]), ("minutes", ["--by", "minutes"])):
+        ran = run("quote", path, "-o", tmp_path / f"{name}.xlsx", *by)
+        sums[name] = Decimal(ran.out.partition("quoted: ")[2].split()[0])
+        assert ("the cheapest method" in " ".join(ran.out.split())) == (name != "minutes")
+    assert sums["usual"] == sums["cost"] < sums["minutes"]
+
+
+def test_quantities_are_alternatives_and_never_added(tmp_path):
+    """A line at 10/20/50 comes to what the lists with 10 and with 50 come to, in a summary, against another shop and in worth."""
+    rows = "1,R6 ±0.1,rounded corner,40 mm,EN8,7", "2,R12.5,dome,25 mm,EN8,{}"
+    other = ["--shop", "training-shop-no-pivot"]
+    told = {}
+    for pieces in ("10/20/50", "10", "50"):
+        path = lines(tmp_path, *(row.format(pieces) for row in rows))
+        ran = run("batch", path, "-o", tmp_path / "out.csv", "--replace", *other, "--against", "training-shop")
+        found = [line.split() for line in ran.out.splitlines()]
+        whole = next(line for line in found if line[:1] == ["all"])
+        there = next(line for line in found if line[:1] == ["training-shop"])
+        found = run("worth", path, *other, "--json").data
+        told[pieces] = whole, there, found, " ".join(ran.out.split())
+    whole, there, found, text = told["10/20/50"]
+    assert whole[1] == there[1] == "2" and found["lines"] == found["made"] == 2 and "alternatives and not added" in text
+    for end, name in (("10", ""), ("50", "_at_largest")):
+        alone = told[end]
+        assert alone[0][-2] in whole and alone[1][-2] in there and "alternatives" not in alone[3]
+        assert found[f"cost{name}"] == alone[2]["cost"] and found[f"minutes{name}"] == pytest.approx(
+            alone[2]["minutes"]
+        )
+        saved = {one["what"]: one["saves_cost"] for one in alone[2]["worth"]}
+        assert all(one[f"saves_cost{name}"] == saved[one["what"]] for one in found["worth"][:1])
+
+
+def test_a_quote_is_fit_to_be_sent(tmp_path):
+    """The customer's own words stand beside ours, blanks are left to be filled in, and nothing is said of the program."""
+    openpyxl, pypdf = pytest.importorskip("openpyxl"), pytest.importorskip("pypdf")
+    path = lines(
+        tmp_path,
+        "D-7,Knob,R6 ±0.1,rounded corner,40,Messing,12", "D-8,Pin,R6,rounded corner,40,Quux,10",
+        "D-9,Bar,R5 ±.001,rounded corner,40,EN8,10",
+        head="Item,Description,Radius,Feature,Dia,Material,Qty",
+    )  # fmt: skip
+    run("quote", path, "-o", tmp_path / "quote.xlsx")
+    run("quote", path, "-o", tmp_path / "quote.pdf")
+    book = openpyxl.load_workbook(tmp_path / "quote.xlsx")
+    text = " ".join(str(cell) for sheet in book for row in sheet.iter_rows(values_only=True) for cell in row if cell)
+    paper = " ".join(one.extract_text() for one in pypdf.PdfReader(tmp_path / "quote.pdf").pages)
+    for told in (text, " ".join(paper.split())):
+        for word in (
+            "Quotation",
+            "training-shop",
+            "To",
+            "Number",
+            "Valid until",
+            "Knob",
+            "Messing (free-cutting",
+            "Quux",
+        ):
+            assert word in told
+        for word in ("turn-radius", "journeyman", "this hand", "chuck", "your shop"):
+            assert word not in told
+    head = next(row for row in book["Quote"].iter_rows(values_only=True) if row[0] == "Line")
+    assert head[:4] == ("Line", "Item", "Part", "Radius") and "Width" not in head
+    bare = lines(tmp_path, "R6 ±0.1,fillet,40,brass,1", head="Radius,Feature,Dia,Material,Qty")
+    run("quote", bare, "-o", tmp_path / "bare.xlsx")
+    rows = openpyxl.load_workbook(tmp_path / "bare.xlsx")["Quote"].iter_rows(values_only=True)
+    assert next(row for row in rows if row[0] == "Line")[:2] == ("Line", "Radius")
