@@ -141,6 +141,13 @@ def parser():
     _option_groups(quote)
     _records_options(quote)
     quote.set_defaults(run=_quote)
+    worth = commands.add_parser("worth", help="what a pivot attachment, a wider blank or gauges would save on a list")
+    _list_options(worth)
+    worth.add_argument("--replace", action="store_true", help="replace the file of --keep where it is there already")
+    worth.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _option_groups(worth)
+    _records_options(worth)
+    worth.set_defaults(run=_worth)
     sheet = commands.add_parser("sheet", help="a page for the lathe: drawings to scale, numbers to set, steps to tick")
     _callout_options(sheet)
     sheet.add_argument("-o", "--output", metavar="FILE", help="the page, by its ending a .pdf, .svg, .png or .html")
@@ -573,7 +580,7 @@ def _ask(options):
         text = typed()
         if text is None or text.lower() in interview.QUIT:
             say(f"\nStopped. To go on from here:\n  {screens.command(talk, name='ask')}")
-            return STOPPED
+            return NO_METHOD
         if text.lower() in interview.BACK:
             talk = interview.back(talk)
             now = step(talk)
@@ -603,15 +610,15 @@ def _answered(now, talk, shop, jobs, options):
 def typed():
     """A line that somebody types, without blanks round it, or None at the end of the input. What comes from a file or a
     pipe is shown as it would stand if it had been typed."""
-    if sys.stdin is None:
-        return None
-    if sys.stdin.isatty():
-        try:
+    try:
+        if sys.stdin.isatty():
             return input("> ").strip()
-        except EOFError:
-            say("")
-            return None
-    line = sys.stdin.readline()
+        line = sys.stdin.readline()
+    except EOFError:
+        say("")
+        return None
+    except (AttributeError, OSError, ValueError):  # closed by whoever started the program, or not text
+        return None
     say(f"> {line.strip()}")
     return line.strip() if line else None
 
@@ -665,14 +672,14 @@ class _Round:
             show(screens.result(exercise, advice, choice, judged, reason))
         else:
             show(screens.passed(exercise, advice))
-        name = practise.setting(exercise, advice) if number % 2 == 0 else None
+        name = practise.setting(exercise, advice) if practise.asks_number(number, self.score) else None
         if name is None:
             return True
         show(screens.set_question(name, advice))
         said = self.ask(lambda text: (practise.read_setting(text, exercise.callout),))
         if said is None:
             return False
-        right = bool(said) and practise.set_right(said[0], advice.values[name])
+        right = bool(said) and practise.set_right(said[0], practise.reading(name, advice))
         if said:
             self.keep(practise.set_scored(self.score, right))
         show(screens.set_result(name, advice, right))
@@ -1145,6 +1152,8 @@ def _batch(options):
     against = None if options.against is None else shops.read_shop(options.against).name
     source, order = _opened_list(options, against=options.against)
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
+    if "-" not in (options.list, options.output) and _same_file(options.list, options.output):
+        raise CalloutError("--output", options.output, "is the list itself", "Give the priced list a name of its own.")
     if options.dry_run:
         show(page.account(order, source), to=told_to)
         return _dry_run(source, order, told_to)
@@ -1156,6 +1165,13 @@ def _batch(options):
         tally = pricing.price_list(source, target, order, progress=progress)
     show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
+
+
+def _same_file(one, two):
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False
 
 
 def _quote(options):
@@ -1172,6 +1188,22 @@ def _quote(options):
     show(page.screen(found))
     _write(target, pages, options)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD
+
+
+def _worth(options):
+    from advisor.lists import worth as purchases
+    from advisor.show import batch as accounts
+    from advisor.show import worth as page
+
+    source, order = _opened_list(options)
+    if not options.json:
+        show(accounts.account(order, source))
+    found = purchases.worth(source, order)
+    if options.json:
+        _print_json(page.answer(found))
+    else:
+        show(page.screen(found))
+    return DONE
 
 
 def _dry_run(source, order, to):

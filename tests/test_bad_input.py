@@ -118,9 +118,9 @@ def test_a_count_that_is_none(name, text):
     [
         *[
             ("hardness", text)
-            for text in ("", "soft", "0", "-150 HB", "150 HV", "70 HRC", "5000 HB", "150 mm", "HRC", "28 HRC HB")
+            for text in ("", "soft", "0", "-150 HB", "150 HK", "70 HRC", "5000 HB", "150 mm", "HRC", "28 HRC HB")
         ],
-        *[("finish", text) for text in ("", "N7", "smooth", "0", "-1", "Ra 2 mm", "Ra", "1.6 kg", "99999")],
+        *[("finish", text) for text in ("", "Rz 7", "smooth", "0", "-1", "Ra 2 mm", "Ra", "1.6 kg", "99999")],
         *[("minutes-in-piece", text) for text in ("", "-1", "long", "3 mm", "inf", "1e999", "5 kg")],
         *[("general-tolerance", text) for text in ("", "ISO 2768", "ISO 2768-q", "loose", "0", "-0.1", "3 kg")],
         *[("lathe", text) for text in ("", " ", "no such lathe", "0", "\n")],

@@ -314,9 +314,30 @@ def test_a_list_that_cannot_be_priced_at_all(tmp_path, lines, complaint):
 
 
 def test_text_that_is_not_utf_8_is_told_with_its_line(tmp_path):
-    complaint = refused(HEADING, "R6,convex,corner,40,1,x", GOOD, folder=tmp_path, encoding="latin-1")
-    assert complaint == 'list.csv, line 3: has a character that is not UTF-8. Save the list as "CSV UTF-8".'
-    assert "UTF-16" in refused(HEADING, GOOD, folder=tmp_path, encoding="utf-16")
+    path = tmp_path / "list.csv"
+    path.write_bytes(f"{HEADING}\nR6,convex,corner,40,1,x\n".encode() * 400_000 + GOOD.encode("latin-1"))
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    assert ran.status == 2 and "has a character that is not UTF-8" in ran.complaint and "line 800001" in ran.complaint
+
+
+@pytest.mark.parametrize(
+    ("encoding", "name"), [("cp1252", "Windows-1252"), ("utf-16", "UTF-16"), ("utf-16-be", "UTF-16")]
+)
+def test_a_list_as_spreadsheet_programs_save_it_elsewhere(tmp_path, encoding, name, monkeypatch):
+    monkeypatch.setattr(files, "BLOCK_BYTES", 64)
+    text = "\r\n".join([HEADING, *[GOOD.replace("A-1", f"Stück {n}") for n in range(50)]]) + "\r\n"
+    mark = b"\xfe\xff" if encoding == "utf-16-be" else b""
+    (tmp_path / "list.csv").write_bytes(mark + text.encode(encoding))
+    rows, ran = priced(tmp_path / "list.csv")
+    assert f"The list is in {name}." in ran.out
+    assert [row["part"] for row in rows] == [f"Stück {n}" for n in range(50)] and all(row["method"] for row in rows)
+
+
+@pytest.mark.parametrize("data", [b"radius\x81\x8d\n", b"\xff\xfer\x00a", b"\xff\xfe\x00\xd8\n\x00\n\x00"])
+def test_text_in_no_encoding_is_told(tmp_path, data):
+    (tmp_path / "list.csv").write_bytes(data)
+    ran = run("batch", tmp_path / "list.csv", "-o", tmp_path / "out.csv")
+    assert ran.status == 2 and "Traceback" not in ran.complaint
 
 
 def test_a_quote_that_is_never_closed(tmp_path, monkeypatch):

@@ -322,6 +322,8 @@ def test_default_stickout(fields, stickout):
         (DISH | {"depth": "3 mm"}, {"width": 2 * math.sqrt(2 * 30 * 3 - 9), "depth": 3}),
         (GROOVE, {"width": 10, "from_end": 30}),
         (GROOVE | {"from_end": None}, {"width": 10, "from_end": 10}),
+        (GROOVE | {"from_end": None, "stickout": "14 mm"}, {"from_end": 4, "stickout": 14}),  # an assumption gives way
+        (GROOVE | {"from_end": None, "length": "12 mm"}, {"from_end": 2}),
         (GROOVE | {"from_end": 0}, {"from_end": 0}),
         (GROOVE | {"width": None, "depth": "2 mm"}, {"width": 2 * math.sqrt(2 * 6 * 2 - 4), "from_end": 30}),
         (GROOVE | {"width": 12}, {"width": 12}),

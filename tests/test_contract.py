@@ -107,7 +107,8 @@ def test_the_parts_of_an_answer(answered):
     assert_holds(data["geometry"], GEOMETRY, null=[key for key, shapes in NULL_GEOMETRY.items() if shape in shapes])
     assert isinstance(data["close_call"], bool)
     for entry in data["assumed"]:
-        assert set(entry) == {"name", "value", "from", "matters"}
+        assert set(entry) == {"name", "value", "from", "matters", "turns"}
+        assert bool(entry["turns"]) == entry["matters"]
         assert isinstance(entry["name"], str) and isinstance(entry["from"], str) and isinstance(entry["matters"], bool)
 
 

@@ -13,6 +13,7 @@ from command import run
 from advisor.asked import trade_words
 from advisor.ground.errors import CalloutError
 from advisor.lists import customer, files, headings, pricing
+from advisor.show import batch as page
 
 LISTS = Path(__file__).parent / "lists"
 
@@ -54,7 +55,9 @@ def test_an_enquiry_is_priced_as_it_comes(tmp_path):
         by_item["20"][0]["tolerance_mm"] == "0.1" and by_item["70"][0]["tolerance_mm"] == "0.5"
     )  # ISO 2768-m, 3 to 6 mm
     assert by_item["90"][0]["tolerance_mm"] == "0.127"  # .005 in
-    assert "tolerance by decimals" in by_item["100"][0]["assumed"] and "low-carbon steel" in by_item["70"][0]["assumed"]
+    assert by_item["100"][0]["tolerance_mm"] == "0.1"  # ISO 2768-m, as the rows above the heading say
+    assert "general tolerance ISO 2768-m (by the rows above the heading)" in told
+    assert "low-carbon steel" in by_item["70"][0]["assumed"]
     unread = {item for item, found in by_item.items() if found[0]["error"]}
     assert unread == {"150", "230", "240", "260", "290"}
     for item, column in (("230", "Ø"), ("240", "Feature"), ("260", "Mat'l"), ("290", "Rad.")):
@@ -87,7 +90,7 @@ def test_a_dry_run_shows_how_each_line_is_read_and_writes_nothing(tmp_path):
     told = " ".join(ran.out.split())
     assert ran.status == 1 and not list(tmp_path.iterdir())
     assert "39.938 to" in told and "Nothing was priced or written." in told
-    assert "row 31 (item 230): column Ø: 40 kg is a mass" in told and "tolerance by decimals" in told
+    assert "row 31 (item 230): column Ø: 40 kg is a mass" in told and "low-carbon steel" in told
     assert "EUR" not in told and "min " not in told
 
 
@@ -490,3 +493,40 @@ def test_a_shop_without_a_rate_gives_minutes_alone(tmp_path):
     )
     assert rows[0]["minutes"] and "no hourly rate, so there is no cost" in told and " EUR" not in told
     assert not any(value for row in rows for name, value in row.items() if "cost" in name)
+
+
+def test_a_list_is_never_written_over_itself(tmp_path):
+    path = lines("radius,form,location,diameter", "R6,convex,corner,40", folder=tmp_path)
+    before = path.read_bytes()
+    ran = run("batch", path, "-o", tmp_path / "." / "list.csv", "--replace")
+    assert ran.status == 2 and "is the list itself" in ran.complaint and path.read_bytes() == before
+
+
+def test_one_unit_of_time_in_a_table():
+    assert page._time(180.0, 12345.0) == "3.0 h" and page._time(180.0, 500.0) == "180 min"
+
+
+def test_what_the_title_rows_say_holds_for_every_line(tmp_path):
+    rows = ["Enquiry 12", '"All dimensions in inches, ISO 2768-fH where none are given"', "radius,feature,dia"]
+    path = lines(*rows, ".25,fillet,1.5", ".25 ±.002,fillet,38 mm", folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    told = " ".join(ran.out.split())
+    assert "general tolerance ISO 2768-f (by the rows above the heading)" in told
+    assert "units inch (by the rows above the heading)" in told
+    rows = rows_of(tmp_path / "out.csv")
+    assert [row["tolerance_mm"] for row in rows] == ["0.1", "0.0508"]  # ISO 2768-f, hollow, over 6 up to 30 mm; .002 in
+    assert "as you say" in run("batch", path, "--units", "mm", "-o", tmp_path / "out.csv", "--replace").out
+
+
+def test_titles_that_say_two_things_say_nothing():
+    assert headings.titles(["ISO 2768-m", "or ISO 2768-f, in mm or in inches"]) == {}
+    assert headings.titles(["Delivery in May, radius in general", "DIN ISO 2768 - mK"]) == {
+        "general_tolerance": "ISO 2768-m"
+    }
+
+
+def test_ditto_is_what_stands_above(tmp_path):
+    head = "item,radius,feature,dia,material"
+    path = lines(head, "1,R6,fillet,40,brass", "2,R5,ditto,dto.,ditto", "3,R4,〃,30,wie oben", folder=tmp_path)
+    told = run("batch", path, "--dry-run").out
+    assert "3 of 3 lines can be read" in told and told.count("brass") == 4 - 1 and told.count("fillet") == 3

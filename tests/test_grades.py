@@ -11,7 +11,7 @@ from advisor.asked.materials import materials
 from advisor.formulas.hardness import brinell
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import rule_tables
-from advisor.ground.units import hardness_limits
+from advisor.ground.units import hardness_limits, read_quantity
 from advisor.lists import listing
 
 TABLE = materials()
@@ -161,3 +161,34 @@ def test_a_list_reads_the_same():
             assert n not in read.errors, (row, read.errors.get(n))
             for name, value in reader._values(one).items():
                 assert read.given[name][n] == pytest.approx(value, nan_ok=True), (row, name)
+
+
+PIECES = st.lists(
+    st.sampled_from(
+        ["28", "32", "95", "300", "7", "125", "1.6", "-", "/", " to ", " ", "HRC", "HRB", "HB", "HV10", "Rc", "N", "RMS", "Ra",
+         "AA", "um", "uin", "max", "MIN", ".", "10/3000", "W"]
+    ),
+    max_size=7,
+).map("".join)  # fmt: skip
+
+
+@given(st.one_of(st.text(max_size=40), PIECES))
+def test_any_hardness_is_read_or_refused_and_told_back_the_same(text):
+    try:
+        low, high, scale = hardness_limits(text, field="hardness")
+    except CalloutError as error:
+        assert error.field == "hardness" and error.fix
+        return
+    told = f"{low:g} {scale}" if low == high else f"{low:g}-{high:g} {scale}"
+    *again, same = hardness_limits(told, field="hardness")
+    assert again == pytest.approx([low, high], rel=1e-5) and same == scale
+    assert 3 <= brinell((low + high) / 2, scale) <= 750
+
+
+@given(st.one_of(st.text(max_size=40), PIECES), st.sampled_from(["um", "uin"]))
+def test_any_roughness_is_read_or_refused(text, unit):
+    try:
+        value = read_quantity(text, field="finish", dimension="roughness", default_unit=unit, positive=True)
+        assert 0 < value <= 1000
+    except CalloutError as error:
+        assert error.field == "finish" and error.fix

@@ -82,7 +82,8 @@ def test_what_has_to_be_said_stands_on_every_one(screens):
 
 def test_every_number_is_there_or_is_named_as_left_out(screens):
     for advice, text in screens:
-        if advice.shown is None:
+        if advice.shown is None or "the numbers to set for the nearest" in flat(text):
+            assert not advice.best
             continue
         told, out = flat(text), flat(text).partition("Left out here: ")[2]
         for row in rows.setup_rows(advice.shown, advice):

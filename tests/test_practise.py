@@ -2,15 +2,19 @@
 
 import io
 import json
+import math
 from collections import Counter
 
 import pytest
 from command import run
+from shown import as_text
 from test_words import EVERYDAY, in_plain_words
 
 from advisor.answer import advice
+from advisor.asked import callout, materials, shop
 from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
+from advisor.show import practise as screens
 from advisor.study import changes, practise
 
 
@@ -93,13 +97,42 @@ def test_a_choice_that_is_none_is_refused(text):
 
 
 def test_numbers_to_set_are_those_of_the_setup(ladders):
-    for one in ladders[0] + ladders[1]:
+    asked = 0
+    for one in (one for ladder in ladders for one in ladder):
         told = practise.advice_on(one)
         name = practise.setting(one, told)
-        assert (name is None) == (told.best is None)
+        assert name is None or told.best
         if name:
+            asked += 1
+            assert "What do you set" in as_text(screens.set_question(name, told))
+            assert as_text(screens.set_result(name, told, True)).strip().startswith("Right: ")
             assert practise.set_right(told.values[name], told.values[name])
             assert not practise.set_right(1.1 * told.values[name] + 0.1, told.values[name])
+    assert asked > 30
+
+
+def test_what_is_wound_is_asked_as_the_dial_reads_it():
+    """On a dial that reads the diameter a groove 2 mm deep takes 4 mm of dial; the rest stands as it is."""
+    fields = {
+        "radius": "R4 ±0.1",
+        "form": "concave",
+        "location": "outside diameter",
+        "diameter": "30 mm",
+        "width": "4 mm",
+    }
+    for name in ("training-shop", "jobbing-shop"):
+        held = shop.read_shop(name)
+        told = advice.advise(callout.read_callout(fields | {"quantity": 50}, materials=materials.materials()), held)
+        deep = 4 - math.sqrt(4**2 - 2**2)
+        twice = 2 if told.lathe.dials == "diameter" else 1
+        assert practise.reading("form_tool_infeed", told) == pytest.approx(twice * deep)
+        assert practise.reading("edge_width", told) == told.values["edge_width"]
+
+
+def test_numbers_are_asked_oftener_where_they_go_wrong_most():
+    assert [practise.asks_number(place, practise.Score({}, {}, 0)) for place in (1, 2, 3)] == [False, True, False]
+    wrong = practise.Score({}, {practise.NUMBER: 3, "will not do": 1}, 1)
+    assert practise.asks_number(1, wrong)
 
 
 # ---- the command

@@ -12,7 +12,8 @@ from command import run
 
 from advisor import cli
 from advisor.answer import advice
-from advisor.show import onescreen, terminal
+from advisor.show import onescreen
+from advisor.show import terminal as whole
 
 ROOT = Path(__file__).parent.parent
 SCREENS = Path(__file__).parent / "screens"
@@ -47,7 +48,7 @@ def test_every_screen_keeps_to_its_width(width, monkeypatch, capsys):
     monkeypatch.setenv("COLUMNS", str(width))
     for _, callout, shop in possible_callouts.possible(25, first=7):
         found = advice.advise(callout, shop)
-        cli.show(terminal.screen(found))
+        cli.show(whole.screen(found))
         cli.show(onescreen.screen(found))
         for line in capsys.readouterr().out.splitlines():
             assert len(line) <= width

@@ -45,7 +45,11 @@ def test_every_word_of_a_screen_is_a_term_or_everyday(case):
 
 def test_every_word_about_shops_is_a_term_or_everyday():
     """What a shop can do, how a lathe is measured, and a new file; but for keys, paths and values."""
-    screens = [run("shop").out, run("shop", "training-shop").out.lower(), measuring.screen(None, "inch", ascii_only=True)]
+    screens = [
+        run("shop").out,
+        run("shop", "training-shop").out.lower(),
+        measuring.screen(None, "inch", ascii_only=True),
+    ]
     told = "\n".join([*screens, re.sub("(?m)^#?[a-z_0-9.]+ = .*$", "", new_shop.text("mm", "x"))])
     for shop in [path.stem for path in SHOPS.glob("*.toml")] + ["turn-radius", "ISO 2768", "iso 2768"]:
         told = re.sub(rf"\b{shop}\b", " ", told)

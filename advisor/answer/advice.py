@@ -484,7 +484,7 @@ def others(callout, name):
     found = table.get("values") or [of * times for times in table.get("times", ()) if of]
     if name == "hardness":  # as far as the material is turned at
         low, high = materials.find_material(callout.material)["hardness_range"]
-        found = [hardness for hardness in found if low <= hardness <= high]
+        found = [clipped for hardness in found if (clipped := min(max(hardness, low), high)) != value]
     if name == "stickout":
         least = (callout.from_end or 0.0) + (callout.width or callout.radius)
         found = [stickout for stickout in found if stickout >= least]

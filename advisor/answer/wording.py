@@ -276,7 +276,8 @@ def quicker_but_out(advice):
 
 def deciding(advice, weights):
     """The one reason that decides: what is favoured where that alone turns the choice, or else where the minutes go
-    against the next best; where nothing else stands, what speaks for the method.
+    against the next best; where nothing else stands, what speaks for the method. Sentences, of which the first will do
+    alone.
 
     weights: of the recommended method against the next best (changes.Weight), strongest first.
     """
@@ -284,11 +285,11 @@ def deciding(advice, weights):
     favours = [f for f in best.findings if f.kind == "favours"]
     if len(advice.order) < 2:
         told = spoken(favours[0], advice) if favours else _what_is_left(best)
-        return f"{told} Nothing else stands."
+        return [f"{told} Nothing else stands."]
     turning = {weight.finding.rule.id for weight in weights if weight.flips}
     second = advice.ranked[1]
     where = f"Next best is {the(second.name)}: {_where_the_time_goes(best, second)}."
-    return next((f"{spoken(f, advice)} {where}" for f in favours if f.rule.id in turning), where)
+    return [*[spoken(f, advice) for f in favours if f.rule.id in turning][:1], where]
 
 
 def _upper(sentence):

@@ -293,23 +293,29 @@ def echo(written, units):
     symbol = "SØ" if written.diameter else written.symbol
     if written.size is None:
         return f"{count}FULL {symbol}"
-    text = f"{count}{symbol}{written.size.number}{unit}"
     own = next((other.unit for other in written.others if other.unit), "")
-    others = [f"{other.number}{' ' + (other.unit or own) if own else unit}" for other in written.others]
+    apart = bool(written.others) and (unit == " thou" or (own and family(own) != family(unit.strip())) or own == "thou")
+    others = [
+        f"{other.number}{' ' + (other.unit or own) if own else unit}" if apart else other.number
+        for other in written.others
+    ]
     signs = [other.sign or ("+" if written.tail == "unequal" else "") for other in written.others]
-    match written.tail:
-        case "equal":
-            text += f" ±{others[0]}"
-        case "unequal":
-            text += f" {signs[0]}{others[0]} / {signs[1]}{others[1]}"
-        case "limits" | "ascending limits" | "slashed limits":
-            text += f" to {others[0]}"
-        case "max" | "min":
-            text += f" {written.tail.upper()}"
+    tail = {
+        "equal": " ±{}",
+        "unequal": " {}/{}",
+        "limits": " to {}",
+        "ascending limits": " to {}",
+        "slashed limits": " to {}",
+    }.get(written.tail, "")
+    tail = tail.format(*map("".join, zip(signs, others, strict=True)))
+    text = f"{count}{symbol}{written.size.number}" + (f"{unit}{tail}" if apart else f"{tail}{unit}")
+    if written.tail in ("max", "min"):
+        text += f" {written.tail.upper()}"
+    words = {"reference": "REF", "basic": "BASIC", "typical": "TYP", "full": "FULL"}
+    text = " ".join([text, *(word for name, word in words.items() if name in written.meanings)])
     if written.profile:
         text += f" PROFILE {written.profile.number}{' ' + written.profile.unit if written.profile.unit else unit}"
-    words = {"reference": "REF", "basic": "BASIC", "typical": "TYP", "full": "FULL"}
-    return " ".join([text, *(word for name, word in words.items() if name in written.meanings)])
+    return text
 
 
 # General tolerances.

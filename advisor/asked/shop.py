@@ -7,7 +7,7 @@ are kept in mm, speeds in rpm, power in kW, angles in degrees. What a shop does 
 
 import math
 import re
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -825,6 +825,21 @@ def new_place(name):
         fix = f"Give a file, such as ./{shown(name)}.toml."
         raise ShopError("shop", shown(str(folder), 300), f"cannot be made ({error.strerror})", fix) from None
     return folder / f"{name}.toml"
+
+
+def tables_of(name_or_path, *, folder=SHOPS):
+    """The tables of a shop file as they stand once it has taken over what it is like, and where they come from, for
+    `shop_of`. Raises ShopError."""
+    return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[1:]
+
+
+def shop_of(tables, source):
+    """The shop of tables such as `tables_of` gives, changed perhaps; source: as it gives it. Raises ShopError."""
+    source = replace(source, wrongs=[], holes=set())
+    shop = _read_table(Shop, tables, _Place(source))
+    if source.wrongs:
+        raise together(_in_order(source.wrongs))
+    return shop
 
 
 def _find(name_or_path, folder, beside):

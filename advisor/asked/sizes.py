@@ -19,6 +19,7 @@ SIZES = {
     ("outside diameter", "concave"): ("width", "depth", "from_end"),
 }
 STATED = ("diameter", "width", "depth", "shoulder_height", "length", "stickout", "from_end", "rim", "bore")
+INFINITE = float("inf")
 CLEARANCE = 15.0  # mm from the feature to the chuck in the stickout that is assumed
 USUAL_STICKOUT = 1.5  # diameters
 LONGEST_PAST = 70.0  # mm that thick work is let out past the feature where nobody says more

@@ -57,7 +57,8 @@ class Reader:
 
     def lines(self, keyed, count):
         """Lines of `count` rows. keyed: name of KEYS or FURTHER, or "quantity 2" and so on -> Coded."""
-        written, errors = dict(keyed), {}
+        written = {name: column if name == "item" else _as_above(column) for name, column in keyed.items()}
+        errors = {}
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
         if self.list_unit:
@@ -176,6 +177,23 @@ class Reader:
 def one(cell, count):
     """A column that says the same in every row."""
     return Coded(numpy.zeros(count, dtype=numpy.int8), [cell])
+
+
+def _as_above(column):
+    """A column with the cells that say "ditto" filled from above, as far as the block goes."""
+    words = trade_words.listed("ditto")
+    same = [
+        isinstance(cell, str) and trade_words.bare(cell) in words for cell in column.distinct if len(str(cell)) < 20
+    ]
+    if not any(same):
+        return column
+    ditto = column.holds(lambda cell: isinstance(cell, str) and len(cell) < 20 and trade_words.bare(cell) in words)
+    written = column.holds(lambda cell: cell is not None) & ~ditto
+    last = numpy.maximum.accumulate(numpy.where(written, numpy.arange(len(ditto)), -1))
+    codes = column.codes.copy()
+    filled = ditto & (last >= 0)
+    codes[filled] = column.codes[last[filled]]
+    return Coded(codes, column.distinct)
 
 
 def _translated(cell, words, own):

@@ -5,6 +5,7 @@ written, and `encoded`, from columns and results to what the target writes. The 
 loaded only for such a file. Text that a spreadsheet would take for a formula leaves as text.
 """
 
+import codecs
 import csv
 import datetime
 import decimal
@@ -324,13 +325,14 @@ class _Lines:
 
 
 class CsvSource:
-    """A CSV file or stream in UTF-8, divided by commas, semicolons or tabs."""
+    """A CSV file or stream in UTF-8, Windows-1252 or UTF-16, divided by commas, semicolons or tabs."""
 
     kind = Csv
     row = "line"
 
     def __init__(self, stream, label, size, told=Told()):
         self.stream, self.label, self.total, self.told = stream, label, size, told
+        self.decoder, self.encoding, self.tail = None, "UTF-8", ""
         self.done = 0
         self.line = 1
         self.rest = ""
@@ -385,14 +387,16 @@ class CsvSource:
     def _more(self):
         """The next lines as text, about a block; '' at the end."""
         data = self.stream.read(BLOCK_BYTES)
+        if self.done == 0:
+            self._tell_encoding(data)
+        if self.decoder is not None:
+            return self._decoded(data)
         if data and not data.endswith(b"\n"):
             data += self.stream.readline(LONGEST_ROW)
             if len(data) >= LONGEST_ROW:
                 raise _unreadable_line(self.label, self.line + self.rest.count("\n") + data.count(b"\n"))
         start, self.done = self.done, self.done + len(data)
         if start == 0:
-            if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-                raise CalloutError(self.label, "", "is in UTF-16", 'Save the list as "CSV UTF-8".')
             data = data.removeprefix(b"\xef\xbb\xbf")
         try:
             return data.decode("utf-8")
@@ -400,6 +404,39 @@ class CsvSource:
             line = self.line + self.rest.count("\n") + data[: wrong.start].count(b"\n")
             problem = "has a character that is not UTF-8"
             raise CalloutError(f"{self.label}, line {line}", "", problem, 'Save the list as "CSV UTF-8".') from None
+
+    def _tell_encoding(self, data):
+        """How the text of a list is written: UTF-8, or as spreadsheet programs save it elsewhere, told by its beginning."""
+        if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+            self.encoding = "UTF-16"
+        else:
+            try:
+                codecs.getincrementaldecoder("utf-8")().decode(data)  # a letter may be cut at the end
+                return
+            except UnicodeDecodeError:
+                self.encoding = "Windows-1252"
+        self.decoder = codecs.getincrementaldecoder(self.encoding)()
+
+    def _decoded(self, data):
+        """The next lines of a list that is not in UTF-8."""
+        self.done += len(data)
+        while True:
+            try:
+                text = self.tail + self.decoder.decode(data, final=not data)
+            except UnicodeDecodeError:
+                line = self.line + self.rest.count("\n") + self.tail.count("\n") + data.count(b"\n") // 2
+                problem = f"has a character that is neither UTF-8 nor {self.encoding}"
+                fix = 'Save the list as "CSV UTF-8".'
+                raise CalloutError(f"{self.label}, about line {line}", "", problem, fix) from None
+            whole = len(text) if not data else text.rfind("\n") + 1
+            if whole or not data:
+                self.tail = text[whole:]
+                return text[:whole]
+            if len(text) > LONGEST_ROW:
+                raise _unreadable_line(self.label, self.line + self.rest.count("\n"))
+            self.tail = text
+            data = self.stream.read(BLOCK_BYTES)
+            self.done += len(data)
 
     def blocks(self):
         """Blocks of whole rows; one without rows where the list has none."""

@@ -219,6 +219,23 @@ def _candidates(heading, told):
     return names, unit, "meaning"
 
 
+def titles(texts):
+    """What the rows above a heading say for every line: name of a case file -> text, where they say it once and plainly.
+
+    >>> titles(["Enquiry 7", "Tolerances: ISO 2768-fH where none are given. All dimensions in inches"])
+    {'general_tolerance': 'ISO 2768-f', 'units': 'inch'}
+    """
+    text, found = " ".join(texts), {}
+    classes = set(re.findall(r"2768(?: ?- ?1)?[ -]*([fmcv])(?:[hkl])?(?![a-z])", text, re.IGNORECASE))
+    if len({letter.lower() for letter in classes}) == 1:
+        found["general_tolerance"] = f"ISO 2768-{classes.pop().lower()}"
+    words = re.findall(r"\b(?:in|en) ([^\W\d]+)", trade_words.bare(text))
+    units = {trade_words.units().get(word) for word in words} & {"mm", "inch"}
+    if len(units) == 1:
+        found["units"] = units.pop()
+    return found
+
+
 # ---- what the columns mean
 
 

@@ -31,7 +31,7 @@ from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import show_length, shown
 from advisor.language import expression
 from advisor.lists import customer, listing
-from advisor.lists.headings import columns_of, key_of
+from advisor.lists.headings import columns_of, key_of, titles
 from advisor.lists.listing import Coded, coded
 from advisor.records.experience import drawn
 
@@ -75,7 +75,8 @@ class Order:
     a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
     what it calls a row; header: its column names; columns: what each means (headings.Column); carried: places of those
     that go into the priced list; currency: of the costs, None where rows may differ; by: "minutes" or "cost", what
-    methods are chosen by; delimiter, newline: of a CSV list.
+    methods are chosen by; titled: names of the defaults that the rows above the heading say; delimiter, newline: of a
+    CSV list.
     """
 
     shop: str
@@ -89,6 +90,7 @@ class Order:
     carried: tuple
     currency: str | None = None
     by: str = "minutes"
+    titled: tuple = ()
     delimiter: str = ","
     newline: str = "\n"
 
@@ -119,6 +121,9 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     where the heading or a shop cannot be used.
     """
     defaults = dict(source.told.every_line) | dict(defaults)
+    names = {column.name for column in columns_of(source.header, label=source.label, told=source.told)}
+    titled = {key: said for key, said in titles(source.above).items() if key not in {*defaults, *names}}
+    defaults |= titled
     shop = defaults.pop("shop", None) or shop
     columns = tuple(columns_of(source.header, label=source.label, told=source.told, sample=source.sample))
     carried = tuple(check_header(columns, label=source.label, defaults=defaults))
@@ -143,6 +148,7 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
         carried=carried,
         currency=currency,
         by=by,
+        titled=tuple(titled),
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )

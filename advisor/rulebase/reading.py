@@ -42,6 +42,7 @@ OTHER_FILES = (
     "alternatives.toml",
     "headings.toml",
     "customer_questions.toml",
+    "worth.toml",
     "fits.toml",
     "questions.toml",
     "terms.toml",

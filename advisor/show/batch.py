@@ -28,6 +28,8 @@ def account(order, source):
         parts += [Text(f"  | {shown(text, 100)}", style="dim") for text in source.above[:MOST_ABOVE]]
         if count > MOST_ABOVE:
             parts.append(Text(f"  | and {count - MOST_ABOVE} more", style="dim"))
+    if getattr(source, "encoding", "UTF-8") != "UTF-8":
+        parts.append(Text(f"The list is in {source.encoding}."))
     carried = [order.columns[place] for place in order.carried]
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True)
@@ -58,10 +60,15 @@ def every_line(order):
     """What holds for each line since no column says it: list of words."""
     names = {order.columns[place].name for place in order.carried}
     said = {name.replace("_", " "): shown(text, 40) for name, text in order.defaults.items() if name not in names}
-    words = [f"{name} {text} (as you say)" for name, text in said.items()]
+    titled = {name.replace("_", " ") for name in order.titled}
+    words = [
+        f"{name} {text} ({'by the rows above the heading' if name in titled else 'as you say'})"
+        for name, text in said.items()
+    ]
     if "units" not in names | set(order.defaults):
         unit = next((column.unit for column in order.columns if column.name and column.unit in ("mm", "inch")), None)
-        words.append(f"sizes in {unit}, by the headings" if unit else "sizes in mm where no unit is written")
+        bare = "a size without a unit in your shop's, else the one beside it, else mm (1/4 and .25: inches)"
+        words.append(f"sizes in {unit}, by the headings" if unit else bare)
     told = {"quantity": "1 piece", "material": listing.DEFAULT_MATERIAL, "support": "held in the chuck alone"}
     told |= {"stickout": "usual stickout", "skill": "journeyman"}
     words += [text for name, text in told.items() if name not in names | set(order.defaults)]

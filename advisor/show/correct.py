@@ -6,8 +6,8 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
-from advisor.ground.units import INCH
 from advisor.ground import dials
+from advisor.ground.units import INCH
 from advisor.show.as_json import plain
 from advisor.show.blocks import head, paragraph
 from advisor.study.correction import shape_of

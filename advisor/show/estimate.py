@@ -143,7 +143,10 @@ def _notes(estimate):
 
 
 def _table(estimate):
-    names = [method["name"] for method in estimate.advice.rules.methods]
+    stand = {price.method for quantity in estimate.table for price in quantity.prices if price.standing != "ruled out"}
+    names = [method["name"] for method in estimate.advice.rules.methods if method["name"] in stand]
+    if not names:
+        return paragraph("No method stands at any of these quantities.")
     table = headed(("pieces", "right"), *((name, "right") for name in names))
     for quantity in estimate.table:
         prices = {price.method: price for price in quantity.prices}

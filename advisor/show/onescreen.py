@@ -86,7 +86,7 @@ class Screen:
         out = [name for part in self.parts for name in part.left_out]
         counted = [name if out.count(name) == 1 else f"{out.count(name)} {name}s" for name in dict.fromkeys(out)]
         left = f" Left out here: {'; '.join(counted)}." if counted else ""
-        told = f"Steps, all cautions and all numbers: the same with --full.{left}"
+        told = f"Steps and all the rest: the same with --full.{left}"
         return Prose(self.words(told), lead=LABEL.format("More"))
 
     def put(self, words):
@@ -103,12 +103,12 @@ def screen(advice):
     if advice.best:
         method = advice.best
         return Screen([
-            _stays(asked(advice)), _stays(_answer(method, advice)), *_set(method, advice), _gap(),
-            _labelled("Why", wording.deciding(advice, _weights(advice)), worth=48, name="why"), *_prove(method, advice), _Care(method, advice),
+            _stays(asked(advice)), _stays(_answer(method, advice)), _Set(method, advice), _gap(),
+            _why(advice), *_prove(method, advice), _Care(method, advice),
             _others(advice), _assumed(advice),
         ])  # fmt: skip
     shown = advice.shown
-    nearest = [*_set(shown, advice), _gap(), *_prove(shown, advice)] if shown else [_gap()]
+    nearest = [_Set(shown, advice), _gap(), *_prove(shown, advice)] if shown else [_gap()]
     return Screen([
         _stays(asked(advice)), _stays(Text("\nNO METHOD STANDS", style="bold reverse")), _reasons(advice),
         _labelled("Helps", wording.helps(advice, changes.equipment(advice)), worth=90, name="what would help"), *_way_out(advice), *nearest,
@@ -116,8 +116,11 @@ def screen(advice):
     ])  # fmt: skip
 
 
-def _weights(advice):
-    return changes.compare(advice, advice.recommended, advice.order[1]).weights if len(advice.order) > 1 else []
+def _why(advice):
+    rival = advice.order[1] if len(advice.order) > 1 else None
+    told = wording.deciding(advice, changes.compare(advice, advice.recommended, rival).weights if rival else ())
+    lines = [Prose(text, lead=LABEL.format("Why")) for text in (" ".join(told), told[0])]
+    return Part(("", 30, lines[0]), ("why", STEPPED - 2, lines[1]), ("", None, None))
 
 
 def _stays(renderable):
@@ -142,7 +145,7 @@ def _answer(method, advice):
     alone = f", {each} of it a piece" if quantity > 1 else ""
     money = wording.money(method.cost, advice)
     share, close = method.in_tolerance, wording.close_call(advice)
-    odds = wording.chance(share) if 0.01 <= share <= 0.99 else ""
+    odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
     told = [
         f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
         f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
@@ -176,70 +179,53 @@ def kind(row):
     return rows.LINE.partition(":")[0] if row.label.startswith(rows.LINE) else row.label
 
 
-class _Numbers:
-    """The rows that are not left out, in one table, so that they stay in line."""
-
-    def __init__(self, listed):
-        self.listed, self.out = listed, set()
-
-    def __rich_console__(self, console, options):
-        kept = [terminal.said(row) for row in self.listed if kind(row) not in self.out]
-        yield Columns(kept, styles=("", "bold"))
-
-    def put(self, words):
-        """The same with its words put otherwise."""
-        made = _Numbers([row._replace(**{f: words(getattr(row, f)) for f in row._fields}) for row in self.listed])
-        made.out = self.out
-        return made
-
-
-class _Table(Part):
-    """The table of numbers, which sheds the rows that matter least."""
+class _Set(Part):
+    """The numbers to set, which shed the rows that matter least, and the table of an edge or a step-off; those of a method
+    that only comes nearest may go altogether."""
 
     def __init__(self, method, advice):
-        listed = in_order(method, advice)
-        self.numbers = _Numbers(listed)
-        there = {kind(row) for row in listed}
-        self.shed = [label for label in _orders()[method.name]["aside"] if label in there]
-        super().__init__(("", None, self.numbers))
-
-    @property
-    def at(self):
-        return self._at
-
-    @at.setter
-    def at(self, value):
-        self._at = value
-        self.numbers.out = set(self.shed[:value])
+        self.title = "SET, in this order" if advice.best else f"NEAREST: {method.name.upper()}. SET, in this order"
+        self.rows = in_order(method, advice)
+        self.table = rows.table_rows(method, advice)
+        self.words, self.at = str, 0
+        there = {kind(row) for row in self.rows}
+        listed = [label for label in _orders()[method.name]["aside"] if label in there]
+        self.shed = [(10 + n, label, label.lower()) for n, label in enumerate(listed)]
+        if self.table:
+            # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
+            by_hand = method.name == "freehand"
+            name = f"the {'step-off' if by_hand else 'edge to grind'} ({len(self.table[3])} lines)"
+            self.shed.append((STEPPED if by_hand else 5, _TABLE, name))
+        if not advice.best:
+            self.shed.append((STEPPED + 1, _ALL, "the numbers to set for the nearest"))
+        self.shed.sort(key=lambda one: one[0])
 
     @property
     def worth(self):
-        return 10 + self.at if self.at < len(self.shed) else None
+        return self.shed[self.at][0] if self.at < len(self.shed) else None
 
     @property
     def shown(self):
-        return [self.numbers]
-
-    def put(self, words):
-        self.numbers = self.numbers.put(words)
+        out = {what for _, what, _ in self.shed[: self.at]}
+        if _ALL in out:
+            return []
+        kept = [terminal.said(row) for row in self.rows if kind(row) not in out]
+        found = [Text(f"\n{self.title}", style="bold"), Columns(kept, styles=("", "bold"))]
+        if self.table and _TABLE not in out:
+            title, note, headings, lines = self.table
+            found += [paragraph(f"{title}, {note}:"), SideBySide(headings, lines, enough=4)]
+        return [put(one, self.words) for one in found]
 
     @property
     def left_out(self):
-        return [label.lower() for label in self.shed[: self.at]]
+        names = [name for _, _, name in self.shed[: self.at]]
+        return names[-1:] if any(what is _ALL for _, what, _ in self.shed[: self.at]) else names
+
+    def put(self, words):
+        self.words = words
 
 
-def _set(method, advice):
-    table = rows.table_rows(method, advice)
-    title = "\nSET, in this order" if advice.best else f"\nNEAREST: {method.name.upper()}. SET, in this order"
-    parts = [_stays(Text(title, style="bold")), _Table(method, advice)]
-    if table:
-        # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
-        worth = STEPPED if method.name == "freehand" else 5
-        name = f"the {'step-off' if method.name == 'freehand' else 'edge to grind'} ({len(table[3])} lines)"
-        title, note, headings, lines = table
-        told = Group(paragraph(f"{title}, {note}:"), SideBySide(headings, lines, enough=4))
-        parts.append(Part((name, worth, told), ("", None, None)))
-    return parts
+_TABLE, _ALL = object(), object()  # what is shed beside rows, whose names are labels
 
 
 # ---- what proves it, and what to take care of
@@ -257,7 +243,7 @@ def _prove(method, advice):
             _labelled(
                 "" if n else "Prove",
                 text,
-                worth=20 if n else 50,
+                worth=20 if n else STEPPED - 1,
                 name="another way to prove it" if n else "what proves it",
             )
         )
@@ -318,12 +304,14 @@ def _reasons(advice):
     last = advice.nearest or advice.ranked[0]
     short = [(last.name, wording.why_not(last, advice)), ("the others", "will not do either")]
     name = "why others will not do"
-    return Part((name, STEPPED - 2, _beside("Why not", found)), ("", None, _beside("Why not", short)))
+    return Part((name, STEPPED + 2, _beside("Why not", found)), ("", None, _beside("Why not", short)))
 
 
 def _way_out(advice):
     told = [wording.to_settle(advice), *wording.shortfall(advice)]
-    return [_labelled("" if n else "Way out", text) for n, text in enumerate(told)]
+    first, *nearest = told
+    marked = [_stays(Prose(text, lead=LABEL.format(""), style="bold")) for text in nearest]
+    return [_labelled("Way out", first), *marked]
 
 
 def _assumed(advice):

@@ -8,7 +8,7 @@ from advisor.rulebase import glossary
 from advisor.show import numbers as numbers_of
 from advisor.show import rows, why
 from advisor.show.blocks import asked, grid, head, indented, paragraph, table
-from advisor.study import changes, practise
+from advisor.study import changes, derive, practise
 
 HOW = "A number or a name, and if you like: because ... Enter to pass; quit."
 
@@ -28,13 +28,12 @@ def _work(advice):
     """How it is held and by whom, and what the shop has for it."""
     c, shop, units = advice.callout, advice.shop, advice.callout.units
     held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
+    grinding = shop.form_tools.grinding
     has = [
         "a pivot attachment" if shop.pivot_attachment else "no pivot attachment",
-        f"form tools: {shop.form_tools.grinding}"
-        if shop.form_tools.grinding != "none"
-        else "no form tools ground here",
+        "nothing to grind form tools with" if grinding == "none" else f"a {grinding} for form tools",
     ]
-    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {', '.join(has)}."
+    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {' and '.join(has)}."
 
 
 def result(one, advice, choice, judged, reason):
@@ -73,10 +72,14 @@ def _decides(found, advice):
 
 def _verdict(one, advice, choice, judged):
     if judged.right and len(one.accepted) > 1:
-        return Text(f"\nRight. A close call: {' and '.join(one.accepted)} both count.", style="bold")
+        *others, last = one.accepted
+        count = "both count" if len(one.accepted) == 2 else "all count"
+        return Text(f"\nRight. A close call: {', '.join(others)} and {last} {count}.", style="bold")
     if judged.right:
         return Text(f"\nRight: {advice.recommended or practise.NOTHING}.", style="bold")
-    mine = wording.the(choice) if choice else practise.NOTHING
+    if choice is None:
+        return Text(f"\nSomething stands after all: {wording.the(advice.recommended)}.", style="bold")
+    mine = wording.the(choice)
     return Text(
         f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}.",
         style="bold",
@@ -117,7 +120,7 @@ def _word(method):
     if method is None:
         return []
     term = glossary.find(method)
-    picture = [indented(Text(term.picture, no_wrap=True))] if term.picture else []
+    picture = [indented(Text("\n" + term.picture, no_wrap=True))] if term.picture else []
     return [head(term.name), paragraph(term.means), *picture]
 
 
@@ -125,30 +128,33 @@ def set_question(name, advice):
     """A number to set."""
     row = _row(name, advice)
     unit = "inch" if advice.callout.units == "inch" else "mm"
-    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {wording.lower(row.label)}, in {unit}?"
+    label = wording.lower(row.label) if row else derive.label(name)
+    label += ", by the cross dial" if name in practise.WOUND else ""
+    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {label}, in {unit}?"
     return Group(Text(asks, style="bold"), Text("  Enter to pass; quit.", style="dim"))
 
 
 def _row(name, advice):
-    """The row of the setup that shows a number."""
-    method = advice.best
-    shown = rows.setup_rows(method, advice)
-    return next(row for row in shown if name in numbers_of.row_names(row.label, method))
+    """The row of the setup that shows a number, None where it has none of its own."""
+    shown = rows.setup_rows(advice.best, advice)
+    return next((row for row in shown if name in numbers_of.row_names(row.label, advice.best)), None)
 
 
 def set_result(name, advice, right):
-    """The number derived."""
+    """The number derived, and what the dial reads where it is set by one."""
     row = _row(name, advice)
-    value = f"{row.value}; {row.dial}" if row.dial else row.value
-    told = Text(f"\n{'Right' if right else 'It is'}: {value}.", style="bold")
+    value = derive.value(name, advice)
+    dial = f"; {row.dial}" if row and row.dial else ""
+    told = Text(f"\n{'Right' if right else 'It is'}: {value}{dial}.", style="bold")
     return Group(told, Text(), *why.steps_down(advice, name, 1))
 
 
 def score_table(score, path):
     """What went right by method, and what went wrong by kind."""
     made = table(("", "left"), ("right", "right"), ("asked", "right"))
-    for name, (right, answered) in score.methods.items():
-        made.add_row(name, str(right), str(answered))
+    for name in [*practise.method_names(), practise.NOTHING, practise.NUMBER]:
+        if name in score.methods:
+            made.add_row(name, *map(str, score.methods[name]))
     parts = [head("Your score"), indented(made) if score.methods else paragraph("Nothing answered yet.")]
     if score.mistakes:
         kinds = sorted(score.mistakes.items(), key=lambda pair: -pair[1])

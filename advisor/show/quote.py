@@ -17,6 +17,8 @@ SCOPE = (
     "shop's hourly rate. The material of the parts, other work on them, delivery and profit are not in them."
 )
 SHEETS = ("Quote", "Questions", "Assumed")
+NUMBERS = ("Row", "Line", "Pieces", "Each", "Total")
+WIDTHS = {"Radius": 11, "Limits": 13, "Shape": 12, "Diameter": 19, "Material": 14}  # shares of the page's width
 MOST_LISTED = 40  # numbers of lines that are listed with a question
 
 
@@ -196,13 +198,13 @@ PAGE = """
 #set page(paper: "a4", flipped: true, margin: 14mm, numbering: "1 / 1")
 #set text(font: data.fonts, size: 9pt)
 #set par(leading: 0.5em)
-#let head(words) = block(above: 5mm, below: 2.5mm, text(size: 11pt, weight: "black", words))
+#let head(words) = block(above: 5mm, below: 2.5mm, sticky: true, text(size: 11pt, weight: "black", words))
 #text(size: 16pt, weight: "black", data.title)
 #v(1mm)
 #data.totals.join(linebreak())
 #v(2mm)
-#table(columns: data.columns.len(), stroke: (x, y) => (bottom: if y == 0 { 0.8pt } else { 0.3pt + luma(190) }),
-  inset: (x: 1.4mm, y: 1.1mm), align: data.columns.map(right-one => if right-one { right } else { left }),
+#table(columns: data.widths.map(share => if share == 0 { auto } else { share * 1fr }), stroke: (x, y) => (bottom: if y == 0 { 0.8pt } else { 0.3pt + luma(190) }),
+  inset: (x: 1.4mm, y: 1.1mm), align: data.columns.map(side => if side == "right" { right } else { left }),
   table.header(..data.heads.map(words => text(weight: "bold", words))), ..data.rows.flatten())
 #if data.unquoted.len() > 0 { head("Not quoted")
   for words in data.unquoted { block(below: 1.2mm, par(hanging-indent: 4mm, words)) } }
@@ -229,8 +231,9 @@ def page(quote, every_line):
         "fonts": list(typeset.FONTS),
         "title": f"Quote for {shown(quote.label, 80)}",
         "totals": totals(quote),
-        "heads": heads,
-        "columns": [head.startswith(("Row", "Line", "Pieces", "Each", "Total")) for head in heads],
+        "heads": [head.replace(" [", "\n[") for head in heads],
+        "columns": ["right" if head.startswith(NUMBERS) else "left" for head in heads],
+        "widths": [WIDTHS.get(head, 0) for head in heads],
         "rows": rows,
         "unquoted": [_unquoted(line, quote) for line in quote.lines if line.problem and not line.prices],
         "questions": [

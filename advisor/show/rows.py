@@ -66,7 +66,8 @@ class _Rows:
         return text
 
     def least(self, mm):
-        return self.length(wording.at_least(mm, self.units))
+        """A least length, without the fraction near by, which may lie under it."""
+        return self.length(wording.at_least(mm, self.units), fraction=False)
 
     def dial(self, name, *, only_otherwise=False):
         """What the dial shows that a number of the rule base is set by; '' where none is.

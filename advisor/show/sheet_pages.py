@@ -138,20 +138,27 @@ PAGE = """
 #v(2mm, weak: true)
 #context {
   let room = high - measure(above).height - 3mm
-  let sizes = (11.5pt, 11pt, 10.5pt, 10pt, 9.5pt, 9pt, 8.6pt, 8.2pt, 7.8pt, 7.4pt, 7pt, 6.6pt)
-  let first(left, blocks, smallest) = sizes.find(size => size >= smallest and
-    measure(page-of(size, left, blocks)).height <= room)
-  let machine = (layout-block, table-block, proof-block, cautions-block)
+  let sizes = (11.5pt, 11pt, 10.5pt, 10pt, 9.5pt, 9pt, 8.6pt, 8.2pt, 7.8pt, 7.4pt, 7pt, 6.6pt, 6.2pt)
   let record = (corrections-block, minutes-block, advice-block, assumed-block)
-  let all = (layout-block, table-block, proof-block, cautions-block, corrections-block, minutes-block, advice-block, assumed-block)
-  let one = first((steps-block,), all, 7.8pt)
-  if one != none { page-of(one, (steps-block,), all) } else {
-    // What is needed at the machine on the first page, what is written down on the second.
-    let size = first((steps-block,), machine, 0pt)
-    page-of(if size == none { sizes.last() } else { size }, (steps-block,), machine)
+  let all = (layout-block, table-block, proof-block, cautions-block, ..record)
+  // What is needed at the machine on the first page, what is written down on the second; with a long table also the proof, or the table itself.
+  let ways = (
+    (7.8pt, all, ()),
+    (7.4pt, (layout-block, table-block, proof-block, cautions-block), record),
+    (7pt, (layout-block, table-block, cautions-block), (proof-block, ..record)),
+    (6.6pt, (table-block, cautions-block), (layout-block, proof-block, ..record)),
+    (0pt, (layout-block, proof-block, cautions-block), (table-block, ..record)),
+  )
+  let fits(way) = sizes.find(size => size >= way.at(0) and
+    measure(page-of(size, (steps-block,), way.at(1))).height <= room)
+  let way = ways.find(way => fits(way) != none)
+  let way = if way == none { ways.last() } else { way }
+  let size = fits(way)
+  page-of(if size == none { sizes.last() } else { size }, (steps-block,), way.at(1))
+  if way.at(2) != () {
     pagebreak()
     set text(size: 10pt)
-    columned((), record)
+    columned((), way.at(2))
   }
 }
 """

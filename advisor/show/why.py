@@ -506,7 +506,7 @@ def _facts(facts, advice):
     together = {}
     for flip in facts:
         outcome = outcome_text(flip, advice)
-        together.setdefault((flip.name, outcome.plain), (outcome, []))[1].append(flip)
+        together.setdefault((flip.name, outcome), (outcome, []))[1].append(flip)
     return [
         (name.replace("_", " "), f"{_any_of(found, advice)} (now {_fact(name, found[0].now, advice)})", outcome)
         for (name, _), (outcome, found) in together.items()

@@ -27,6 +27,7 @@ from advisor.study import changes
 
 ENVIRONMENT = "TURN_RADIUS_PRACTICE"
 NOTHING = "nothing stands"
+NUMBER = "a number to set"
 MOST_DRAWN = 500
 ENOUGH = 6  # of each method, where they can be found
 RUNGS = 4
@@ -43,14 +44,15 @@ DIAMETERS = (6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 50, 60, 80, 100, 120, 150)
 QUANTITIES = (1, 1, 2, 3, 4, 6, 10, 12, 20, 30, 50, 100, 200)
 SHOPS = ("training-shop", "training-shop", "training-shop-no-pivot", "jobbing-shop", "bench-shop")
 
-# What is asked to be set, by method: names of the rule base, the first that has a value here.
+# What is asked to be set, by method: names of the rule base with one right value, and not a least or a most.
 SET = {
-    "form tool": ("form_tool_infeed", "edge_width"),
-    "freehand": ("chamfer_leg", "freehand_nose"),
+    "form tool": ("form_tool_infeed",),
+    "freehand": ("chamfer_leg",),
     "pivot attachment": ("pivot_from_axis", "pivot_from_face", "pivot_radius"),
     "radius rod": ("rod_length",),
     "swung compound": ("compound_from_axis", "compound_from_face", "compound_radius"),
 }
+WOUND = ("form_tool_infeed",)  # by the dial of the cross slide
 
 
 class Exercise(NamedTuple):
@@ -303,12 +305,24 @@ def nearest_change(advice, method):
 # ---- a number to set
 
 
+def asks_number(place, score):
+    """Whether a number to set is asked at the exercise in this place, 1 for the first: at every second one, at every one
+    where that goes wrong most."""
+    return place % 2 == 0 or _commonest(score) == NUMBER
+
+
 def setting(exercise, advice):
     """The name of a number that the recommended method is set to, one that has to be worked out before one that is the
     radius itself; None where there is nothing to ask."""
     values = {name: advice.values.get(name) for name in SET.get(advice.recommended, ())}
     known = [name for name, value in values.items() if isinstance(value, float) and math.isfinite(value) and value > 0]
     return min(known, key=lambda name: set_right(values[name], exercise.callout.radius), default=None)
+
+
+def reading(name, advice):
+    """What is right for a number to set [mm]: what the dial reads where it is wound on the cross slide, which is twice as
+    much on a dial that reads the diameter."""
+    return advice.values[name] * (2 if name in WOUND and advice.values["diameter_dial"] else 1)
 
 
 def read_setting(text, callout):
@@ -334,9 +348,9 @@ def scored(score, exercise, result):
 
 def set_scored(score, right):
     """The Score with one more number to set."""
-    got, asked = score.methods.get("a number to set", (0, 0))
-    methods = score.methods | {"a number to set": [got + right, asked + 1]}
-    return score._replace(methods=methods, mistakes=_more(score.mistakes, "" if right else "a number to set"))
+    got, asked = score.methods.get(NUMBER, (0, 0))
+    methods = score.methods | {NUMBER: [got + right, asked + 1]}
+    return score._replace(methods=methods, mistakes=_more(score.mistakes, "" if right else NUMBER))
 
 
 def _more(mistakes, kind):
@@ -346,6 +360,8 @@ def _more(mistakes, kind):
 def place(stated=None):
     """The file that keeps the score: the one stated, that of the environment, or the user's own; None where the user has
     no home."""
+    if stated is not None and not stated.strip():
+        raise CalloutError("--score", "", "names no file", "Give the path of a file.")
     named = stated or os.environ.get(ENVIRONMENT)
     if named:
         return Path(named)

@@ -1,0 +1,210 @@
+"""What something that could be bought would save on a list: the list priced with it and without, by the whole rule base.
+
+What could be bought is rules/worth.toml: tables of a shop file that are laid over the shop's own.
+"""
+
+import copy
+import re
+from decimal import Decimal
+from typing import NamedTuple
+
+import numpy
+
+from advisor.asked import shop as shops
+from advisor.ground.errors import InputError
+from advisor.ground.folders import rule_tables
+from advisor.lists import pricing
+from advisor.lists.quote import Book
+
+_SHARE = re.compile(r"([0-9.]+) of (\w+)")
+
+
+class Purchase(NamedTuple):
+    """Something to buy. kind: of rules/worth.toml; says: what it is; shop: the Shop with it."""
+
+    kind: str
+    says: str
+    shop: object
+
+
+class Worth(NamedTuple):
+    """What a purchase does for a list. says: what it is; minutes: that it saves, less than nought where the list takes
+    longer; money: that it saves [Decimal], None where no rate is known; more: lines that only stand with it; changed:
+    lines that are made another way; fewer: lines that no longer stand.
+    """
+
+    says: str
+    minutes: float
+    money: Decimal | None
+    more: int
+    changed: int
+    fewer: int
+
+
+class Found(NamedTuple):
+    """What could be worth buying for a list. worth: that which saves something or makes more lines, best first; nothing:
+    what it is of those that do neither; lines, made: of the list as the shop is; minutes; money [Decimal] or None; shop:
+    its name; currency.
+    """
+
+    worth: list
+    nothing: list
+    lines: int
+    made: int
+    minutes: float
+    money: Decimal | None
+    shop: str
+    currency: str
+
+
+def worth(source, order):
+    """What each purchase would save on a list that was opened -> Found. Raises InputError."""
+    book = Book(source, order)
+    before = book.priced()
+    desk = before.pricer.desk(order.shop)
+    found, known = [], set()
+    for one in purchases(order.shop):
+        compared = _compared(before, book.priced(shop=one.shop), one.says)
+        if (one.kind, *compared[1:]) not in known:  # of several sizes that do the same, the first
+            known.add((one.kind, *compared[1:]))
+            found.append(compared)
+    helps = [one for one in found if one.more or one.changed and (one.minutes > 0 or (one.money or 0) > 0)]
+    made = before.made
+    return Found(
+        worth=sorted(helps, key=lambda one: (-(one.money if one.money is not None else one.minutes), -one.more)),
+        nothing=[one.says for one in found if one not in helps],
+        lines=int((~before.away).sum()),
+        made=int(made.sum()),
+        minutes=float(pricing.rounded("minutes", before.minutes[made]).sum()),
+        money=_money(before.cost[made]),
+        shop=desk.shop.name,
+        currency=desk.shop.currency,
+    )
+
+
+def _compared(before, after, says):
+    both = before.made & after.made
+    money = _money(before.cost[both])
+    minutes = (pricing.rounded("minutes", one.minutes[both]).sum() for one in (before, after))
+    before_minutes, after_minutes = map(float, minutes)
+    return Worth(
+        says=says,
+        minutes=before_minutes - after_minutes,
+        money=None if money is None else money - _money(after.cost[both]),
+        more=int((after.made & ~before.made).sum()),
+        changed=int((both & (before.best != after.best)).sum()) + _moved(before, after, both),
+        fewer=int((before.made & ~after.made).sum()),
+    )
+
+
+def _moved(before, after, both):
+    """Lines made the same way in other minutes."""
+    same = both & (before.best == after.best)
+    return int((numpy.abs(before.minutes - after.minutes)[same] >= 0.005).sum())
+
+
+def _money(cost):
+    """The sum of costs in hundredths; None where one is not known."""
+    if not numpy.isfinite(cost).all():
+        return None
+    return Decimal(int(numpy.rint(cost * 100).astype(numpy.int64).sum())) / 100
+
+
+# ---- what could be bought
+
+
+def purchases(name_or_path):
+    """All that a shop could buy and does not have: list of Purchase. What does not fit its file is left out."""
+    (tables, source), found = shops.tables_of(name_or_path), []
+    for kind, entry in rule_tables("worth.toml").items():
+        for lathe in range(len(tables["lathe"])) if entry.get("per_lathe") else [None]:
+            if _has(tables, lathe, entry.get("unless", "")):
+                continue
+            for value in entry.get("each", [None]):
+                other = copy.deepcopy(tables)
+                if not _changed(other, lathe, entry, value):
+                    continue
+                try:
+                    shop = shops.shop_of(other, source)
+                except InputError:  # it does not go with what the shop has
+                    continue
+                found.append(Purchase(kind, _says(entry, tables, lathe, value), shop))
+    return found
+
+
+def _has(tables, lathe, path):
+    """Whether a shop, or one lathe of it, has a table already."""
+    if path.startswith("lathe."):
+        return path.removeprefix("lathe.") in tables["lathe"][lathe]
+    for part in path.split(".") if path else ():
+        if part not in tables:
+            return False
+        tables = tables[part]
+    return bool(path)
+
+
+def _changed(tables, lathe, entry, value):
+    """Put a purchase into the tables of a shop; False where that changes nothing."""
+    before = copy.deepcopy(tables)
+    of_lathe = {} if lathe is None else tables["lathe"][lathe]
+    if value is not None:
+        place = of_lathe if lathe is not None else tables
+        *path, last = entry["into"].split(".")
+        for part in path:
+            place = place.setdefault(part, {})
+        listed = place.setdefault(last, [])
+        if value not in listed:
+            listed.append(value)
+        if all(isinstance(one, str) for one in listed):
+            place[last] = _ascending(listed)
+    for key, put in entry.get("put", {}).items():
+        own = tables if lathe is None or key == "pivot_attachment" else of_lathe
+        own[key] = _laid_over(own.get(key, {}), _resolved(put, of_lathe))
+    return tables != before
+
+
+def _ascending(sizes):
+    """Sizes as written, the smallest first; words as they are."""
+    from advisor.ground.units import read_quantity
+
+    try:
+        return sorted(sizes, key=lambda size: read_quantity(size, field="", dimension="length"))
+    except InputError:
+        return sizes
+
+
+def _laid_over(own, put):
+    """Tables with others laid over them."""
+    return own | {
+        key: _laid_over(own.get(key, {}), value) if isinstance(value, dict) else value for key, value in put.items()
+    }
+
+
+def _resolved(put, lathe):
+    """A table of a purchase with the lathe's name and the shares of its sizes in it."""
+    from advisor.ground.units import read_quantity
+
+    def one(value):
+        if isinstance(value, dict):
+            return {key: one(part) for key, part in value.items()}
+        if isinstance(value, list):
+            return [one(part) for part in value]
+        if not isinstance(value, str):
+            return value
+        found = _SHARE.fullmatch(value)
+        if found:
+            size = read_quantity(lathe[found[2]], field=found[2], dimension="length")
+            return f"{float(found[1]) * size:.0f} mm"
+        return value.replace("{lathe}", lathe.get("name", ""))
+
+    return one(put)
+
+
+def _says(entry, tables, lathe, value):
+    """What a purchase is, in words."""
+    words = {"lathe": "" if lathe is None else tables["lathe"][lathe]["name"]}
+    for put in entry.get("put", {}).values():
+        words |= {key: part for key, part in put.items() if isinstance(part, str)}
+    if isinstance(value, dict):
+        value = f"{value['from']} to {value['to']} by {value['step']}"
+    return entry["says"].format(value=value, **words)
