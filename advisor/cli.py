@@ -444,7 +444,9 @@ def read_job(options):
     job = _kept(options)
     given = job | _stated(options) | ({} if options.radius is None or job else {"radius": options.radius})
     case = callouts.open_case(options.case) if options.case is not None else None
-    shop, known = _shop_and_known((case.fields if case else {}) | given, case)
+    stated = (case.fields if case else {}) | given
+    shop, known = _shop_and_known(stated, case)
+    options.fields = stated | {"shop": stated.get("shop") or _usual_name()}
     if case:
         return callouts.read_case(options.case, overrides=given, **known), shop
     return callouts.read_callout(given, **known), shop

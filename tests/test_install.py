@@ -26,7 +26,9 @@ SOURCES = ("advisor", "rules", "cases", "pyproject.toml", "README.md")
 
 def in_wheel(name):
     """Whether a path of the checkout belongs into the wheel."""
-    return name.startswith(("advisor/", "rules/", "cases/")) and name.endswith((".py", ".toml", "/py.typed"))
+    return name.startswith(("advisor/", "rules/", "cases/")) and (
+        name.endswith((".py", ".toml", "/py.typed")) or "/templates/" in name
+    )
 
 
 @pytest.fixture(scope="module")

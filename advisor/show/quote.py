@@ -194,27 +194,6 @@ def _questions_sheet(sheet, quote, forms):
 
 # ---- the page
 
-PAGE = """
-#set page(paper: "a4", flipped: true, margin: 14mm, numbering: "1 / 1")
-#set text(font: data.fonts, size: 9pt)
-#set par(leading: 0.5em)
-#let head(words) = block(above: 5mm, below: 2.5mm, sticky: true, text(size: 11pt, weight: "black", words))
-#text(size: 16pt, weight: "black", data.title)
-#v(1mm)
-#data.totals.join(linebreak())
-#v(2mm)
-#table(columns: data.widths.map(share => if share == 0 { auto } else { share * 1fr }), stroke: (x, y) => (bottom: if y == 0 { 0.8pt } else { 0.3pt + luma(190) }),
-  inset: (x: 1.4mm, y: 1.1mm), align: data.columns.map(side => if side == "right" { right } else { left }),
-  table.header(..data.heads.map(words => text(weight: "bold", words))), ..data.rows.flatten())
-#if data.unquoted.len() > 0 { head("Not quoted")
-  for words in data.unquoted { block(below: 1.2mm, par(hanging-indent: 4mm, words)) } }
-#if data.questions.len() > 0 { head("Questions, by the money that hangs on them")
-  for (ask, words, where) in data.questions {
-    block(below: 2mm, breakable: false, [#text(weight: "bold", ask) #linebreak() #words #linebreak() #text(size: 8pt, fill: luma(90), where)]) } }
-#head("Assumed")
-#for (words, where) in data.assumed { block(below: 1.2mm, par(hanging-indent: 4mm, [#words #text(size: 8pt, fill: luma(90), where)])) }
-"""
-
 
 def page(quote, every_line):
     """The quote as a PDF, in bytes."""
@@ -245,7 +224,7 @@ def page(quote, every_line):
             *([words, _numbers(tuple(lines), quote.row)] for words, lines in quote.assumed.items()),
         ],
     }
-    return typeset.typeset(f"#let data = {literal(data)}\n{PAGE}", "pdf")
+    return typeset.typeset(f"#let data = {literal(data)}\n{typeset.template('quote.typ')}", "pdf")
 
 
 def each(price):

@@ -5,6 +5,7 @@ Everything that is written reaches the source as a string literal, so no words c
 
 import functools
 import importlib.util
+from importlib import resources
 from pathlib import Path
 
 from advisor.drawing.model import CAPITAL, PENS
@@ -14,6 +15,11 @@ FILLS = {"white": "white", "light": "luma(228)", "dark": "black"}
 LETTERING = "DejaVu Sans Mono"
 FONTS = ("Lato", "Libertinus Serif", LETTERING)
 DOTS_PER_INCH = 200
+
+
+def template(name):
+    """The text of a file of show/templates."""
+    return (resources.files("advisor.show") / "templates" / name).read_text(encoding="utf-8")
 
 
 def text(words):
