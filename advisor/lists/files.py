@@ -357,7 +357,6 @@ class CsvSource:
             return ()
         last = found.row + found.depth - 1
         header = rows[found.row] if found.depth == 1 else list(found.header)
-        _check_columns(self.label, header)
         above = _told_texts(rows[: found.row])
         if above:
             self.above, self.place = above, f"line {ends[found.row - 1] + 1 if found.row else 1}"
@@ -375,6 +374,7 @@ class CsvSource:
         rows, ends = [], []
         try:
             for row in reader:
+                _check_columns(f"{self.label}, line {reader.line_num}", row)  # before anything looks for words in it
                 rows.append(row)
                 ends.append(reader.line_num)
                 if len(rows) >= headings.LOOKED_AT + headings.SAMPLE:
@@ -466,10 +466,10 @@ def _names_in(rows, told):
 
 
 def _check_columns(label, header):
-    """Refuse a heading with more columns than any list has."""
+    """Refuse a heading, or a row near it, with more columns than any list has."""
     if len(header) > MOST_COLUMNS:
         problem = f"has {len(header):,} columns"
-        raise CalloutError(f"{label}, heading", "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
+        raise CalloutError(label, "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
 
 
 def _delimiter(text):
@@ -591,7 +591,7 @@ class XlsxSource:
         header = list(where.header) if where else []
         while header and not header[-1]:
             header.pop()
-        _check_columns(label, header)
+        _check_columns(f"{label}, heading", header)
         self.header, self.sheet = tuple(header), name
         self.first = where.row + where.depth + 1 if where else 1
         self.above = _told_texts(self.rows[: where.row]) if where else []
@@ -779,7 +779,7 @@ class ParquetSource:
                 raise
             raise CalloutError(label, "", "is not a Parquet file", "Give a Parquet file.") from problem
         self.header = tuple(self.schema.names)
-        _check_columns(label, self.header)
+        _check_columns(f"{label}, heading", self.header)
         self.total = self.about_rows = self.file.metadata.num_rows
 
     def blocks(self):

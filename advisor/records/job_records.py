@@ -24,6 +24,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import NamedTuple
 
+from advisor.ground import strangers
 from advisor.ground.errors import InputError, did_you_mean
 from advisor.ground.folders import user_folder
 from advisor.ground.spreadsheet import as_cell, from_cell
@@ -83,6 +84,7 @@ VERSION = len(MIGRATIONS)
 SUMMED = 4  # the version from which every line has a checksum
 LONGEST_LOOK = 60.0  # seconds that a file is read for; a file that was made to be endless is given up
 LONGEST_VALUE = 1 << 24  # bytes of one value of a file
+LARGEST_IMPORT = 100_000_000  # bytes
 
 
 class RecordError(InputError):
@@ -454,6 +456,8 @@ class Records:
     def _connect(self, sqlite3, write):
         if self.path.is_dir():
             raise self._refused("is a folder", "Give the path of a file.")
+        if _is_there(self.path) and not self.path.is_file():
+            raise self._refused("is not a file", "Give the path of a file.")
         if write and not _is_there(self.path):
             self.path.parent.mkdir(parents=True, exist_ok=True)
         mode = "rwc" if write else "ro"
@@ -802,10 +806,11 @@ def read_csv(path):
     """The jobs of a CSV file as (place for messages, Job); RecordError names the first line that cannot be used, and
     how many."""
     import csv
+    import io
 
     name = shown(path, 300)
     try:
-        with Path(path).open(encoding="utf-8-sig", newline="") as stream:
+        with io.StringIO(strangers.text(path, LARGEST_IMPORT), newline="") as stream:
             reader = csv.reader(stream, strict=True)
             heads = next(reader, [])
             _check_heads(name, heads)
@@ -827,7 +832,9 @@ def read_csv(path):
                     wrong.append(problem)
     except InputError:
         raise
-    except (csv.Error, UnicodeDecodeError) as problem:
+    except strangers.Unreadable as problem:
+        raise RecordError(name, "", str(problem), "Give a file as --export writes it. Nothing was taken over.") from problem
+    except csv.Error as problem:
         raise RecordError(
             name, "", "is not a CSV file in UTF-8", "Give a file as --export writes it. Nothing was taken over."
         ) from problem
