@@ -30,6 +30,7 @@ BLOCK_ROWS = 8192
 QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a short list
 LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
 MOST_XLSX_ROWS = 1_048_576
+DATED = datetime.datetime(2000, 1, 1)  # in an XLSX file, which has to have a date: the same list is the same file
 MOST_COLUMNS = 16_384  # as many as an XLSX sheet has
 LONGEST_CELL = 32_767  # characters of a text in a Parquet file, as many as an XLSX cell takes
 # What an XLSX file may come to when it is unpacked: a file that grows more than so many times and past so many bytes is
@@ -660,6 +661,7 @@ class XlsxTarget:
         xlsxwriter = library("xlsxwriter", "XLSX")
         self.stream, self.written = stream, 0
         self.book = xlsxwriter.Workbook(stream, {"constant_memory": True, "nan_inf_to_errors": True})
+        self.book.set_properties({"created": DATED})
         self.sheet = self.book.add_worksheet("priced")
         self.sheet.freeze_panes(1, 0)
         self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
