@@ -450,6 +450,9 @@ class Records:
                 fix = "Look with turn-radius records whether it is there before you try again."
                 raise self._refused("failed at the very end of writing", fix) from problem
             raise self._refusal(sqlite3, problem) from problem
+        except UnicodeDecodeError as problem:  # a flipped bit in a name or in a text
+            fix = "Put a copy back, or save what can be read with turn-radius records --rescue FILE."
+            raise self._refused("is damaged", fix) from problem
         except OSError as problem:
             raise self._refused("cannot be opened", "Look at the folder and who may use it.") from problem
 
