@@ -438,7 +438,7 @@ def read_radius(text, _=None):
             found = radius_text.read_radius(text, units=units)
         except InputError:
             continue
-        assert 0 < found.low <= found.high < 1e6, found
+        assert 0 <= found.low <= found.high < 1e6, found  # a radius that is only "0.1 MAX" may be none
 
 
 @functools.cache
