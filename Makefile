@@ -1,4 +1,4 @@
-# make advise: the main job on a worked case. make test: the tests. make bench: what it costs. make mutate: whether tests notice a changed rule.
+# make advise: the main job on a worked case. make page: all of it in a browser. make test: the tests. make quick: the everyday part. make bench: what it costs. make mutate: whether tests notice a changed rule.
 # make fuzz: hostile files and texts, 100,000 of each kind (make fuzz COUNT=1000 KINDS="csv xlsx" for fewer).
 # Each makes its own virtual environment first, in .venv. Another Python: make test PYTHON=python3.12
 PYTHON ?= python3
@@ -8,26 +8,32 @@ COUNT ?= 100000
 BIN = $(VENV)/bin
 PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: advise test bench mutate fuzz lock clean
+.PHONY: advise page test quick bench mutate fuzz lock clean
 
 advise: $(VENV)/.installed
 	$(BIN)/turn-radius advise --case $(CASE)
 
+page: $(VENV)/.installed
+	$(BIN)/turn-radius page
+
 test: $(VENV)/.test
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto
+
+quick: $(VENV)/.test
+	$(BIN)/python -m pytest -n auto tests/asked tests/engine tests/formulas tests/ground tests/language tests/rulebase tests/answer/test_cases.py advisor/formulas
 
 bench: $(VENV)/.test
-	$(BIN)/python tests/bench.py
+	$(BIN)/python tests/tools/bench.py
 
 mutate: $(VENV)/.test
-	$(BIN)/python tests/mutate.py
+	$(BIN)/python tests/tools/mutate.py
 
 fuzz: $(VENV)/.test
 	$(BIN)/python tests/fuzz.py --count $(COUNT) $(KINDS)
 
 # The newest versions that the tests pass with, each with the hashes of its files.
 lock: $(VENV)/.test
-	$(BIN)/python tests/lock.py > tests/locked.txt
+	$(BIN)/python tests/tools/lock.py > tests/locked.txt
 
 $(VENV)/.installed: pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed: make PYTHON=python3.11")'

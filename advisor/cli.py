@@ -6,6 +6,7 @@ import sys
 
 from advisor.arguments import Parser
 from advisor.ground.errors import CalloutError, InputError, ShopError
+from advisor.ground.version import version
 
 # The names of a case file, each an option, with what a reader of --help needs.
 OPTIONS = {
@@ -200,6 +201,15 @@ def parser():
     )
     check.add_argument("--sample", type=int, metavar="N", help="callouts for --prove, a million if not given")
     check.set_defaults(run=_check)
+    page = commands.add_parser("page", help="all of it in a browser on this machine: the answer, the steps, lists, the shop")
+    page.add_argument("--port", metavar="N", help="port to listen on; 8473 if left out, 0 for any that is free")
+    page.add_argument(
+        "--host", metavar="ADDRESS", help="another address of this machine, such as a tablet reaches; asks for a token then"
+    )
+    page.add_argument("--no-browser", action="store_true", help="do not open the browser")
+    page.add_argument("--check", action="store_true", help="start, ask for the first page, and stop")
+    page.add_argument("--records", metavar="FILE", help=RECORDS_HELP)
+    page.set_defaults(run=_page)
     cases = commands.add_parser("cases", help="list the worked cases that the program carries, to use by name")
     cases.set_defaults(run=_cases)
     helped = commands.add_parser("help", help="what the commands do, or one of them with its options")
@@ -1050,16 +1060,6 @@ def _confirm(text):
         _complain(text)
 
 
-def version():
-    """The program's version."""
-    from importlib import metadata
-
-    try:
-        return metadata.version("turn-radius")
-    except metadata.PackageNotFoundError:
-        return "checkout"
-
-
 def _records(options):
     from advisor.records import job_records
 
@@ -1388,6 +1388,32 @@ def _check(options):
         say(tables.failures(proved, CHECKS))
         fine = not proved.failures
     return 0 if fine else 2
+
+
+def _page(options):
+    from advisor.page import serve
+
+    port = 0 if options.check and options.port is None else serve.read_port(options.port)
+    place = serve.Place(options.host or serve.HOST, port)
+    from advisor.page.app import Page
+
+    app = Page(hosts=place.names, records=options.records, token=place.token)
+    if options.check:
+        status, size, _ = serve.checked(app, place)
+        say(f"The page starts: its first screen answers {status} with {size:,} bytes.")
+        return DONE if status == 200 else FAULT
+
+    def ready():
+        say(f"The page stands at {place.address}\nCtrl-C stops it.")
+        sys.stdout.flush()
+        if not options.no_browser and place.token is None:
+            import threading
+            import webbrowser
+
+            threading.Thread(target=webbrowser.open, args=(place.address,), daemon=True).start()
+
+    serve.serve(app, place, ready=ready)
+    return DONE
 
 
 def _cases(options):

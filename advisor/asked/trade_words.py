@@ -6,7 +6,9 @@ from functools import lru_cache
 
 from advisor.ground.folders import rule_tables
 
-_SAME = str.maketrans({"⌀": "ø", "∅": "ø", "Ø": "ø", "−": "-", "–": "-", "µ": "u", "μ": "u", "ß": "ss", "″": '"'})
+_SAME = str.maketrans(
+    {"〃": "ditto", "⌀": "ø", "∅": "ø", "Ø": "ø", "−": "-", "–": "-", "µ": "u", "μ": "u", "ß": "ss", "″": '"'}
+)
 
 
 @lru_cache(maxsize=1)
@@ -66,6 +68,12 @@ def cells(key):
 def listed(table, key="words"):
     """The spellings of a plain list of words."""
     return frozenset(spelling for word in tables()[table][key] for spelling in _spellings(word))
+
+
+@lru_cache(maxsize=None)
+def initials(table, key="words"):
+    """The first letters of a plain list of words."""
+    return frozenset(word[:1].casefold() for word in (*listed(table, key), *tables()[table][key]))
 
 
 @lru_cache(maxsize=1)

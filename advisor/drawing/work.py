@@ -185,17 +185,17 @@ def style(advice):
 # ---- the view
 
 
-def drawing_of_work(advice, *, room):
+def drawing_of_work(advice, *, room, arc_pen="outline"):
     """The dimensioned work, its arc to scale, with a detail where the arc would be too small to see -> Picture.
 
-    room: (width, height) of paper [mm].
+    room: (width, height) of paper [mm]; arc_pen: with which the arc is drawn.
     """
     values = advice.values
     shape = profile(values)
     whole = (room[0], room[1] - TITLE_ROOM)
 
     def make(scale, detail=False):
-        return View(tuple(_dimensioned(advice, shape, scale, detail=detail)))
+        return View(tuple(_dimensioned(advice, shape, scale, arc_pen, detail=detail)))
 
     main = fitted(make, room=whole, style=style(advice), largest=20)
     if _span(shape.arc) * main.scale >= LEGIBLE:
@@ -217,9 +217,9 @@ def _span(arc):
     return math.dist(arc.point(0), arc.point(1))
 
 
-def _dimensioned(advice, shape, scale, *, detail):
+def _dimensioned(advice, shape, scale, arc_pen, *, detail):
     values, callout = advice.values, advice.callout
-    items = body(shape, scale=scale, section=shape.hollow)
+    items = body(shape, scale=scale, arc_pen=arc_pen, section=shape.hollow)
     a, left = values["half_diameter"], shape.left
     top = max(y for _, y in shape.outline())
     if values["corner"] and not values["convex"]:

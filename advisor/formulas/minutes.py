@@ -21,9 +21,9 @@ from advisor.formulas.numeric import (
 ROOT_2 = 1.4142135623730951
 NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
 Z_80 = 0.8416212335729143  # normal quantile of 0.80
-MOST_SCRAPPED = 6.0  # scrapped pieces in a batch, on average, from which they come to a normal error
-LUMPY = 0.05  # share of the variance from which single scrapped pieces are counted out
-MOST_COUNTED, HALVINGS = 14, 30
+MOST_SCRAPPED = 3.0  # scrapped pieces in a batch, on average, from which they come to a normal error
+LUMPY = 0.2  # share of the variance from which single scrapped pieces are counted out
+MOST_COUNTED, HALVINGS = 8, 13
 MOST_ROUNDS = 12  # after which nobody has a hope left
 
 
@@ -386,13 +386,22 @@ def batch_deviation(
 ):
     """Standard deviation of the batch minutes [min].
 
+    q = 1 − c
+    N = n p
+    A = q ((1 − s) w + s)
+    F = N + r + N A
+    V = r + N (q ((1 − s) w² + s) − A²)
+    B = q ((1 − s) w m + s (m + o))
+    C = q ((1 − s) (w m)² + s (m + o)²)
+    d = √(((b − a)/6)² + ((e − f)/6)² + ((h − g)/6)² (F² + V) + r (m + k)² + N (C − B²))
+
     The arcs of a batch run fast or slow together, since what is uncertain is the estimate and not the hand, so their
-    deviation counts in proportion to their number. Settings made again are counted as Poisson numbers, misses and scrap as
-    binomial ones, with the very means that the batch mean takes. tooling_low, tooling_high, setup_low, setup_high,
-    piece_low, piece_high, piece_mean: three-point estimates, of one arc for piece [min]; quantity, places: of arcs;
-    rounds_set: settings to make again; reset: minutes for one; in_tolerance: chance [1]; scrap_share, rework_share [1];
-    minutes_in_piece: work lost with a scrapped piece [min].
-    Source: PERT three-point estimate (pert); moments of the Poisson and binomial distributions.
+    deviation counts in proportion to their number. Settings made again are counted as a Poisson number, misses and scrap as
+    binomial ones, with the very means that the batch mean takes. tooling_low: a [min]; tooling_high: b [min]; setup_low: f
+    [min]; setup_high: e [min]; piece_low: of one arc, g [min]; piece_high: h [min]; piece_mean: m [min]; quantity: n;
+    places: p; rounds_set: settings to make again, r; reset: minutes for one, k [min]; in_tolerance: chance, c [1];
+    scrap_share: s [1]; rework_share: w [1]; minutes_in_piece: lost with a scrapped piece, o [min].
+    Source: PERT three-point estimate (pert); first principles.
 
     >>> parts = {"tooling_low": 0.0, "tooling_high": 0.0, "setup_low": 6.0, "setup_high": 24.0}
     >>> arcs = {"piece_low": 1.0, "piece_high": 2.2, "piece_mean": 1.5, "quantity": 20, "places": 1}
@@ -438,30 +447,32 @@ def _moments(missed, scrap_share, rework, scrap):
     )
 
 
-def _three_point_third(low, likely, high):
-    """Third central moment of a three-point estimate as a beta distribution with its mean and deviation [min³].
+def third_moment(*, low, likely, high):
+    """Third central moment of a three-point estimate, as a beta distribution with its mean and deviation [min³].
 
-    With x = (mean − low)/(high − low), a + b = 36 x (1 − x) − 1 and a = x (a + b), its skewness is
-    12 (1 − 2x) / (36 x (1 − x) + 1).
+    w = h − l
+    u = (l + 4k + h)/6 − l
+    t = w² w² (w − 2u) / (18 (36 u (w − u) + w²))
+    t = 0   low and high are alike
+
+    low: l [min]; likely: k [min]; high: h [min]. With x = u/w its shape is a + b = 36 x (1 − x) − 1, a = x (a + b), and its
+    skewness 12 (1 − 2x)/(36 x (1 − x) + 1). Source: PERT three-point estimate (pert); first principles.
+
+    >>> round(third_moment(low=0.0, likely=0.0, high=9.0), 4)
+    4.5
     """
     width = high - low
-    x = otherwise(divide(mean(low=low, likely=likely, high=high) - low, width), 0.5)
-    skewness = 12 * (1 - 2 * x) / (36 * x * (1 - x) + 1)
-    return skewness * _power(width / 6, 3)
+    above = mean(low=low, likely=likely, high=high) - low
+    third = divide(power(width, 4) * (width - 2 * above), 18 * (36 * above * (width - above) + width * width))
+    return otherwise(third, 0.0)
 
 
 def batch_skewness(
     *,
     batch_sd,
-    tooling_low,
-    tooling_likely,
-    tooling_high,
-    setup_low,
-    setup_likely,
-    setup_high,
-    piece_low,
-    piece_likely,
-    piece_high,
+    tooling_third,
+    setup_third,
+    piece_third,
     piece_mean,
     quantity,
     places,
@@ -472,17 +483,25 @@ def batch_skewness(
     rework_share,
     minutes_in_piece,
 ):
-    """How far the batch minutes lean to the long side: skewness [1], 0 where nothing varies.
+    """How far the batch minutes lean to the long side: their skewness [1].
 
-    Third moments of the same parts as in the deviation, over its third power. batch_sd: deviation [min]; tooling_low to
-    piece_high: three-point estimates [min]; the rest as for batch_deviation.
-    Source: moments of the beta, Poisson and binomial distributions.
+    q = 1 − c
+    N = n p
+    F = N + r + N q ((1 − s) w + s)
+    B = q ((1 − s) w m + s (m + o))
+    C = q ((1 − s) (w m)² + s (m + o)²)
+    D = q ((1 − s) (w m)³ + s (m + o)³)
+    g = (T + S + P F³ + r (m + k)³ + N (D − 3 B C + 2 B³)) / d³
+    g = 0   nothing varies
+
+    The parts are those of the deviation. batch_sd: d [min]; tooling_third: T [min³]; setup_third: S [min³]; piece_third: P
+    [min³]; piece_mean: m [min]; quantity: n; places: p; rounds_set: r; reset: k [min]; in_tolerance: c [1]; scrap_share: s
+    [1]; rework_share: w [1]; minutes_in_piece: o [min].
+    Source: first principles.
     """
     arcs, missed = quantity * places, 1 - in_tolerance
     again = _arc_times(arcs, missed, rounds_set, scrap_share, rework_share)
-    third = _three_point_third(tooling_low, tooling_likely, tooling_high)
-    third = third + _three_point_third(setup_low, setup_likely, setup_high)
-    third = third + _three_point_third(piece_low, piece_likely, piece_high) * _power(again, 3)
+    third = tooling_third + setup_third + piece_third * _power(again, 3)
     third = third + rounds_set * _power(piece_mean + reset, 3)
     one, two, three = _moments(missed, scrap_share, piece_mean * rework_share, piece_mean + minutes_in_piece)
     third = third + arcs * (three - 3 * one * two + 2 * _power(one, 3))
@@ -508,7 +527,7 @@ def four_in_five(
     A normal quantile with the first correction for skewness. Where few pieces are scrapped and each costs much, the batch
     is one of two kinds, and the quantile is that of the mixture, by how many are scrapped. batch_mean: m [min]; batch_sd: d
     [min]; batch_skewness: g [1]; piece_mean: of one arc [min]; quantity, places: of arcs; in_tolerance: chance [1];
-    scrap_share [1]; minutes_in_piece [min]. Source: Cornish and Fisher's expansion; first principles (mixture).
+    scrap_share [1]; minutes_in_piece [min]. Source: first principles.
 
     >>> sure = {"piece_mean": 2.0, "quantity": 10, "places": 1, "in_tolerance": 1.0, "scrap_share": 0.3, "minutes_in_piece": 0.0}
     >>> round(four_in_five(batch_mean=100.0, batch_sd=10.0, batch_skewness=0.0, **sure), 3)

@@ -24,6 +24,7 @@ LENGTHS = (
 _LIMITS = ("radius_least", "radius_largest", "tolerance", "upper_deviation", "lower_deviation")
 _BARE = re.compile(r"[0-9.,/ -]*[0-9][0-9.,/ -]*")
 _MOST = 60_000  # combinations kept
+MOST_KINDS = 2000  # different cells in a column of a block, from which nobody writes "ditto" in it
 _SEVERAL = re.compile(r"[^0-9]")
 
 
@@ -181,19 +182,25 @@ def one(cell, count):
 
 def _as_above(column):
     """A column with the cells that say "ditto" filled from above, as far as the block goes."""
-    words = trade_words.listed("ditto")
-    same = [
-        isinstance(cell, str) and trade_words.bare(cell) in words for cell in column.distinct if len(str(cell)) < 20
-    ]
-    if not any(same):
+    if len(column.distinct) > MOST_KINDS or not any(map(_is_ditto, column.distinct)):
         return column
-    ditto = column.holds(lambda cell: isinstance(cell, str) and len(cell) < 20 and trade_words.bare(cell) in words)
+    ditto = column.holds(_is_ditto)
     written = column.holds(lambda cell: cell is not None) & ~ditto
     last = numpy.maximum.accumulate(numpy.where(written, numpy.arange(len(ditto)), -1))
     codes = column.codes.copy()
     filled = ditto & (last >= 0)
     codes[filled] = column.codes[last[filled]]
     return Coded(codes, column.distinct)
+
+
+def _is_ditto(cell):
+    """Whether a cell says: as above. Most cells are told by their length or their first letter."""
+    return (
+        isinstance(cell, str)
+        and len(cell) < 20
+        and cell[:1].casefold() in trade_words.initials("ditto")
+        and trade_words.bare(cell) in trade_words.listed("ditto")
+    )
 
 
 def _translated(cell, words, own):

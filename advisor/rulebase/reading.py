@@ -40,6 +40,7 @@ OTHER_FILES = (
     "grades.toml",
     "hardness.toml",
     "alternatives.toml",
+    "at_the_lathe.toml",
     "headings.toml",
     "customer_questions.toml",
     "worth.toml",

@@ -15,13 +15,16 @@ from advisor.study.correction import shape_of
 
 def screen(told, advice):
     """The whole answer: what was measured, what to move, what the next piece should measure."""
-    words = _Words(told, advice)
     method = Text(f"\nTRIAL PIECE BY {wording.the(told.method).upper()}", style="bold reverse")
     parts = [Text(wording.callout_line(advice)), method]
-    for title, lines in words.sections():
-        if lines:
-            parts += [head(title), *(paragraph(line) for line in lines)]
+    for title, lines in sections(told, advice):
+        parts += [head(title), *(paragraph(line) for line in lines)]
     return Group(*parts)
+
+
+def sections(told, advice):
+    """The answer in words: list of (heading, sentences)."""
+    return [(title, lines) for title, lines in _Words(told, advice).sections() if lines]
 
 
 class _Words:

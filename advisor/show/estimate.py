@@ -134,7 +134,7 @@ def _notes(estimate):
     prices = estimate.prices
     if prices.cheapest not in (None, prices.recommended):
         quick, cheap = prices.prices[0], next(p for p in prices.prices if p.method == prices.cheapest)
-        saved = f"{priced(quick.cost - cheap.cost, advice)} less"
+        saved = f"{priced(round(quick.cost, 2) - round(cheap.cost, 2), advice)} less"
         longer = f"{wording.minutes(cheap.mean - quick.mean)} longer"
         notes.append(f"{wording.the(cheap.method).capitalize()} costs {saved}, and takes {longer}.")
     if not any(price.cost is not None for price in estimate.prices.prices):
@@ -171,7 +171,12 @@ def _cell(price, quantity):
 
 
 def _changes(estimate):
-    """From which quantity another method is quicker, and from which cheaper, told together where it is the same one."""
+    return [paragraph(line) for line in change_lines(estimate)]
+
+
+def change_lines(estimate):
+    """From which quantity another method is quicker, and from which cheaper, told together where it is the same one:
+    sentences."""
     last = f"{estimate.searched_to:,} pieces"
     cheaper, lines = list(estimate.cheaper or ()), []
     for change in estimate.changes:
@@ -196,7 +201,7 @@ def _changes(estimate):
             lines += [] if line in lines else [line]
     if estimate.cheaper is None:
         lines.append("The shop file gives no hourly rate, so what is cheaper is not known.")
-    return [paragraph(line) for line in [*lines, f"Every quantity from 1 to {last} was tried."]]
+    return [*lines, f"Every quantity from 1 to {last} was tried."]
 
 
 def _change(change, word):

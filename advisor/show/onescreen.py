@@ -116,9 +116,14 @@ def screen(advice):
     ])  # fmt: skip
 
 
-def _why(advice):
+def weights(advice):
+    """What decides between the recommended method and the next best: changes.Weights, strongest first."""
     rival = advice.order[1] if len(advice.order) > 1 else None
-    told = wording.deciding(advice, changes.compare(advice, advice.recommended, rival).weights if rival else ())
+    return changes.compare(advice, advice.recommended, rival).weights if rival else ()
+
+
+def _why(advice):
+    told = wording.deciding(advice, weights(advice))
     lines = [Prose(text, lead=LABEL.format("Why")) for text in (" ".join(told), told[0])]
     return Part(("", 30, lines[0]), ("why", STEPPED - 2, lines[1]), ("", None, None))
 
@@ -137,7 +142,8 @@ def _labelled(label, text, *, worth=None, name=""):
     return Part((name, worth, shown), ("", None, None)) if worth is not None else _stays(shown)
 
 
-def _answer(method, advice):
+def headline(method, advice):
+    """Minutes for the batch and a piece, money, and the chance of a good piece, as two lines of words."""
     m, quantity = method.minutes, advice.callout.quantity
     whole = "for the batch" if quantity > 1 else "for the piece"
     p80 = wording.minutes(m["batch"]["p80"])
@@ -146,11 +152,14 @@ def _answer(method, advice):
     money = wording.money(method.cost, advice)
     share, close = method.in_tolerance, wording.close_call(advice)
     odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
-    told = [
+    return [
         f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
         f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
     ]
-    lines = [Prose(text, lead="", style="bold") for text in told]
+
+
+def _answer(method, advice):
+    lines = [Prose(text, lead="", style="bold") for text in headline(method, advice)]
     return Group(Text(f"\n{method.name.upper()}", style="bold reverse"), *lines, *records.notice_lines(advice))
 
 

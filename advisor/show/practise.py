@@ -20,11 +20,11 @@ def exercise(number, count, one, advice):
     for place, name in enumerate(names, 1):
         made.add_row(str(place), name)
     title = Text(f"\n{number} of {count}", style="bold")
-    return Group(title, asked(advice), paragraph(_work(advice)), Text("Which would you choose?", style="bold"), indented(made),
+    return Group(title, asked(advice), paragraph(work(advice)), Text("Which would you choose?", style="bold"), indented(made),
                  Text(f"  {HOW}", style="dim"))  # fmt: skip
 
 
-def _work(advice):
+def work(advice):
     """How it is held and by whom, and what the shop has for it."""
     c, shop, units = advice.callout, advice.shop, advice.callout.units
     held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
@@ -38,17 +38,12 @@ def _work(advice):
 
 def result(one, advice, choice, judged, reason):
     """His choice beside the program's, the reason that decides, what would have made his right, the word and the sketch."""
-    parts = [_verdict(one, advice, choice, judged)]
+    parts = [Text(f"\n{verdict(one, advice, choice, judged)}", style="bold")]
     if reason:
         parts.append(paragraph(f"You said: {reason}."))
     if judged.comparison:
-        parts += [_beside(judged, advice), paragraph(_decides(judged.comparison, advice))]
-    elif advice.best is None:
-        parts += [paragraph(f"{name}: {wording.why_not(m, advice)}") for name, m in advice.methods.items()]
-    else:
-        parts += [paragraph(text) for text in wording.why(advice)]
-    if not judged.right and choice is not None:
-        parts.append(paragraph(_would_be_right(choice, judged.change, advice)))
+        parts.append(_beside(judged, advice))
+    parts += [paragraph(text) for text in reasons(advice, choice, judged)]
     return Group(*parts, *_word(advice.recommended if judged.right or choice is None else choice))
 
 
@@ -70,39 +65,58 @@ def _decides(found, advice):
     return f"{wording.the(found.theirs.name).capitalize()}: {wording.why_not(found.theirs, advice)}"
 
 
-def _verdict(one, advice, choice, judged):
+def verdict(one, advice, choice, judged):
+    """Whether a choice is right, in a sentence."""
     if judged.right and len(one.accepted) > 1:
         *others, last = one.accepted
         count = "both count" if len(one.accepted) == 2 else "all count"
-        return Text(f"\nRight. A close call: {', '.join(others)} and {last} {count}.", style="bold")
+        return f"Right. A close call: {', '.join(others)} and {last} {count}."
     if judged.right:
-        return Text(f"\nRight: {advice.recommended or practise.NOTHING}.", style="bold")
+        return f"Right: {advice.recommended or practise.NOTHING}."
     if choice is None:
-        return Text(f"\nSomething stands after all: {wording.the(advice.recommended)}.", style="bold")
+        return f"Something stands after all: {wording.the(advice.recommended)}."
     mine = wording.the(choice)
-    return Text(
-        f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}.",
-        style="bold",
-    )
+    return f"The program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}."
 
 
-def _beside(judged, advice):
-    found = judged.comparison
-    made = table(
-        ("", "left"), ("batch", "right"), ("tool, setup", "right"), ("a piece", "right"), ("in tolerance", "left")
-    )
+def reasons(advice, choice, judged):
+    """What decides, and what would have made the choice right: sentences."""
+    if judged.comparison:
+        told = [_decides(judged.comparison, advice)]
+    elif advice.best is None:
+        told = [f"{name}: {wording.why_not(m, advice)}" for name, m in advice.methods.items()]
+    else:
+        told = wording.why(advice)
+    if not judged.right and choice is not None:
+        told = [*told, _would_be_right(choice, judged.change, advice)]
+    return told
+
+
+def beside(judged, advice):
+    """The two methods side by side: headings and rows of words."""
+    found, lines = judged.comparison, []
     for method in (found.ours, found.theirs):
         if method is None:
             continue
         m = method.minutes
         stands = "" if method.rank else " (will not do)"
-        made.add_row(
-            method.name + stands,
-            wording.minutes(m["batch"]["mean"]),
-            wording.minutes(m["tooling"]["mean"] + m["setup"]["mean"]),
-            wording.minutes(m["per_piece"]["mean"]),
-            wording.chance(method.in_tolerance),
+        lines.append(
+            (
+                method.name + stands,
+                wording.minutes(m["batch"]["mean"]),
+                wording.minutes(m["tooling"]["mean"] + m["setup"]["mean"]),
+                wording.minutes(m["per_piece"]["mean"]),
+                wording.chance(method.in_tolerance),
+            )
         )
+    return ["", "batch", "tool, setup", "a piece", "in tolerance"], lines
+
+
+def _beside(judged, advice):
+    heads, lines = beside(judged, advice)
+    made = table(*((head, "left" if head in ("", "in tolerance") else "right") for head in heads))
+    for line in lines:
+        made.add_row(*line)
     return indented(made)
 
 

@@ -20,7 +20,12 @@ _REASONS = {
 
 def reason(entry):
     """Why something was read as it was, in words. entry: callout.Read."""
-    return _REASONS[entry.why]
+    return reason_for(entry.why)
+
+
+def reason_for(why):
+    """The words of a reason of callout.Read."""
+    return _REASONS[why]
 
 
 @lru_cache(maxsize=1)

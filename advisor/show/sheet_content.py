@@ -133,7 +133,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
     rows = [row for row in setup_rows(told, advice) if not row.label.startswith(LINE)]
     table = table_rows(told, advice)
     title, job = radius_words(advice.callout), _job(advice)
-    big = _deciding_first([_big(row) for row in rows if not _aside(row)], told.name)
+    big = _deciding_first([numbered(row) for row in rows if not aside(row)], told.name)
     steps = [wording.spoken(finding, advice) for finding in told.steps]
     shown = (title, job, told.name, *map(str, big), *steps, advice.shop.name, advice.lathe.name, case or "")
     return Sheet(
@@ -145,7 +145,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
         promise=_promise(told, advice),
         figures=_figures(drawings, rooms),
         big=big,
-        aside=[(row.label, row.value) for row in rows if _aside(row)],
+        aside=[(row.label, row.value) for row in rows if aside(row)],
         layout=_layout(told, advice),
         steps=steps,
         tables=[table] if table else [],
@@ -163,7 +163,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
     )
 
 
-def _aside(row):
+def aside(row):
     """Whether a row is not set: it is there to know, or says how far something may be off."""
     return row.label in ASIDE or row.label.endswith("at most")
 
@@ -269,13 +269,13 @@ def _promise(method, advice):
     )
 
 
-def _big(row):
+def numbered(row):
     """A row of the setup with its number apart.
 
     >>> from advisor.show.rows import Row
-    >>> _big(Row("Edge radius", "6 mm, concave edge"))
+    >>> numbered(Row("Edge radius", "6 mm, concave edge"))
     Big(label='Edge radius', number='6 mm', rest='concave edge', dial='', deciding=False)
-    >>> _big(Row("Rod between", "carriage and headstock")).number
+    >>> numbered(Row("Rod between", "carriage and headstock")).number
     'carriage and headstock'
     """
     found = _NUMBER.match(row.value)

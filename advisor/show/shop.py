@@ -59,14 +59,16 @@ def page(able, *, chosen_by="", invented=()):
     if invented:
         text = f"Still as a new file has it: {', '.join(invented)}. Measure them before you set anything by an answer."
         parts.append(Text(f"\n{text}", style="bold"))
-    parts += [head("lathes"), *(paragraph(_lathe(lathe, shop.units)) for lathe in shop.lathes)]
+    parts += [head("lathes"), *(paragraph(lathe_line(one, shop.units)) for one in shop.lathes)]
     parts += [head("radii that each method turns"), *_reaches(able)]
     parts += [head("finest tolerance that each method holds, plus and minus"), *_finest(able)]
     parts += [head("what it lacks that would help most"), *_helps(able)]
     return Group(*parts)
 
 
-def _lathe(lathe, units):
+def lathe_line(lathe, units):
+    """A lathe in a sentence."""
+
     def size(mm):
         return wording.rule_length(mm, units)
 
@@ -87,9 +89,9 @@ def _reaches(able):
         for name in able.methods:
             cells = []
             for place in LOCATIONS:
-                reach = able.reaches.get((name, form, place))
-                cells.append(_reach(reach, able.shop.units))
-                gaps = gaps or bool(reach and not reach.whole)
+                found = able.reaches.get((name, form, place))
+                cells.append(reach_words(found, able.shop.units))
+                gaps = gaps or bool(found and not found.whole)
             if any(cell != "-" for cell in cells):
                 table.add_row(shown, name, *cells)
                 shown = ""
@@ -105,7 +107,8 @@ def _reaches(able):
     return [indented(table), *map(paragraph, ["", *notes])]
 
 
-def _reach(reach, units):
+def reach_words(reach, units):
+    """The radii that a method turns in one place; "-" for none, a * where some between do not stand."""
     if reach is None:
         return "-"
     told = inward(reach, units)

@@ -1,0 +1,11 @@
+"""Which version of the program this is."""
+
+
+def version():
+    """The version of an installed copy, or "checkout"."""
+    from importlib import metadata
+
+    try:
+        return metadata.version("turn-radius")
+    except metadata.PackageNotFoundError:
+        return "checkout"

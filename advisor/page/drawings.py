@@ -1,0 +1,113 @@
+"""The drawings of the screens: the program's own, as SVG; and what tells the methods apart, as a style sheet."""
+
+import threading
+from functools import lru_cache
+
+from advisor.answer import wording
+from advisor.answer.advice import advise
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.asked.callout import read_callout
+from advisor.drawing.model import View, fitted
+from advisor.drawing.setups import drawing_of_setup
+from advisor.drawing.work import body, drawing_of_work, profile
+from advisor.engine import generated
+from advisor.page import state as states
+from advisor.page import steps, svg
+from advisor.page.made import File
+from advisor.page.guard import Refused
+from advisor.show.map import LOOKS, NO_METHOD_LOOK
+from advisor.study import interview
+
+KIND = "image/svg+xml"
+WORK_ROOM, SETUP_ROOM, SKETCH_ROOM = (96.0, 84.0), (150.0, 100.0), (46.0, 34.0)  # mm of paper
+SKETCHED = {  # sizes of the six sketches, of no drawing in particular [mm]
+    "rounded corner": {"radius": "R9", "diameter": "36"},
+    "fillet": {"radius": "R8", "diameter": "20", "shoulder_height": "13"},
+    "dome": {"radius": "R24", "diameter": "34"},
+    "dish": {"radius": "R24", "diameter": "38", "width": "30"},
+    "crown": {"radius": "R30", "diameter": "34", "width": "34", "from_end": "6"},
+    "groove": {"radius": "R9", "diameter": "36", "width": "17", "from_end": "12"},
+}
+_LOCK = threading.Lock()
+
+
+def ready():
+    for name in interview.SHAPES:
+        _sketch(name)
+
+
+def shape(state, *, request, **_):
+    """The sketch of one of the six shapes."""
+    name = request.path_params["shape"].replace("-", " ")
+    if name not in interview.SHAPES:
+        raise Refused(404, "drawing", request.path_params["shape"][:40], "is none of the six shapes", "Go back.")
+    return File(_sketch(name), KIND, keep=True)
+
+
+@lru_cache(maxsize=8)
+def _sketch(name):
+    shop = shops.read_shop(shops.USUAL_SHOP)
+    fields = SKETCHED[name] | {"units": "mm", "general_tolerance": "±0.5"}
+    callout = read_callout(fields | interview.SHAPES[name], materials=materials.materials())
+    outline = profile(advise(callout, shop, executor=generated.run).values)
+
+    def make(scale):
+        return View(tuple(body(outline, scale=scale, arc_pen="heavy", section=outline.hollow)))
+
+    picture = fitted(make, room=SKETCH_ROOM, steps=(1.2, 1.1, 1, 0.9, 0.8, 0.7, 0.6))
+    return svg.drawn(
+        picture,
+        says=f"{name}: {' on the '.join(interview.SHAPES[name][k] for k in ('form', 'location'))}",
+        lit=("heavy",),
+    ).encode()
+
+
+def work(state, *, records, **_):
+    """The work, dimensioned, with what a step is about lit."""
+    advice = states.answer(state.without("lit"), records)
+    with _LOCK:
+        arc_pen = "heavy" if "lit" in state.more else "outline"
+        picture = drawing_of_work(advice, room=WORK_ROOM, arc_pen=arc_pen)
+    return _shown(picture, f"The work to scale: {wording.callout_line(advice)}", state, advice)
+
+
+def setup(state, *, records, **_):
+    """The setup of the method, from above, with what a step is about lit."""
+    from advisor.page.lathe import chosen
+
+    advice = states.answer(state.without("lit"), records)
+    method = chosen(advice, state) or advice.shown
+    if method is None or method.setup is None:
+        raise Refused(404, "drawing", "", "is not to be had: no method can be set", "Go back to the answer.")
+    with _LOCK:
+        picture = drawing_of_setup(method, advice, room=SETUP_ROOM)
+    return _shown(picture, f"The setup for {wording.the(method.name)}, from above, to scale", state, advice, method)
+
+
+def _shown(picture, says, state, advice, method=None):
+    lit = steps.lit(state, advice, method or advice.shown) if "lit" in state.more else ()
+    return File(svg.drawn(picture, says=says, lit=lit).encode(), KIND, keep=True)
+
+
+def methods(state, **_):
+    """The colours of the methods, as on the map; what tells them apart without colour is their hatch."""
+    hatches = {"/": 45, "\\": 135, "|": 90, "-": 0}
+    rules = []
+    for name, (fill, hatch) in (LOOKS | {"no method stands": NO_METHOD_LOOK}).items():
+        angle = hatches.get(hatch[0])
+        css = name.replace(" ", "-")
+        if angle is None:
+            pattern = (
+                "radial-gradient(#0006 1.5px, transparent 2px)"
+                if hatch[0] == "."
+                else (
+                    "repeating-linear-gradient(45deg, #0005 0 1.5px, transparent 1.5px 8px), "
+                    "repeating-linear-gradient(135deg, #0005 0 1.5px, transparent 1.5px 8px)"
+                )
+            )
+        else:
+            pattern = f"repeating-linear-gradient({(90 - angle) % 180 + 90}deg, #0005 0 1.5px, transparent 1.5px 8px)"
+        size = "background-size: 8px 8px; " if hatch[0] == "." else ""
+        rules.append(f".m-{css} {{ background-color: {fill}; background-image: {pattern}; {size}}}")
+    return File("\n".join(rules).encode(), "text/css; charset=utf-8", keep=True)

@@ -1,0 +1,221 @@
+"""What an address says, and addresses out of that: all that a screen hangs on stands in its own address."""
+
+import os
+import shlex
+from functools import lru_cache
+from typing import NamedTuple
+from urllib.parse import urlencode
+
+from advisor.answer.advice import advise
+from advisor.asked import callout as callouts
+from advisor.asked import materials, settings
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.errors import CalloutError, ShopError, did_you_mean
+from advisor.ground.units import shown
+from advisor.lists.pricing import Desk
+from advisor.records import job_records
+from advisor.study import interview
+
+LONGEST = 400  # characters of one value in an address
+KEPT = 64  # answers that are kept for the next screen of the same job
+FLOW = (
+    "unknown",
+    "method",
+    "step",
+    "ticked",
+    "began",
+    "good",
+    "ended",
+    "away",
+    "left",
+)  # what a screen adds to the job
+
+
+class State(NamedTuple):
+    """What an address says. fields: name of a case file -> text; flow: names of FLOW -> text; more: the rest -> text."""
+
+    fields: dict
+    flow: dict
+    more: dict
+
+    @property
+    def unknown(self):
+        """Names of questions or facts that were asked and not answered."""
+        return [word for word in self.flow.get("unknown", "").split(",") if word.strip()]
+
+    def without(self, *names):
+        """The same without some of its names."""
+        return State(*({k: v for k, v in part.items() if k not in names} for part in self))
+
+    def having(self, **changed):
+        """The same with other values; None takes a name away."""
+        parts = [dict(part) for part in self]
+        for name, value in changed.items():
+            part = parts[0] if name in callouts.KEYS else parts[1] if name in FLOW else parts[2]
+            part.pop(name, None)
+            if value is not None and str(value) != "":
+                part[name] = str(value)
+        return State(*parts)
+
+    def address(self, path, **changed):
+        """The address of a screen: what is known of the job, then what the screen adds; of the rest only what is
+        named."""
+        state = self.having(**changed)
+        more = {name: value for name, value in state.more.items() if name in changed}
+        return join(path, {**state.fields, **state.flow, **more})
+
+    def hidden(self, *left_out):
+        """Names and values for a form that leads on, without those that it asks for itself."""
+        return [(name, value) for name, value in {**self.fields, **self.flow}.items() if name not in left_out]
+
+
+def join(path, values):
+    """A path with values behind it."""
+    return f"{path}?{urlencode(values)}" if values else path
+
+
+def state_of(pairs):
+    """What pairs of names and texts from an address or a form say -> State. Raises CalloutError for a value that is too
+    long."""
+    fields, flow, more = {}, {}, {}
+    for name, text in pairs:
+        text = " ".join(str(text).split())
+        if len(text) > LONGEST:
+            problem = f"has {len(text):,} characters"
+            raise CalloutError(shown(name), shown(text), problem, f"Write it in at most {LONGEST}.")
+        part = fields if name in callouts.KEYS else flow if name in FLOW else more
+        part.pop(name, None)
+        if text:
+            part[name] = text
+    named = {name: fields[name] for name in callouts.KEYS if name in fields}
+    return State(named, {name: flow[name] for name in FLOW if name in flow}, more)
+
+
+# ---- the shop and what was recorded
+
+
+def shop_names():
+    """Names of the shops that may be chosen on the page: those carried inside, and the user's own."""
+    return list(dict.fromkeys([*shops.own_names(), *sorted(path.stem for path in shops.SHOPS.glob("*.toml"))]))
+
+
+def usual_name():
+    """Name or path of the shop that counts where none is chosen."""
+    return settings.usual_shop(shops.USUAL_SHOP)[0]
+
+
+def shop_called(name=None):
+    """The Shop of a name, or the one that counts; never a path that an address brought along."""
+    if name is not None and name not in shop_names():
+        known = shop_names()
+        fix = f"{did_you_mean(name, known)}Give one of {', '.join(known)}."
+        raise ShopError("shop", shown(name), "is not there", fix)
+    return _shop(name or usual_name(), _stamp())
+
+
+def _stamp():
+    """What changes when one of the user's own shops does."""
+    folder = shops.own_shops()
+    names = shops.own_names()
+    return tuple((name, (folder / f"{name}.toml").stat().st_mtime_ns) for name in names)
+
+
+@lru_cache(maxsize=16)
+def _shop(name, stamp):
+    return shops.read_shop(name)
+
+
+class Records:
+    """The file of records that the server was started with. file: its path, None for the usual one."""
+
+    def __init__(self, file=None):
+        self.file = file
+
+    def place(self):
+        return job_records.place(self.file)
+
+    def jobs(self):
+        """Every recorded job; none where there is no file."""
+        if self.file is None and job_records.nowhere():
+            return ()
+        place = self.place()
+        try:
+            told = os.stat(place)
+        except OSError:
+            return ()
+        return _jobs(place, (told.st_mtime_ns, told.st_size))
+
+
+@lru_cache(maxsize=4)
+def _jobs(place, stamp):
+    return job_records.jobs_in(place)
+
+
+# ---- the job
+
+
+def with_unit(fields):
+    """The fields with the unit that the user keeps, where none is stated."""
+    kept = settings.read().units
+    return {**fields, "units": kept} if kept and "units" not in fields else fields
+
+
+def reader(shop):
+    """A function fields -> Callout in a shop."""
+    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+
+    def read(fields):
+        return callouts.read_callout(with_unit(fields), shop_units=shops.drawing_units(shop), **known)
+
+    return read
+
+
+def answer(state, records):
+    """The Advice for the job of a State."""
+    shop = shop_called(state.fields.get("shop"))
+    return _advice(tuple(state.fields.items()), settings.read().units, shop.name, _stamp(), records.jobs())
+
+
+@lru_cache(maxsize=KEPT)
+def _advice(fields, units, shop_name, stamp, jobs):
+    fields = dict(fields)
+    shop = shop_called(fields.get("shop"))
+    return advise(reader(shop)(fields), shop, executor=generated.run, records=jobs)
+
+
+def interview_step(state, records):
+    """Where the interview stands: (interview.Step, interview.Talk)."""
+    shop = shop_called(state.fields.get("shop"))
+    talk = interview.begun(_placed(with_unit(state.fields)), state.unknown)
+    return interview.step(talk, reader(shop), shop, _rules(shop.name, _stamp(), records.jobs())), talk
+
+
+def _placed(fields):
+    """The fields with form and location in place of one word for both."""
+    word = callouts.shape_of("shape", fields["shape"]) if "shape" in fields else None
+    if word is None or word.form is None or word.location is None:
+        return fields
+    return {name: text for name, text in fields.items() if name != "shape"} | {
+        "form": word.form,
+        "location": word.location,
+    }
+
+
+@lru_cache(maxsize=8)
+def _rules(shop_name, stamp, jobs):
+    return Desk(_shop_by_own_name(shop_name), jobs).rules
+
+
+def _shop_by_own_name(name):
+    for known in (*shop_names(), usual_name()):
+        found = shop_called(known) if known in shop_names() else _shop(known, _stamp())
+        if found.name == name:
+            return found
+    return shop_called()
+
+
+def command(state, name="advise"):
+    """The command line that gives the same answer."""
+    talk = interview.begun(with_unit(state.fields), state.unknown)
+    return shlex.join(interview.command(talk, name=name))

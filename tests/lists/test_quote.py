@@ -1,0 +1,181 @@
+"""A quote: money that adds up, questions by the money that hangs on them, and files that a spreadsheet program opens."""
+
+import csv
+import shutil
+import subprocess
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from command import run
+
+from advisor.ground.errors import CalloutError
+from advisor.lists import files, pricing, quote
+from advisor.show import quote as page
+
+LISTS = Path(__file__).parent.parent / "lists"
+HEAD = "Item,Radius,Feature,Dia,Material,Qty"
+
+
+def quoted(path, shop="training-shop", **defaults):
+    source = files.open_source(str(path))
+    return quote.quote(source, pricing.order_for(source, shop=shop, defaults=defaults))
+
+
+def lines(folder, *rows, head=HEAD):
+    path = folder / "list.csv"
+    path.write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def enquiry():
+    return quoted(LISTS / "enquiry.xlsx")
+
+
+def test_the_price_of_all_is_that_of_one_times_the_pieces(enquiry):
+    prices = [price for line in enquiry.lines for price in line.prices]
+    assert len(prices) == 26
+    for price in prices:
+        assert price.total == (price.each * price.pieces).quantize(Decimal("0.01")) and isinstance(price.each, Decimal)
+    assert enquiry.smallest == sum(line.prices[0].total for line in enquiry.lines if line.prices)
+    assert enquiry.largest == sum(line.prices[-1].total for line in enquiry.lines if line.prices)
+
+
+@pytest.mark.parametrize("pieces", [1, 7, 99, 100, 999, 1000, 5000, 1_000_000])
+def test_what_is_rounded_off_is_less_than_a_hundredth_of_a_piece_in_all(pieces):
+    for cost in (0.005, 1.0, 58.0669, 931.18461, 77777.777):
+        off = abs(quote.price_of(cost, pieces).total - Decimal(repr(cost)))
+        assert off <= max(Decimal("0.5"), Decimal(pieces) * Decimal("0.00006"))
+
+
+def test_quantities_stand_side_by_side(enquiry):
+    line = next(line for line in enquiry.lines if line.reading.item == "30")
+    assert [price.pieces for price in line.prices] == [10, 20, 50] and line.reading.line == 8
+    assert line.prices[0].each > line.prices[1].each > line.prices[2].each
+
+
+def test_a_price_is_what_the_list_costs(tmp_path):
+    path = lines(tmp_path, "1,R6 ±0.1,rounded corner,40 mm,brass,12")
+    run("batch", path, "-o", tmp_path / "out.csv")
+    with open(tmp_path / "out.csv", encoding="utf-8", newline="") as file:
+        (row,) = csv.DictReader(file)
+    (line,) = quoted(path).lines
+    assert abs(line.prices[0].total - Decimal(row["cost_EUR"])) <= Decimal("0.06")
+
+
+def test_questions_go_by_the_money_that_hangs_on_them(tmp_path):
+    path = lines(
+        tmp_path,
+        "1,R6,rounded corner,40,brass,12", "2,R6,fillet,40,,12", "3,R6 ±0.1,rounded corner,40,tool steel,12", "4,R6 ±0.1,fillet,40,brass,",
+    )  # fmt: skip
+    found = quoted(path)
+    assert [question.hangs for question in found.questions] == sorted(
+        (question.hangs for question in found.questions), reverse=True
+    )
+    by_key = {question.key: question for question in found.questions}
+    assert by_key["general_tolerance"].lines == (2, 3) and by_key["material"].lines == (3,)
+    assert by_key["hardness"].lines == (4,) and by_key["quantity"].lines == (5,)
+    tolerance = by_key["general_tolerance"]
+    assert [one.value for one in tolerance.tries] == ["ISO 2768-f", "±0.1 mm", "±0.05 mm"]
+    for one in tolerance.tries:  # against a list in which it is written
+        other = quoted(path, general_tolerance=one.value)
+        priced = [line.prices[0].total for line in other.lines[:2] if line.prices]
+        assert one.total == sum(priced) and one.unmade == 2 - len(priced)
+    told = page.asked(tolerance, found)
+    assert told.startswith("2 lines do not say: ") and f"as ±0.05 mm {tolerance.tries[-1].total:,.2f} EUR" in told
+
+
+def test_what_the_user_says_is_no_question(tmp_path):
+    path = lines(tmp_path, "2,R6,fillet,40,,12")
+    assert {question.key for question in quoted(path, material="brass", general_tolerance="±0.1").questions} == set()
+
+
+def test_money_in_several_currencies_is_not_quoted(tmp_path):
+    path = lines(
+        tmp_path, "1,R6,fillet,40,brass,1,training-shop", "2,R6,fillet,40,brass,1,jobbing-shop", head=HEAD + ",shop"
+    )
+    with pytest.raises(CalloutError, match="several currencies"):
+        quoted(path)
+
+
+def test_a_shop_without_a_rate_cannot_quote(tmp_path):
+    text = (Path(__file__).parent.parent.parent / "cases/shops/training-shop.toml").read_text(encoding="utf-8")
+    (tmp_path / "shed.toml").write_text(
+        "".join(line for line in text.splitlines(True) if not line.startswith("hourly_rate"))
+    )
+    with pytest.raises(CalloutError, match="states no hourly rate"):
+        quoted(lines(tmp_path, "1,R6,fillet,40,brass,1"), shop=str(tmp_path / "shed.toml"))
+
+
+def test_the_workbook_holds_numbers_as_numbers(tmp_path, enquiry):
+    openpyxl = pytest.importorskip("openpyxl")
+    ran = run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / "quote.xlsx")
+    assert ran.status == 1 and "Ask the customer".upper() in ran.out and "23 of 30 rows quoted" in ran.out
+    book = openpyxl.load_workbook(tmp_path / "quote.xlsx", data_only=True)
+    assert book.sheetnames == ["Quote", "Questions", "Assumed"]
+    rows = list(book["Quote"].iter_rows(min_row=3, values_only=True))
+    heads, found = rows[0], {row[1]: row for row in rows[1:] if row[1]}
+    assert heads[7:10] == ("Pieces 1", "Each 1 [EUR]", "Total 1 [EUR]")
+    for line in enquiry.lines:
+        row = found[line.reading.item]
+        for place, price in enumerate(line.prices):
+            assert row[7 + 3 * place : 10 + 3 * place] == (price.pieces, float(price.each), float(price.total))
+    totals = [row[9] for row in rows if row[6] and str(row[6]).startswith("Total")]
+    assert totals == [float(enquiry.smallest), float(enquiry.largest)]
+    asked = list(book["Questions"].iter_rows(min_row=2, values_only=True))
+    assert asked[0][0] == enquiry.questions[0].ask and isinstance(asked[0][5], (int, float))
+    assert sum(row[0] == "How is this meant?" for row in asked) == 7
+    formula = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"]
+    assert any(str(cell.value).startswith("=SUM(J4:J") for row in formula.iter_rows() for cell in row)
+
+
+def test_the_page_holds_every_line_and_question(tmp_path, enquiry):
+    pypdf = pytest.importorskip("pypdf")
+    assert run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / "quote.pdf").status == 1
+    text = " ".join(" ".join(one.extract_text() for one in pypdf.PdfReader(tmp_path / "quote.pdf").pages).split())
+    for line in enquiry.lines:
+        for price in line.prices:
+            assert f"{price.total:,.2f}" in text
+    for question in enquiry.questions:
+        assert question.ask in text
+    assert "The material of the parts" in text and "Not quoted" in text
+
+
+def test_text_of_a_customer_is_no_formula(tmp_path):
+    openpyxl = pytest.importorskip("openpyxl")
+    path = lines(tmp_path, "=1+1,R6,fillet,40,brass,1")
+    assert run("quote", path, "-o", tmp_path / "quote.xlsx").status == 0
+    cell = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"]["B4"]
+    assert (cell.value, cell.data_type) == ("=1+1", "s")
+
+
+@pytest.mark.skipif(not shutil.which("soffice"), reason="LibreOffice is not there")
+def test_a_spreadsheet_program_opens_the_quote_and_the_priced_list(tmp_path, enquiry):
+    run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / "quote.xlsx")
+    run("batch", LISTS / "enquiry.xlsx", "-o", tmp_path / "priced.xlsx")
+    home = f"-env:UserInstallation=file://{tmp_path}/home"
+    names = [tmp_path / "quote.xlsx", tmp_path / "priced.xlsx"]
+    command = [
+        "soffice",
+        home,
+        "--headless",
+        "--convert-to",
+        "csv:Text - txt - csv (StarCalc):44,34,76",
+        "--outdir",
+        tmp_path / "out",
+    ]
+    subprocess.run([*command, *names], check=True, capture_output=True, timeout=240)
+    with open(tmp_path / "out" / "quote.csv", encoding="utf-8", newline="") as file:
+        rows = list(csv.reader(file))
+    totals = [row[9] for row in rows if row[6].startswith("Total")]
+    assert [Decimal(text.replace(",", "")) for text in totals] == [enquiry.smallest, enquiry.largest]
+    with open(tmp_path / "out" / "priced.csv", encoding="utf-8", newline="") as file:
+        priced = [row for row in csv.DictReader(file) if row["method"]]
+    assert len(priced) == 26 and all(float(row["cost_EUR"]) > 0 for row in priced)
+
+
+@pytest.mark.parametrize("target", ["quote.doc", "quote", "nowhere/quote.pdf"])
+def test_a_quote_that_cannot_be_written_is_told_first(tmp_path, target):
+    ran = run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / target)
+    assert ran.status == 2 and not ran.out

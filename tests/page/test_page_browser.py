@@ -1,0 +1,347 @@
+"""The page in a real browser without a window: by keyboard, without script, narrow and wide, reloaded, and with the server
+killed in the middle. Skipped where there is neither Playwright nor Chromium: pip install '.[browser]', and Debian's
+chromium."""
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from contextlib import contextmanager
+from urllib.parse import urlencode, urlsplit
+
+import pytest
+
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+try:
+    from playwright.sync_api import sync_playwright
+except ImportError:
+    sync_playwright = None
+if not (CHROMIUM and sync_playwright):
+    pytest.skip("no Playwright or no Chromium here", allow_module_level=True)
+
+WIDTHS = {"phone": (320, 640), "tablet": (820, 1180), "desk": (1280, 800)}
+KNOB = {"radius": "R6 ±0.1", "shape": "rounded corner", "diameter": "40 mm", "quantity": "12"}
+CROWN = {
+    "radius": "R100 ±1",
+    "shape": "crown",
+    "diameter": "60 mm",
+    "width": "40 mm",
+    "from_end": "10 mm",
+    "method": "freehand",
+}
+DOME = {"radius": "R6 ±0.1", "shape": "dome", "diameter": "10 mm", "method": "freehand"}
+NOTHING = {"radius": "R6 ±0.001", "shape": "rounded corner", "diameter": "40 mm"}
+
+
+def at(path, job=(), **more):
+    values = {**dict(job), **more}
+    return f"{path}?{urlencode(values)}" if values else path
+
+
+SCREENS = {
+    "first": "/",
+    "callout": "/lathe",
+    "callout-wrong": at("/lathe/where", radius="six"),
+    "where": at("/lathe/where", radius="R6 ±0.1"),
+    "size": at("/lathe/size", radius="R6 ±0.1", shape="groove"),
+    "size-wrong": at("/lathe/size", KNOB, diameter="forty", asked="size"),
+    "ask": at("/lathe/ask", radius="R6 ±0.1", shape="rounded corner", diameter="40 mm"),
+    "answer": at("/lathe/answer", KNOB),
+    "answer-none": at("/lathe/answer", NOTHING),
+    "why": at("/lathe/why", KNOB),
+    "before": at("/lathe/do", KNOB, began=1, step=0),
+    "step": at("/lathe/do", KNOB, began=1, step=11),
+    "step-off": at("/lathe/do", CROWN, began=1, step=5, ticked="5-1.5-2.4-1"),
+    "piece": at("/lathe/first", KNOB),
+    "piece-measured": at("/lathe/first", KNOB, way="leaf", light="middle"),
+    "running": at("/lathe/done", KNOB, began=1000, good=2000),
+    "done": at("/lathe/done", KNOB, began=1000, good=4000, ended=9000),
+    "list": "/list",
+    "job": at("/list/job", KNOB),
+    "learn": at("/learn", seed=3, n=1),
+    "judged": at("/learn/choose", seed=3, n=1, choice="radius rod"),
+    "map": at("/learn/map", KNOB),
+    "wrong": at("/learn/wrong", DOME),
+    "words": "/word",
+    "word": at("/word", name="form tool"),
+    "shops": "/shop",
+    "shop": at("/shop", shop="bench-shop"),
+    "measure": "/shop/measure",
+    "new-shop": "/shop/new",
+}
+
+
+class Served:
+    """A server of its own in a process of its own."""
+
+    def __init__(self, folder, port=0):
+        self.folder, self.port, self.process = folder, port, None
+        self.start()
+
+    def start(self):
+        kept = {"XDG_CONFIG_HOME": str(self.folder / "config"), "XDG_DATA_HOME": str(self.folder / "data")}
+        line = [sys.executable, "-m", "advisor.cli", "page", "--no-browser", "--port", str(self.port)]
+        self.process = subprocess.Popen(
+            [*line, "--records", str(self.folder / "records.sqlite3")],
+            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=os.environ | kept,
+        )  # fmt: skip
+        self.address = re.search(r"http://\S+", self.process.stdout.readline())[0].rstrip("/")
+        self.port = urlsplit(self.address).port
+
+    def stop(self, how=signal.SIGTERM):
+        self.process.send_signal(how)
+        self.process.wait(timeout=20)
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    server = Served(tmp_path_factory.mktemp("page"))
+    yield server
+    server.stop()
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@contextmanager
+def opened(chromium, served, size="tablet", **looks):
+    """A page of a browser, which notes what it asks for and what goes wrong."""
+    wide, high = WIDTHS[size]
+    context = chromium.new_context(viewport={"width": wide, "height": high}, **looks)
+    page = context.new_page()
+    page.set_default_timeout(30_000)
+    page.asked, page.faults = [], []
+    page.on("request", lambda request: page.asked.append(request.url))
+    page.on("pageerror", lambda problem: page.faults.append(str(problem)))
+    page.on(
+        "console",
+        lambda told: page.faults.append(told.text) if told.type == "error" and "400" not in told.text else None,
+    )
+    try:
+        yield page
+        assert not page.faults
+        assert all(url.startswith(served.address) for url in page.asked), page.asked
+    finally:
+        context.close()
+
+
+def go(page, served, path):
+    page.goto(served.address + path, wait_until="load")
+
+
+# What a person's thumb has to hit: as wide and high as it is on the screen; words inside a sentence or a table are let off.
+TARGETS = """() => [...document.querySelectorAll('a, button, input:not([type=hidden]), select, summary')].filter(e => {
+  const box = e.getBoundingClientRect();
+  if (!box.width || e.closest('.skip, td, th, details:not([open]) > :not(summary)')) return false;
+  const label = e.closest('label'), by = label ? label.getBoundingClientRect() : box;
+  return Math.max(box.height, by.height) < 47.5 || Math.max(box.width, by.width) < 47.5;
+}).map(e => e.outerHTML.slice(0, 120))"""
+NUMBERS = """() => [...document.querySelectorAll('.numbers b, .numbers strong, .set td')].map(
+  e => parseFloat(getComputedStyle(e).fontSize)).filter(size => size < 28)"""
+# Contrast of the numbers that are set against what lies behind them, by WCAG 2.
+CONTRAST = """() => {
+  const parts = text => text.match(/[\\d.]+/g).map(Number);
+  const light = ([r, g, b]) => [r, g, b].map(v => (v /= 255) <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+  const behind = e => { for (; e; e = e.parentElement) { const c = parts(getComputedStyle(e).backgroundColor);
+    if (c.length < 4 || c[3] > 0) return c; } return [255, 255, 255]; };
+  return [...document.querySelectorAll('.numbers b, .numbers strong, .set td, .step h1, .headline')].map(e => {
+    const a = light(parts(getComputedStyle(e).color)), b = light(behind(e));
+    return (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05); }).filter(ratio => ratio < 7);
+}"""
+
+
+@pytest.mark.parametrize("size", WIDTHS)
+def test_every_screen_can_be_read_and_hit(chromium, served, size):
+    from axe_playwright_python.sync_playwright import Axe
+
+    axe = Axe()
+    with opened(chromium, served, size) as page:
+        for name, path in SCREENS.items():
+            go(page, served, path)
+            assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[size][0], name
+            assert page.evaluate(TARGETS) == [], name
+            assert page.evaluate(NUMBERS) == [], name
+            assert page.evaluate(CONTRAST) == [], name
+            assert (
+                page.evaluate("[...document.images].filter(i => !i.complete || !i.naturalWidth).map(i => i.src)") == []
+            ), name
+            found = axe.run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]})
+            told = [
+                (one["id"], [node["html"][:100] for node in one["nodes"]][:3]) for one in found.response["violations"]
+            ]
+            assert not told, (name, told)
+
+
+def test_nothing_is_cut_off_at_twice_the_size(chromium, served):
+    with opened(chromium, served, "phone") as page:
+        page.set_viewport_size({"width": 410, "height": 590})  # of a tablet of 820, at 200 %
+        for name, path in SCREENS.items():
+            go(page, served, path)
+            assert page.evaluate("document.documentElement.scrollWidth") <= 410, name
+
+
+def test_by_keyboard_alone_from_the_drawing_to_the_steps(chromium, served):
+    with opened(chromium, served) as page:
+        go(page, served, "/")
+
+        def tab_to(words):
+            for _ in range(60):
+                page.keyboard.press("Tab")
+                told = page.evaluate(
+                    "(document.activeElement.labels?.[0]?.textContent || document.activeElement.textContent).trim()"
+                )
+                if words in told:
+                    return
+            raise AssertionError(f"{words} cannot be reached by Tab")
+
+        tab_to("As it stands there")
+        page.keyboard.type("R6 ±0.1")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/lathe/where**")
+        tab_to("rounded corner")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/lathe/size**")
+        tab_to("Diameter")
+        page.keyboard.type("40 mm")
+        tab_to("Pieces")
+        page.keyboard.type("12")
+        page.keyboard.press("Enter")
+        page.wait_for_url(re.compile("/lathe/(ask|answer)"))
+        for _ in range(12):
+            if "/lathe/answer" in page.url:
+                break
+            was = page.url
+            tab_to("Don't know")
+            page.keyboard.press("Enter")
+            page.wait_for_url(lambda url, was=was: url != was)
+        assert page.locator("h1").inner_text().strip().lower() == "form tool"
+        tab_to("At the lathe, step by step")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/lathe/do**")
+        tab_to("Begin")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**step=1**")
+        tab_to("Done: next step")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**step=2**")
+
+
+def test_the_whole_job_without_script(chromium, served):
+    with opened(chromium, served, "phone", java_script_enabled=False) as page:
+        go(page, served, "/")
+        page.fill("#f-radius", "R100 ±1")
+        page.click("text=Go on")
+        page.click("strong:text-is('crown')")
+        page.fill("#f-diameter", "60 mm")
+        page.fill("#f-width", "40 mm")
+        page.click("button:has-text('Go on')")
+        for _ in range(12):
+            if "/lathe/answer" in page.url:
+                break
+            if page.locator("input[value=expert]").count():
+                page.check("input[value=expert]")
+                page.click("button:has-text('Go on')")
+            else:
+                page.click("text=Don't know")
+        page.click("text=At the lathe, step by step")
+        page.click("text=Begin")
+        for _ in range(40):
+            if page.locator(".tick").count():
+                page.locator(".tick").first.click()
+                page.locator('.tick[value="1"][aria-pressed="true"]').wait_for()
+            if "/lathe/first" in page.url:
+                break
+            page.locator(".steer .go").click()
+        page.click("text=It is good")
+        page.click("text=pieces are done")
+        page.fill("#f-setup", "20")
+        page.fill("#f-minutes", "30")
+        page.click("text=Keep it")
+        if page.locator("text=It is right: keep it").count():
+            page.check("input[name=yes]")
+            page.click("button:has-text('Keep it')")
+        assert page.locator("h1").inner_text() == "Kept"
+
+
+def test_a_changed_field_renews_the_answer_and_the_address(chromium, served):
+    with opened(chromium, served) as page:
+        go(page, served, SCREENS["answer"])
+        page.fill("#f-quantity", "1")
+        page.locator("h1", has_text="freehand").wait_for()
+        page.wait_for_url(re.compile("quantity=1(&|$)"))
+        page.reload()
+        assert "freehand" in page.locator("h1").inner_text().lower()
+        page.fill("#f-material", "nonsense")
+        page.wait_for_selector("#answer .wrong")
+        page.fill("#f-material", "")
+        page.wait_for_selector("#answer .wrong", state="detached")
+
+
+def test_rows_are_ticked_without_a_new_page_and_kept_over_a_reload_and_a_killed_server(chromium, tmp_path):
+    served = Served(tmp_path)
+    try:
+        with opened(chromium, served) as page:
+            go(page, served, SCREENS["step-off"])
+            assert page.locator('.tick[aria-pressed="true"]').count() == 2
+            page.evaluate("window.same = 1")
+            page.locator(".tick").nth(3).click()
+            page.locator('.tick[value="4"][aria-pressed="true"]').wait_for()
+            assert page.evaluate("window.same") == 1
+            page.wait_for_url(re.compile("ticked=4-1.5-1.5-2.5-4"))
+            page.reload()
+            assert page.locator('.tick[aria-pressed="true"]').count() == 3
+            served.stop(signal.SIGKILL)
+            served.start()
+            page.reload()
+            assert page.locator('.tick[aria-pressed="true"]').count() == 3
+            page.click("text=Done: next step")
+            assert "Step 6" in page.locator("h1").inner_text()
+    finally:
+        served.stop()
+
+
+def test_a_form_from_before_the_server_was_started_again_writes_nothing(chromium, tmp_path):
+    served = Served(tmp_path)
+    try:
+        with opened(chromium, served) as page:
+            go(page, served, SCREENS["done"])
+            served.stop(signal.SIGKILL)
+            served.start()
+            page.faults.clear()
+            page.click("text=Keep it")
+            assert "Nothing was changed" in page.locator("main").inner_text()
+            page.faults.clear()
+            assert not (tmp_path / "records.sqlite3").exists()
+    finally:
+        served.stop()
+
+
+def test_another_site_cannot_write(chromium, served):
+    """A page elsewhere that sends a form to this server: Chromium says so in Origin, and is refused."""
+    with opened(chromium, served) as page:
+        page.set_content(
+            f'<form method="post" action="{served.address}/shop/use"><input name="shop" value="bench-shop"></form>'
+        )
+        page.evaluate("document.forms[0].submit()")
+        page.wait_for_url("**/shop/use")
+        assert "Not answered" in page.locator("h1").inner_text()
+        page.faults.clear()
+
+
+def test_a_list_is_dropped(chromium, served):
+    with opened(chromium, served, "desk") as page:
+        go(page, served, "/list")
+        enquiry = os.path.join(os.path.dirname(os.path.dirname(__file__)), "lists", "enquiry.xlsx")
+        page.set_input_files("#f-list", enquiry)
+        page.click("text=Read it")
+        page.wait_for_url("**/list/read**")
+        assert "Ask the customer" in page.locator("main").inner_text()
+        assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS["desk"][0]

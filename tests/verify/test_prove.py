@@ -1,0 +1,146 @@
+"""The proof of the rule base: what it must find in bases that are broken on purpose, and that it finds nothing in
+ours."""
+
+import shlex
+import shutil
+import tomllib
+from pathlib import Path
+
+import numpy
+import pytest
+from command import CORNER
+
+from advisor import cli
+from advisor.answer import advice
+from advisor.asked import materials
+from advisor.asked import shop as shops
+from advisor.engine import generated
+from advisor.ground.folders import data_folder
+from advisor.rulebase import loading
+from advisor.verify import prove_rules, random_callouts
+
+BASES = sorted((Path(__file__).parent.parent / "bad_bases").glob("*.toml"))
+BROKEN = [path for path in BASES if path.stem != "good"]
+SOME = [shops.read_shop(name) for name in ("training-shop", "bench-shop")]
+ALL = [shops.read_shop(path.stem) for path in sorted(shops.SHOPS.glob("*.toml"))]
+RULES = advice.rule_base()
+
+
+def changed(path, folder):
+    """The rule base with the changes that a file tells, and that file."""
+    told = tomllib.loads(path.read_text(encoding="utf-8"))
+    shutil.copytree(data_folder("rules"), folder)
+    for change in told["change"]:
+        file = folder / change["file"]
+        text = file.read_text(encoding="utf-8")
+        if "find" in change:
+            assert text.count(change["find"]) == 1, f"{path.name}: {change['find']}"
+            text = text.replace(change["find"], change["replace"])
+        file.write_text(text + "\n" + change.get("append", ""), encoding="utf-8")
+    return loading.load(folder, cache=False), told
+
+
+@pytest.fixture(scope="module")
+def proved(tmp_path_factory):
+    """Proof of a changed rule base, over the rules that were changed."""
+
+    def proof(path):
+        rules, told = changed(path, tmp_path_factory.mktemp("base") / "rules")
+        new = set(rules.by_id) - set(RULES.by_id)
+        return prove_rules.prove(rules, SOME, count=30_000, only=new), told
+
+    return proof
+
+
+@pytest.mark.parametrize("path", BROKEN, ids=lambda path: path.stem)
+def test_what_is_broken_is_found(path, proved):
+    proof, told = proved(path)
+    found = [failure for failure in proof.of(told["check"]) if failure.subject == told["subject"]]
+    assert found, [failure for failure in proof.failures if failure.subject == told["subject"]]
+    assert any(told["says"] in failure.problem for failure in found), found
+
+
+def test_nothing_is_said_of_a_good_rule(proved):
+    proof, told = proved(next(path for path in BASES if path.stem == "good"))
+    assert not [failure for failure in proof.failures if failure.subject == told["subject"]]
+    assert proof.claims["lines"] == 3 and proof.claims["boundaries"] == 1
+
+
+def test_our_own_rule_base_is_proved():
+    proof = prove_rules.prove(RULES, ALL, count=200_000)
+    assert not proof.failures, "\n".join(f"{f.check}: {f.subject}: {f.problem}\n  {f.callout}" for f in proof.failures)
+    assert proof.rows > 200_000 and all(proof.claims.values())
+
+
+# ---- the sample
+
+
+WHERE = random_callouts.places(SOME, RULES.givens)
+
+
+def test_the_sample_is_spread_evenly():
+    rows = random_callouts.draw(5, 6000, WHERE)
+    shape = numpy.bincount(rows["location"] * 2 + rows["form"], minlength=6)
+    assert (abs(shape - 1000) < 30).all()
+    assert len(numpy.unique(rows["material"])) == len(materials.materials())
+    assert set(rows["place"]) == set(range(len(WHERE)))
+    assert rows["tolerance"].max() > 100 * rows["tolerance"].min() and rows["quantity"].max() > 500
+
+
+def test_the_sample_is_the_same_every_time():
+    one, other = (random_callouts.draw(7, 500, WHERE) for _ in range(2))
+    assert all(numpy.array_equal(one[name], other[name], equal_nan=True) for name in one)
+
+
+def test_rows_are_callouts_that_can_be_written_down():
+    """The command line of a row is read as the very callout, and the rules are given the same."""
+    rows = random_callouts.draw(11, 250, WHERE)
+    seen = 0
+    for number in range(len(rows["place"])):
+        row = random_callouts.taken(rows, [number])
+        place = WHERE[rows["place"][number]]
+        if place.otherwise:
+            continue
+        options = cli.parser().read(
+            shlex.split(random_callouts.command({name: column[0] for name, column in row.items()}, WHERE))[1:]
+        )
+        callout, shop = cli.read_job(options)
+        given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
+        drawn = random_callouts.givens(row, WHERE, RULES)
+        for name, value in given.items():
+            mine = drawn[name]
+            mine = mine if isinstance(mine, (tuple, str, bool, float)) else numpy.ravel(mine)[0]
+            if RULES.names[name].holds == "words" and not isinstance(mine, str):
+                mine = RULES.names[name].values[int(mine)]
+            assert mine == value or (mine != mine and value != value) or mine == pytest.approx(value, rel=1e-12), name
+        seen += 1
+    assert seen > 80
+
+
+# ---- taken apart
+
+
+def test_a_condition_is_taken_apart():
+    rule = next(rule for rule in RULES.rules if any(tree[0] == "or" for tree in rule.when))
+    condition = prove_rules.Condition(rule)
+    for number in condition.numbers:
+        held = [bool(number >> bit & 1) for bit in range(len(condition.parts))]
+        assert condition.number([numpy.array([part]) for part in held])[0] == number
+    assert condition.fires.any() and not condition.fires.all()
+
+
+def test_switches_leave_the_answer_alone():
+    switched, things, _ = prove_rules.switched(RULES)
+    assert len(things) > len([rule for rule in RULES.rules if rule.kind == "rule"]) / 2
+    callout, shop = cli.read_job(cli.parser().read(["advise", *CORNER]))
+    given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
+    one, other = generated.run(RULES, given), generated.run(switched, given)
+    for name, value in one.values.items():
+        assert other.values[name] == value or value != value or other.values[name] == pytest.approx(value, rel=1e-12), (
+            name
+        )
+    corner = RULES.rule("pivot-attachment.corner-needs-two-settings").number
+    _, _, switch, changed_number = next(thing for thing in things if thing[0] == corner)
+    less = generated.run(switched, given | {switch: False})
+    assert less.values["pivot_setup_mean"] < one.values["pivot_setup_mean"]
+    assert changed_number not in {rule.number for rule in less.fired}
