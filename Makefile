@@ -1,12 +1,14 @@
 # make advise: the main job on a worked case. make page: all of it in a browser. make test: the tests. make quick: the everyday part. make bench: what it costs. make mutate: whether tests notice a changed rule.
+# make fuzz: hostile files and texts, 100,000 of each kind (make fuzz COUNT=1000 KINDS="csv xlsx" for fewer).
 # Each makes its own virtual environment first, in .venv. Another Python: make test PYTHON=python3.12
 PYTHON ?= python3
 VENV ?= .venv
 CASE ?= cases/knob-corner.toml
+COUNT ?= 100000
 BIN = $(VENV)/bin
 PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: advise page test quick bench mutate clean
+.PHONY: advise page test quick bench mutate fuzz lock clean
 
 advise: $(VENV)/.installed
 	$(BIN)/turn-radius advise --case $(CASE)
@@ -25,6 +27,13 @@ bench: $(VENV)/.test
 
 mutate: $(VENV)/.test
 	$(BIN)/python tests/tools/mutate.py
+
+fuzz: $(VENV)/.test
+	$(BIN)/python tests/fuzz.py --count $(COUNT) $(KINDS)
+
+# The newest versions that the tests pass with, each with the hashes of its files.
+lock: $(VENV)/.test
+	$(BIN)/python tests/tools/lock.py > tests/locked.txt
 
 $(VENV)/.installed: pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed: make PYTHON=python3.11")'

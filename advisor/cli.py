@@ -118,7 +118,11 @@ def parser():
     records.add_argument("--import", metavar="FILE", dest="take", help="take over jobs from such a file, all or none")
     records.add_argument("--not-typical", metavar="ID", help="keep a job but leave it out of the averages; needs --why")
     records.add_argument("--typical", metavar="ID", help="let a job count again")
-    records.add_argument("--why", metavar="TEXT", help="the reason for a mark")
+    records.add_argument("--put-aside", metavar="ID", help="neither list, count nor export a job; needs --why")
+    records.add_argument("--take-back", metavar="ID", help="take back a job that was put aside")
+    records.add_argument("--why", metavar="TEXT", help="the reason for a mark, or for putting a job aside")
+    records.add_argument("--verify", action="store_true", help="look through the whole file for damage")
+    records.add_argument("--rescue", metavar="FILE", help="save what can be read of a damaged file into a new one")
     records.add_argument("--kept", action="store_true", help="list the jobs that were kept, by number")
     records.add_argument("--json", action="store_true", help="print the list as JSON")
     records.set_defaults(run=_records)
@@ -1060,12 +1064,22 @@ def _confirm(text):
 def _records(options):
     from advisor.records import job_records
 
-    asked = [name for name in ("export", "take", "not_typical", "typical") if getattr(options, name) is not None]
-    if len(asked) + options.kept > 1:
+    asks = ("export", "take", "not_typical", "typical", "put_aside", "take_back", "rescue")
+    asked = [name for name in asks if getattr(options, name) is not None]
+    if len(asked) + options.kept + options.verify > 1:
         raise CalloutError("records", "", "is asked for several things at once", "Ask for one at a time.")
-    if options.why is not None and not set(asked) & {"not_typical", "typical"}:
-        raise CalloutError("--why", options.why, "marks nothing", "Give it with --not-typical ID or --typical ID.")
+    if options.why is not None and not set(asked) & {"not_typical", "typical", "put_aside", "take_back"}:
+        fix = "Give it with --not-typical ID, --typical ID or --put-aside ID."
+        raise CalloutError("--why", options.why, "marks nothing", fix)
     place = job_records.place(options.records)
+    if options.verify or options.rescue is not None:
+        return _looked_through(options, place)
+    if options.put_aside is not None or options.take_back is not None:
+        aside = options.put_aside is not None
+        started = options.put_aside if aside else options.take_back
+        job = job_records.Records(place).put_aside(started, why=options.why, aside=aside)
+        _confirm(f"{job} is put aside: neither listed, counted nor exported." if aside else f"{job} is taken back.")
+        return 0
     if options.take is not None:
         added, marked, known = job_records.Records(place).merge(job_records.read_csv(options.take))
         _confirm(f"{added} jobs added, {known} were there already, {marked} marks added, in {place}.")
@@ -1093,7 +1107,22 @@ def _records(options):
         if options.json:
             _print_json(jobs_data(jobs))
         else:
-            show(listing(jobs, place) if jobs else f"Nothing is recorded yet in {place}.")
+            aside = job_records.Records(place).aside() if place.exists() else ()
+            show(listing(jobs, place, aside) if jobs or aside else f"Nothing is recorded yet in {place}.")
+    return 0
+
+
+def _looked_through(options, place):
+    """Look for damage in the file of records, or save what can be read of it."""
+    from advisor.records import safekeeping
+    from advisor.show import records as tables
+
+    if options.verify:
+        report = safekeeping.verify(place)
+        say(tables.found_out(report))
+        return 2 if report.wrong else 0
+    saved = safekeeping.rescue(place, options.rescue)
+    say(tables.saved(saved, options.rescue))
     return 0
 
 

@@ -29,6 +29,7 @@ from advisor.asked.spelling import (
 )
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
+from advisor.ground import strangers
 from advisor.ground.errors import CalloutError, did_you_mean, together
 from advisor.ground.folders import toml
 from advisor.ground.units import (
@@ -690,9 +691,11 @@ def _load(path, name):
             raise refuse("is not there")
         if not path.is_file():
             raise refuse("is a folder" if path.is_dir() else "is not a file")
-        if path.stat().st_size > LARGEST_FILE:
-            raise refuse("is larger than 1 MB", "Give a case file; those are a page long.")
-        content = path.read_bytes()
+        content = strangers.content(path, LARGEST_FILE)
+    except strangers.Unreadable as problem:
+        large = "larger" in str(problem)
+        fix = "Give a case file; those are a page long." if large else "Check its path and who may read it."
+        raise refuse("is larger than 1 MB" if large else "cannot be read", fix) from problem
     except OSError as problem:
         raise refuse("cannot be read", "Check its path and who may read it.") from problem
     try:

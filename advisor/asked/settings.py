@@ -4,7 +4,7 @@ import os
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 
-from advisor.ground import whole_files
+from advisor.ground import strangers, whole_files
 from advisor.ground.errors import InputError, did_you_mean
 from advisor.ground.folders import toml, user_folder
 from advisor.ground.toml_text import quoted
@@ -34,8 +34,8 @@ def read():
     """The Settings that are kept; empty ones where none are. Raises InputError where they cannot be used."""
     path = place()
     try:
-        tables = toml(path.read_text(encoding="utf-8")) if path and path.is_file() else {}
-    except (OSError, ValueError, RecursionError) as wrong:
+        tables = toml(strangers.text(path)) if path and path.exists() else {}
+    except (OSError, ValueError, RecursionError, strangers.Unreadable) as wrong:
         reason = getattr(wrong, "strerror", None) or "it is damaged"
         fix = "Put it right, or take it away and choose again with turn-radius shop use."
         raise InputError(shown(str(path), 300), "", f"cannot be read ({reason})", fix) from None

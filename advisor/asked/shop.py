@@ -14,7 +14,7 @@ from pathlib import Path
 from advisor.asked.shop_keys import shop_tables
 from advisor.formulas.form_tool import ready_tool_serves
 from advisor.formulas.numeric import NAN, SAME_LENGTH, both
-from advisor.ground import toml_text
+from advisor.ground import strangers, toml_text
 from advisor.ground.errors import ShopError, did_you_mean, together
 from advisor.ground.folders import data_folder, user_folder
 from advisor.ground.units import plain, read_quantity, show_length, shown
@@ -946,12 +946,11 @@ def _merged(base, own):
 def _load(path, file):
     """Text of a shop file."""
     try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise ShopError(file, "", "cannot be opened", "Check that the file is there and may be read.") from error
-    if len(raw) > LARGEST_FILE:
-        raise ShopError(file, "", f"is larger than {LARGEST_FILE // 1024} KiB", "A shop file is a page or two of text.")
+        raw = strangers.content(path, LARGEST_FILE)
+    except strangers.Unreadable as error:
+        large = "larger" in str(error)
+        fix = "A shop file is a page or two of text." if large else "Check that the file is there and may be read."
+        raise ShopError(file, "", str(error), fix) from error
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

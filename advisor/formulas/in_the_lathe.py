@@ -391,9 +391,10 @@ def work_over_hollow(*, disc, radius, depth, diameter, swung_diameter, centre_fr
     154.8
     """
     beside = maximum(centre_from_axis - disc, 0.0)
-    straight = 2 * sqrt(maximum((diameter / 2) ** 2 - beside**2, 0.0))
-    past = maximum(centre_from_axis - sqrt(maximum(disc**2 - radius**2, 0.0)), 0.0)
-    shoulder = where(disc > radius, 2 * sqrt(maximum((swung_diameter / 2) ** 2 - past**2, 0.0)), 0.0)
+    straight = 2 * sqrt(maximum(diameter / 2 * (diameter / 2) - beside * beside, 0.0))
+    past = maximum(centre_from_axis - sqrt(maximum(disc * disc - radius * radius, 0.0)), 0.0)
+    swung = swung_diameter / 2
+    shoulder = where(disc > radius, 2 * sqrt(maximum(swung * swung - past * past, 0.0)), 0.0)
     dish = where(disc > radius - depth, diameter, 0.0)
     hollow = where(end, dish, where(corner, maximum(straight, shoulder), straight))
     return where(convex, 0.0, hollow)

@@ -134,7 +134,7 @@ def eye_spread(*, stock_to_rough, radius, nose_radius, convex, eye_left_share, e
     ...                  eye_share=0.5, factor=1.0), 3)
     0.248
     """
-    left = where(convex, 1.0, 1 - nose_radius / radius)
+    left = where(convex, 1.0, 1 - divide(nose_radius, radius))
     return minimum(eye_share * eye_left_share * left * stock_to_rough * factor, stock_to_rough)
 
 

@@ -55,12 +55,17 @@ def whole(path, *, replace):
     """A binary file to write, in a `with`: it takes its place when all is written, and where that fails the old file is
     left. A file that has come to be there in the meantime is left too, unless `replace`.
     """
+    with place_for(path, replace=replace) as place, place.open("wb") as file:
+        yield file
+
+
+@contextmanager
+def place_for(path, *, replace):
+    """The Path of a new file beside the one that is to be made, for whoever writes to a name; as `whole` else."""
     place = _beside(Path(path))
     try:
-        with place.open("wb") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
+        yield place
+        _to_disk(place)
         _take_place(place, Path(os.path.realpath(path)), path, replace)
     finally:
         place.unlink(missing_ok=True)
@@ -87,10 +92,8 @@ def _write_all(targets, pages, replace):
     try:
         for target, page in zip(targets, pages, strict=True):
             beside.append(_beside(target))
-            with beside[-1].open("wb") as file:
-                file.write(page)
-                file.flush()
-                os.fsync(file.fileno())
+            beside[-1].write_bytes(page)
+            _to_disk(beside[-1])
         for place, target in zip(beside, targets, strict=True):
             where = Path(os.path.realpath(target))
             kept = _kept(where) if replace and len(targets) > 1 and where.exists() else None
@@ -128,6 +131,21 @@ def _beside(path):
     return Path(name)
 
 
+def _to_disk(path):
+    """Have the disk hold what was written: of a file, or the names in a folder, where the system can say so."""
+    try:
+        handle = os.open(path, os.O_RDONLY)
+    except OSError:  # a folder on a system that opens none
+        return
+    try:
+        os.fsync(handle)
+    except OSError:
+        if not Path(path).is_dir():
+            raise
+    finally:
+        os.close(handle)
+
+
 def _mask():
     """The rights that this process withholds from new files."""
     mask = os.umask(0)
@@ -147,13 +165,14 @@ def _take_place(place, where, path, replace):
     """Give a finished file its name."""
     if replace:
         os.replace(place, where)
-        return
-    try:
-        os.link(place, where)  # unlike a move, this never takes the place of another file
-    except FileExistsError:
-        raise CalloutError(
-            "output", shown(str(path), 300), "is there already", "Give another name, or --replace."
-        ) from None
-    except OSError:  # a disk without links
-        check(path, replace=replace)
-        os.replace(place, where)
+    else:
+        try:
+            os.link(place, where)  # unlike a move, this never takes the place of another file
+        except FileExistsError:
+            raise CalloutError(
+                "output", shown(str(path), 300), "is there already", "Give another name, or --replace."
+            ) from None
+        except OSError:  # a disk without links
+            check(path, replace=replace)
+            os.replace(place, where)
+    _to_disk(where.parent)  # a name that a power cut takes away is a lost file

@@ -123,6 +123,7 @@ def parse(text):
     ('compare', 'stickout > 3*diameter', '>', ('name', 'stickout'), ('*', ('number', 3.0), ('name', 'diameter')), None)
     """
     import ast
+    import warnings
 
     if not isinstance(text, str) or not text.strip():
         raise ExpressionError("an expression is empty or not text", 'Write one such as "radius > 6*mm".')
@@ -132,7 +133,9 @@ def parse(text):
     if "\\" in text or "\n" in text:
         raise ExpressionError(f'cannot read "{text}"', "Write it on one line and without backslashes.")
     try:
-        body = ast.parse(text, mode="eval").body
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")  # what is only warned of, such as "1or 2", is no expression either
+            body = ast.parse(text, mode="eval").body
     except (SyntaxError, ValueError, RecursionError, MemoryError):
         raise ExpressionError(f'cannot read "{text}"', 'Write an expression such as "radius > 6*mm".') from None
     return _Reader(ast, text).read(body, 0)

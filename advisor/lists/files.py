@@ -30,6 +30,7 @@ BLOCK_ROWS = 8192
 QUICK_FROM = 100_000  # characters; loading the quick way takes longer than a short list
 LONGEST_ROW = 1 << 24  # bytes; a longer one is a quote that nobody closed
 MOST_XLSX_ROWS = 1_048_576
+DATED = datetime.datetime(2000, 1, 1)  # in an XLSX file, which has to have a date: the same list is the same file
 MOST_COLUMNS = 16_384  # as many as an XLSX sheet has
 LONGEST_CELL = 32_767  # characters of a text in a Parquet file, as many as an XLSX cell takes
 # What an XLSX file may come to when it is unpacked: a file that grows more than so many times and past so many bytes is
@@ -357,7 +358,6 @@ class CsvSource:
             return ()
         last = found.row + found.depth - 1
         header = rows[found.row] if found.depth == 1 else list(found.header)
-        _check_columns(self.label, header)
         above = _told_texts(rows[: found.row])
         if above:
             self.above, self.place = above, f"line {ends[found.row - 1] + 1 if found.row else 1}"
@@ -375,6 +375,7 @@ class CsvSource:
         rows, ends = [], []
         try:
             for row in reader:
+                _check_columns(f"{self.label}, line {reader.line_num}", row)  # before anything looks for words in it
                 rows.append(row)
                 ends.append(reader.line_num)
                 if len(rows) >= headings.LOOKED_AT + headings.SAMPLE:
@@ -466,10 +467,10 @@ def _names_in(rows, told):
 
 
 def _check_columns(label, header):
-    """Refuse a heading with more columns than any list has."""
+    """Refuse a heading, or a row near it, with more columns than any list has."""
     if len(header) > MOST_COLUMNS:
         problem = f"has {len(header):,} columns"
-        raise CalloutError(f"{label}, heading", "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
+        raise CalloutError(label, "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
 
 
 def _delimiter(text):
@@ -591,7 +592,7 @@ class XlsxSource:
         header = list(where.header) if where else []
         while header and not header[-1]:
             header.pop()
-        _check_columns(label, header)
+        _check_columns(f"{label}, heading", header)
         self.header, self.sheet = tuple(header), name
         self.first = where.row + where.depth + 1 if where else 1
         self.above = _told_texts(self.rows[: where.row]) if where else []
@@ -660,6 +661,7 @@ class XlsxTarget:
         xlsxwriter = library("xlsxwriter", "XLSX")
         self.stream, self.written = stream, 0
         self.book = xlsxwriter.Workbook(stream, {"constant_memory": True, "nan_inf_to_errors": True})
+        self.book.set_properties({"created": DATED})
         self.sheet = self.book.add_worksheet("priced")
         self.sheet.freeze_panes(1, 0)
         self.bold = self.book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
@@ -779,7 +781,7 @@ class ParquetSource:
                 raise
             raise CalloutError(label, "", "is not a Parquet file", "Give a Parquet file.") from problem
         self.header = tuple(self.schema.names)
-        _check_columns(label, self.header)
+        _check_columns(f"{label}, heading", self.header)
         self.total = self.about_rows = self.file.metadata.num_rows
 
     def blocks(self):

@@ -6,12 +6,12 @@ rules/headings.toml; a user's own word goes before all of them (see `read_column
 
 import re
 import tomllib
-from pathlib import Path
 from typing import NamedTuple
 
 from advisor.asked import materials, trade_words
 from advisor.asked.callout import KEYS, REQUIRED
 from advisor.asked.grades import read_material
+from advisor.ground import strangers
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import toml
 from advisor.ground.units import shown
@@ -112,11 +112,9 @@ def _kept(path):
     """What a file keeps of a customer's lists."""
     name, fix = shown(path, longest=300), "Give a file that --keep wrote."
     try:
-        if Path(path).stat().st_size > _LARGEST_FILE:
-            raise CalloutError(name, "", "is larger than 1 MB", fix)
-        tables = toml(Path(path).read_text(encoding="utf-8-sig"))
-    except OSError:
-        raise CalloutError(name, "", "cannot be read", "Give the path of a file that --keep wrote.") from None
+        tables = toml(strangers.text(path, _LARGEST_FILE))
+    except strangers.Unreadable as problem:
+        raise CalloutError(name, "", str(problem), fix) from None
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError, ValueError):
         raise CalloutError(name, "", "is not valid TOML", fix) from None
     for key in tables:

@@ -9,6 +9,7 @@ from xml.parsers import expat
 from advisor.ground.errors import CalloutError
 
 _CHUNK = 1 << 20
+SPARSE, GROWS = 2_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
 
 
 def check(path, label, *, what, grows, unpacked, most):
@@ -54,17 +55,19 @@ def _look_through(packed, member, label, most):
                 parser.Parse(chunk, False)
                 if read > member.file_size or counter.rows * counter.columns > most or counter.declares:
                     raise _too_large(label)
-        except expat.ExpatError:
-            return
+        except expat.ExpatError:  # what is no XML is left to the library, as far as it was read
+            pass
         except zipfile.zlib.error as problem:
             raise zipfile.BadZipFile(str(problem)) from problem
+    if counter.rows * counter.columns > max(SPARSE, GROWS * counter.cells):
+        raise _too_large(label)
 
 
 class _Counter:
     """The last row and the last column of a sheet in which anything is written."""
 
     def __init__(self):
-        self.rows = self.columns = 0
+        self.rows = self.columns = self.cells = 0
         self.row = self.column = 0
         self.repeated_row, self.repeated_cell = 1, None
         self.declares = False
@@ -75,6 +78,7 @@ class _Counter:
     def start(self, name, attributes):
         local = name.rpartition(":")[2]
         if local == "c":
+            self.cells += 1
             self.column += 1
             reference = attributes.get("r")
             if reference:
@@ -89,6 +93,7 @@ class _Counter:
             self.row += 1
             self.column = 0
         elif local in ("table-cell", "covered-table-cell"):
+            self.cells += 1
             self.repeated_cell = _repeated(attributes, "number-columns-repeated")
             if any(key.endswith(":value-type") for key in attributes):
                 self._written()

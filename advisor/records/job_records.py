@@ -1,5 +1,9 @@
 """What jobs really took, kept in one SQLite file of the user. Nothing in it is ever changed or taken out.
 
+Beside every line of the file stands its checksum: a flipped bit, a lost line and a line that somebody else wrote are
+noticed. `safekeeping` looks a whole file through and saves what can be read of a damaged one. Reading never writes, save
+that it undoes what a killed writer left half done.
+
 Jobs are written once. That one is not typical, or is again, is a further line with its reason, so that this too is
 kept.
 Every write is one transaction of a rollback journal, forced to the disk before it counts; a writer waits for another
@@ -9,14 +13,18 @@ write-ahead log would not. The library is loaded only where there is a file to o
 """
 
 import datetime
+import functools
+import hashlib
 import json
 import math
 import os
+import time
 from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import NamedTuple
 
+from advisor.ground import strangers
 from advisor.ground.errors import InputError, did_you_mean
 from advisor.ground.folders import user_folder
 from advisor.ground.spreadsheet import as_cell, from_cell
@@ -30,6 +38,17 @@ MOST_MINUTES = 1_000_000.0
 MOST_PIECES = 1_000_000
 _LETTERS = "bcdfghjkmnpqrstvwxz"  # an id spells no word, and no spreadsheet takes it for a number
 
+# The columns of every table whose lines have a checksum; the first of them names the line.
+CHECKED = {
+    "jobs": (
+        "id", "recorded_at", "done_on", "shop", "method", "radius", "callout", "pieces", "places", "tooling", "setup",
+        "minutes", "misses", "note", "predicted_tooling", "predicted_setup", "predicted_minutes",
+        "predicted_in_tolerance", "quoted", "program",
+    ),
+    "marks": ("job", "at", "typical", "why"),
+    "kept": ("number", "kept_at", "shop", "method", "fields", "radius", "program"),
+    "aside": ("number", "job", "at", "aside", "why"),
+}  # fmt: skip
 # What each version of the file added. Version n is reached by the statements up to the nth.
 MIGRATIONS = (
     (
@@ -50,8 +69,22 @@ MIGRATIONS = (
             number INTEGER PRIMARY KEY CHECK (number > 0), kept_at TEXT NOT NULL, shop TEXT NOT NULL, method TEXT NOT NULL,
             fields TEXT NOT NULL, radius TEXT NOT NULL, program TEXT NOT NULL)""",
     ),
+    (
+        """CREATE TABLE aside (
+            number INTEGER PRIMARY KEY CHECK (number > 0), job TEXT NOT NULL, at TEXT NOT NULL, aside INTEGER NOT NULL,
+            why TEXT NOT NULL)""",
+        "CREATE TABLE sums (line TEXT NOT NULL, checksum TEXT NOT NULL, PRIMARY KEY (line, checksum)) WITHOUT ROWID",
+        *(
+            f"INSERT INTO sums SELECT '{table} ' || {columns[0]}, checksum_of('{table}', {', '.join(columns)}) FROM {table}"
+            for table, columns in CHECKED.items()
+        ),
+    ),
 )
 VERSION = len(MIGRATIONS)
+SUMMED = 4  # the version from which every line has a checksum
+LONGEST_LOOK = 60.0  # seconds that a file is read for; a file that was made to be endless is given up
+LONGEST_VALUE = 1 << 24  # bytes of one value of a file
+LARGEST_IMPORT = 100_000_000  # bytes
 
 
 class RecordError(InputError):
@@ -111,6 +144,14 @@ class Job:
 
 
 COLUMNS = tuple(field.name for field in fields(Job) if field.name != "marks")
+
+
+class Aside(NamedTuple):
+    """A job that is put aside: kept in the file, but neither listed, counted nor exported."""
+
+    job: str
+    at: str
+    why: str
 
 
 class Kept(NamedTuple):
@@ -203,9 +244,8 @@ def _is_there(path):
 # ------------------------------------------------------------------------------------------------ the file
 
 
-_MARKS = "SELECT job, at, typical, why FROM marks ORDER BY at, rowid"
-_NO_MARKS = "SELECT 1, 2, 3, 4 WHERE 0"
-_KEPT = f"SELECT {', '.join(Kept._fields)} FROM kept"
+_ORDER = {"jobs": "done_on, recorded_at, id", "marks": "at, rowid", "kept": "number", "aside": "number"}
+_SINCE = {"jobs": 1, "marks": 2, "kept": 3, "aside": 4}  # the version that brought a table
 _SAME = ("shop", "method", "fields", "radius")  # what makes a job the same as one that was kept today already
 
 
@@ -217,18 +257,56 @@ class Records:
         self.wait = wait
 
     def jobs(self):
-        """Every job with its marks, oldest first: tuple of Job."""
+        """Every job with its marks, oldest first, without those that are put aside: tuple of Job."""
         with self._open() as connection:
             version = self._version(connection)  # older files are read as they are, and a new one is empty yet
             if version == 0:
                 return ()
+            aside = {one.job for one in self._aside(connection, version)}
+            rows = self._lines(connection, version, "jobs", aside)
             marks = {}
-            for job, *mark in connection.execute(_MARKS if version > 1 else _NO_MARKS):
+            for job, *mark in self._lines(connection, version, "marks", aside):
                 marks.setdefault(job, []).append(Mark(mark[0], bool(mark[1]), mark[2]))
-            rows = connection.execute(f"SELECT {', '.join(COLUMNS)} FROM jobs ORDER BY done_on, recorded_at, id")
-            return tuple(
-                Job(**dict(zip(COLUMNS, row, strict=True)), marks=tuple(marks.get(row[0], ()))) for row in rows
-            )
+            return tuple(Job(**dict(zip(COLUMNS, row)), marks=tuple(marks.get(row[0], ()))) for row in rows)
+
+    def aside(self):
+        """Every job that is put aside: tuple of Aside."""
+        with self._open() as connection:
+            return self._aside(connection, self._version(connection))
+
+    def _aside(self, connection, version):
+        last = {}
+        for _, job, at, aside, why in self._lines(connection, version, "aside"):
+            last.pop(job, None)
+            if aside:
+                last[job] = Aside(job, at, why)
+        return tuple(last.values())
+
+    def _lines(self, connection, version, table, aside=()):
+        """Every line of a table in its order; RecordError where one is not as it was written.
+
+        aside: ids of jobs that are left out.
+        """
+        if version < _SINCE[table]:
+            return []
+        columns = CHECKED[table]
+        rows = connection.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {_ORDER[table]}").fetchall()
+        if version >= SUMMED:
+            start, end = f"{table} ", f"{table}!"
+            sums = set(connection.execute("SELECT line, checksum FROM sums WHERE line >= ? AND line < ?", (start, end)))
+            found = {(f"{table} {row[0]}", checksum(table, row)) for row in rows}
+            wrong = {line.removeprefix(start) for line, _ in sums ^ found} - set(aside)
+            if wrong:
+                raise self._unlike(table, sorted(wrong))
+        return [row for row in rows if row[0] not in aside] if aside else rows
+
+    def _unlike(self, table, wrong):
+        named = f"{', '.join(shown(one) for one in wrong[:3])}{' and others' if len(wrong) > 3 else ''}"
+        fix = (
+            "Put a copy back, or save what can be read with turn-radius records --rescue FILE. "
+            'turn-radius records --put-aside ID --why "damaged" leaves one job out.'
+        )
+        return self._refused(f"is damaged: not as they were written are the {table} {named}", fix)
 
     def add(self, job):
         """Record one job."""
@@ -237,12 +315,8 @@ class Records:
 
     def find(self, started):
         """The one job whose id starts like that."""
-        found = [job for job in self.jobs() if job.id.startswith(started.strip().lower())] if started.strip() else []
-        exact = [job for job in found if job.id == started.strip().lower()]
-        if len(exact or found) != 1:
-            problem = "is no recorded job" if not found else f"begins the ids of {len(found)} jobs"
-            raise RecordError("job", shown(started), problem, "Give the id of a job as turn-radius records lists it.")
-        return (exact or found)[0]
+        jobs = {job.id: job for job in self.jobs()}
+        return jobs[self._one(jobs, started)]
 
     def mark(self, started, *, typical, why):
         """Say of a job, by the beginning of its id, whether it is typical, and why. Returns the Job as it was
@@ -268,18 +342,43 @@ class Records:
             if before:
                 return before[0]
             number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM kept").fetchone()[0]
-            marks = ", ".join("?" * len(Kept._fields))
-            connection.execute(
-                f"INSERT INTO kept ({', '.join(Kept._fields)}) VALUES ({marks})", job._replace(number=number)
-            )
+            self._write(connection, "kept", job._replace(number=number))
             return number
 
     def kept(self):
         """Every job that was kept, by its number: tuple of Kept."""
         with self._open() as connection:
-            if self._version(connection) < 3:
-                return ()
-            return tuple(Kept(*row) for row in connection.execute(f"{_KEPT} ORDER BY number"))
+            return tuple(Kept(*row) for row in self._lines(connection, self._version(connection), "kept"))
+
+    def put_aside(self, started, *, why, aside=True):
+        """Put a job aside, or take it back, by the beginning of its id, and say why. Returns the id.
+
+        Works in a file in which that job is damaged, too.
+        """
+        why = text_of(why, "why")
+        if aside and not why:
+            raise RecordError("why", "", "is missing", 'Say why the job is put aside, such as --why "damaged".')
+        with self._open(write=True) as connection:
+            now_aside = {one.job for one in self._aside(connection, VERSION)}
+            ids = [row[0] for row in connection.execute("SELECT id FROM jobs")]
+            job = self._one(ids, started)
+            if (job in now_aside) == aside:
+                told = "is put aside already" if aside else "is not put aside"
+                raise RecordError("job", job, told, "Nothing was changed.")
+            number = connection.execute("SELECT coalesce(max(number), 0) + 1 FROM aside").fetchone()[0]
+            self._write(connection, "aside", (number, job, now(), int(aside), why))
+        return job
+
+    @staticmethod
+    def _one(ids, started):
+        """The one id that starts like that."""
+        sought = started.strip().lower()
+        found = [one for one in ids if str(one).startswith(sought)] if sought else []
+        exact = [one for one in found if one == sought]
+        if len(exact or found) != 1:
+            problem = "is no recorded job" if not found else f"begins the ids of {len(found)} jobs"
+            raise RecordError("job", shown(started), problem, "Give the id of a job as turn-radius records lists it.")
+        return (exact or found)[0]
 
     def merge(self, jobs):
         """Take over jobs from elsewhere, all or none: (added, marks added, already there).
@@ -308,17 +407,26 @@ class Records:
                 fix = "What is recorded is never changed. Give a new job an id of its own."
                 raise RecordError(f"{where}: {name}", shown(getattr(job, name)), problem, fix)
 
-    @staticmethod
-    def _insert(connection, job):
-        values = [getattr(job, name) for name in COLUMNS]
-        connection.execute(f"INSERT INTO jobs ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})", values)
+    @classmethod
+    def _insert(cls, connection, job):
+        cls._write(connection, "jobs", [getattr(job, name) for name in COLUMNS])
+
+    @classmethod
+    def _insert_mark(cls, connection, job, mark):
+        return cls._write(connection, "marks", (job, mark.at, int(mark.typical), mark.why), known="OR IGNORE")
 
     @staticmethod
-    def _insert_mark(connection, job, mark):
-        row = (job, mark.at, int(mark.typical), mark.why)
-        return connection.execute(
-            "INSERT OR IGNORE INTO marks (job, at, typical, why) VALUES (?, ?, ?, ?)", row
+    def _write(connection, table, values, known=""):
+        """Add a line to a table, and its checksum -> lines that were added."""
+        columns = CHECKED[table]
+        places = ", ".join("?" * len(columns))
+        added = connection.execute(
+            f"INSERT {known} INTO {table} ({', '.join(columns)}) VALUES ({places})", tuple(values)
         ).rowcount
+        if added:
+            line = (f"{table} {values[0]}", checksum(table, values))
+            connection.execute("INSERT OR IGNORE INTO sums (line, checksum) VALUES (?, ?)", line)
+        return added
 
     @contextmanager
     def _open(self, write=False):
@@ -342,22 +450,28 @@ class Records:
                 fix = "Look with turn-radius records whether it is there before you try again."
                 raise self._refused("failed at the very end of writing", fix) from problem
             raise self._refusal(sqlite3, problem) from problem
+        except UnicodeDecodeError as problem:  # a flipped bit in a name or in a text
+            fix = "Put a copy back, or save what can be read with turn-radius records --rescue FILE."
+            raise self._refused("is damaged", fix) from problem
         except OSError as problem:
             raise self._refused("cannot be opened", "Look at the folder and who may use it.") from problem
 
     def _connect(self, sqlite3, write):
         if self.path.is_dir():
             raise self._refused("is a folder", "Give the path of a file.")
+        if _is_there(self.path) and not self.path.is_file():
+            raise self._refused("is not a file", "Give the path of a file.")
         if write and not _is_there(self.path):
             self.path.parent.mkdir(parents=True, exist_ok=True)
-        mode = "rwc" if write else "rw"
-        if not write and not os.access(self.path, os.W_OK):
-            mode = "ro"
+        mode = "rwc" if write else "ro"
+        if not write and Path(f"{self.path}-journal").exists() and os.access(self.path, os.W_OK):
+            mode = "rw"  # what a killed writer left half done has to be undone first
         address = f"{self.path.absolute().as_uri()}?mode={mode}"
         connection = sqlite3.connect(address, uri=True, timeout=self.wait, isolation_level=None)
         try:
             connection.execute("PRAGMA foreign_keys = ON")
             connection.execute("PRAGMA synchronous = FULL")
+            _guard(sqlite3, connection)
             if write:
                 self._bring_up(connection)
         except BaseException:
@@ -374,12 +488,34 @@ class Records:
             return
         connection.execute("BEGIN IMMEDIATE")
         version = self._version(connection)  # another program may have been quicker
+        if 0 < version < VERSION:
+            self._back_up(version)
         for statements in MIGRATIONS[version:]:
             for statement in statements:
                 connection.execute(statement)
         connection.execute(f"PRAGMA application_id = {APPLICATION}")
         connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("COMMIT")
+
+    def _back_up(self, version):
+        """Keep the file as it is beside itself, before it is brought to another version."""
+        import sqlite3
+
+        from advisor.ground import whole_files
+
+        for number in range(1, 100):
+            name = f"{self.path.name}.version-{version}" + (f"-{number}" if number > 1 else "")
+            target = self.path.with_name(name)
+            if not os.path.lexists(target):
+                break
+        with whole_files.place_for(target, replace=False) as place:
+            source = sqlite3.connect(f"{self.path.absolute().as_uri()}?mode=ro", uri=True)
+            copy = sqlite3.connect(place)
+            try:
+                source.backup(copy)
+            finally:
+                copy.close()
+                source.close()
 
     def _version(self, connection):
         version = connection.execute("PRAGMA user_version").fetchone()[0]
@@ -390,6 +526,13 @@ class Records:
         if version > VERSION:
             problem = f"was written by a newer program (its version is {version}, this one reads {VERSION})"
             raise self._refused(problem, "Use the newer program. Nothing was changed.")
+        strange = set(connection.execute(_PARTS)) - _parts_of(version)
+        if strange:
+            kind, name = sorted(strange)[0][:2]
+            problem = f"has a {kind} {shown(name)} that this program did not make"
+            raise self._refused(
+                problem, "Nothing was run and nothing was changed. Put a copy back, or name another file."
+            )
         return version
 
     def _refused(self, problem, fix):
@@ -416,6 +559,47 @@ class Records:
         return self._refused(
             "cannot be used", "Nothing was changed. Put a copy back, or name another file with --records."
         )
+
+
+# A file may be anybody's. It is read only where all of its parts are the very ones that this program makes, so nothing
+# in it can run: no trigger, no view, no computed column.
+_PARTS = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
+
+
+@functools.cache
+def _parts_of(version):
+    """Tables of a file of that version: set of (type, name, statement)."""
+    import sqlite3
+
+    connection = sqlite3.connect(":memory:")
+    try:
+        _guard(sqlite3, connection)
+        for statements in MIGRATIONS[:version]:
+            for statement in statements:
+                connection.execute(statement)
+        return frozenset(connection.execute(_PARTS))
+    finally:
+        connection.close()
+
+
+def _guard(sqlite3, connection):
+    """Let nothing in a file run, be endless or be larger than anything that is kept here."""
+    connection.create_function("checksum_of", -1, lambda table, *values: checksum(table, values), deterministic=True)
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.execute("PRAGMA cell_size_check = ON")
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE)
+    until = time.monotonic() + LONGEST_LOOK
+    connection.set_progress_handler(lambda: time.monotonic() > until, 1_000_000)
+
+
+def checksum(table, values):
+    """Checksum of a line of a table, as text: 64 bits of BLAKE2b over its name and values.
+
+    >>> checksum("marks", ("a", "b", 1, "")) == checksum("marks", ("a", "b", 1.0, "")) != checksum("marks", ("a", "b", 0, ""))
+    True
+    """
+    plain = [float(value) if type(value) is int else value for value in values]
+    return hashlib.blake2b(repr((table, plain)).encode("utf-8", "surrogatepass"), digest_size=8).hexdigest()
 
 
 # ------------------------------------------------------------------------------------------------ one job
@@ -625,10 +809,11 @@ def read_csv(path):
     """The jobs of a CSV file as (place for messages, Job); RecordError names the first line that cannot be used, and
     how many."""
     import csv
+    import io
 
     name = shown(path, 300)
     try:
-        with Path(path).open(encoding="utf-8-sig", newline="") as stream:
+        with io.StringIO(strangers.text(path, LARGEST_IMPORT), newline="") as stream:
             reader = csv.reader(stream, strict=True)
             heads = next(reader, [])
             _check_heads(name, heads)
@@ -650,7 +835,9 @@ def read_csv(path):
                     wrong.append(problem)
     except InputError:
         raise
-    except (csv.Error, UnicodeDecodeError) as problem:
+    except strangers.Unreadable as problem:
+        raise RecordError(name, "", str(problem), "Give a file as --export writes it. Nothing was taken over.") from problem
+    except csv.Error as problem:
         raise RecordError(
             name, "", "is not a CSV file in UTF-8", "Give a file as --export writes it. Nothing was taken over."
         ) from problem

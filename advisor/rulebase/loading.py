@@ -16,7 +16,10 @@ import re
 import stat
 from pathlib import Path
 
+from advisor.ground import strangers
+from advisor.ground.errors import RuleError
 from advisor.ground.folders import user_folder
+from advisor.ground.units import shown
 from advisor.language import expression
 from advisor.rulebase import reading
 from advisor.rulebase.rulebook import Contradiction, Effect, Name, Rule, Rulebook, Tell
@@ -30,7 +33,7 @@ def load(folder, *, functions="advisor.formulas", cache=True, overrides=None):
     """
     folder = Path(folder)
     label = folder.resolve().name
-    files = {path.name: path.read_bytes() for path in sorted(folder.glob("*.toml"))}
+    files = {path.name: _content(path) for path in sorted(folder.glob("*.toml"))}
     rulebook = None
     if cache:
         key = _key(files, label, functions)
@@ -40,6 +43,14 @@ def load(folder, *, functions="advisor.formulas", cache=True, overrides=None):
         if cache:
             save(rulebook, _cache_file(functions, key), key)
     return rulebook.revalued(overrides) if overrides else rulebook
+
+
+def _content(path):
+    try:
+        return strangers.content(path)
+    except strangers.Unreadable as problem:
+        fix = "A rule file is some pages of text. Put it right or take it out of the folder."
+        raise RuleError(shown(path, 300), "", str(problem), fix) from None
 
 
 def _key(files, label, package):

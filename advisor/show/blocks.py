@@ -3,9 +3,11 @@
 import re
 import textwrap
 
+from rich.cells import cell_len
 from rich.columns import Columns as SideBySideTexts
 from rich.console import Group
 from rich.padding import Padding
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 from rich.tree import Tree
@@ -224,6 +226,54 @@ def table(*columns, gap=2):
     for heading, justify in columns:
         made.add_column(heading, justify=justify, overflow="fold")
     return made
+
+
+class LongTable:
+    """A long table, laid out by the widest cell of each column, so that twenty thousand rows take no second.
+
+    columns: (heading, justify); rows: lists of texts; folds: the place of the column whose texts are broken where a line
+    is too narrow; headed: whether the headings are shown.
+    """
+
+    def __init__(self, columns, rows, *, folds, headed=True):
+        self.columns, self.rows, self.folds, self.headed = columns, rows, folds, headed
+
+    def __rich_console__(self, console, options):
+        rows = [[heading for heading, _ in self.columns], *self.rows] if self.headed else self.rows
+        widths = [max(map(_width, texts)) for texts in zip(*rows)]
+        others = sum(width + 1 for place, width in enumerate(widths) if place != self.folds)
+        widths[self.folds] = max(min(widths[self.folds], options.max_width - others), 1)
+        end = Segment.line()
+        for row in rows:
+            for line in self._lines(row, widths, console):
+                yield Segment(line)
+                yield end
+
+    def _lines(self, row, widths, console):
+        if _width(row[self.folds]) <= widths[self.folds]:
+            yield self._line(row, widths)
+            return
+        for part in Text(row[self.folds]).wrap(console, widths[self.folds], overflow="fold"):
+            part = part.plain.rstrip()
+            yield self._line([part if place == self.folds else text for place, text in enumerate(row)], widths)
+            row = [""] * len(row)
+
+    def _line(self, row, widths):
+        padded = []
+        for (_, justify), text, width in zip(self.columns, row, widths):
+            width += len(text) - _width(text)
+            padded.append(text.rjust(width) if justify == "right" else text.ljust(width))
+        return " ".join(padded)
+
+    def put(self, words):
+        """The same with its words put otherwise."""
+        columns = [(words(heading), justify) for heading, justify in self.columns]
+        rows = [[words(text) for text in row] for row in self.rows]
+        return LongTable(columns, rows, folds=self.folds, headed=self.headed)
+
+
+def _width(text):
+    return len(text) if text.isascii() else cell_len(text)
 
 
 def asked(advice):

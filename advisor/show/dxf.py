@@ -1,6 +1,7 @@
 """A profile as DXF, in the drawing's unit, through ezdxf; audited before it leaves."""
 
 import io
+from contextlib import contextmanager
 
 from advisor.ground.errors import InputError
 from advisor.ground.units import INCH
@@ -26,9 +27,25 @@ def _library():
     return ezdxf
 
 
+@contextmanager
+def _without_date(ezdxf):
+    """Within it the library writes no moment and no random mark: the same profile is the same file."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
 def document(profile):
     """A Profile as an ezdxf document: every outline on its own layer, units in the header."""
     ezdxf = _library()
+    with _without_date(ezdxf):
+        return _document(profile, ezdxf)
+
+
+def _document(profile, ezdxf):
     inch = profile.units == "inch"
     factor = 1 / INCH if inch else 1.0
     drawing = ezdxf.new("R2010", setup=["linetypes"])
@@ -58,5 +75,6 @@ def rendered(profile):
             "profile", "", f"makes a DXF with a fault ({found.errors[0].message})", "Please report this callout."
         )
     stream = io.StringIO()
-    drawing.write(stream)
+    with _without_date(_library()):
+        drawing.write(stream)
     return stream.getvalue().encode(drawing.output_encoding, errors="dxfreplace")

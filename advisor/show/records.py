@@ -88,29 +88,63 @@ def _batch(method):
     return wording.minutes(method.minutes["batch"]["mean"]) + mark
 
 
-def listing(jobs, path):
-    """Every recorded job: minutes as they were, and in brackets as they were expected."""
-    left = [(head, "left") for head in ("id", "done", "method", "radius")]
-    table = blocks.table(*left, *((head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")), gap=1)
-    for column in (*table.columns[:3], *table.columns[4:]):
-        column.no_wrap = True
-    for job in jobs:
-        made = str(job.pieces) if job.places == 1 else f"{job.pieces}x{job.places}"
-        pairs = [
-            (job.tooling, job.predicted_tooling),
-            (job.setup, job.predicted_setup),
-            (job.minutes, job.predicted_minutes),
-        ]
-        missed = "-" if job.misses is None else str(job.misses)
-        table.add_row(job.id, job.done_on, job.method, job.radius, made, *(_pair(*pair) for pair in pairs), missed)
-    lines = [
-        Text(f"{counted(len(jobs), 'job')} in {path}. Minutes taken, and in brackets as first expected."),
-        Text(),
-        table,
-    ]
-    notes = [Text(f"{job.id}  not typical: {job.not_typical}") for job in jobs if not job.typical]
-    notes += [Text(f"{job.id}  {job.note}") for job in jobs if job.note]
-    return Group(*lines, *([Text(), *notes] if notes else []))
+QUICK_FROM = 200  # jobs; laying a long table out cell by cell takes longer than anybody waits
+
+
+def listing(jobs, path, aside=()):
+    """Every recorded job: minutes as they were, and in brackets as they were expected. aside: those put aside."""
+    heads = [("id", "left"), ("done", "left"), ("method", "left"), ("radius", "left")]
+    heads += [(head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")]
+    rows = [_row(job) for job in jobs]
+    if len(jobs) >= QUICK_FROM:
+        table = blocks.LongTable(heads, rows, folds=3)
+    else:
+        table = blocks.table(*heads, gap=1)
+        for column in (*table.columns[:3], *table.columns[4:]):
+            column.no_wrap = True
+        for row in rows:
+            table.add_row(*row)
+    told = f"{counted(len(jobs), 'job')} in {path}. Minutes taken, and in brackets as first expected."
+    notes = [f"{job.id}  not typical: {job.not_typical}" for job in jobs if not job.typical]
+    notes += [f"{job.id}  {job.note}" for job in jobs if job.note]
+    notes += [f"{one.job}  put aside, neither listed nor counted: {one.why}" for one in aside]
+    below = [blocks.LongTable([("", "left")], [[note] for note in notes], folds=0, headed=False)]
+    if len(notes) < QUICK_FROM:
+        below = [Text(note) for note in notes]
+    return Group(Text(told), Text(), table, *([Text(), *below] if notes else []))
+
+
+def _row(job):
+    made = str(job.pieces) if job.places == 1 else f"{job.pieces}x{job.places}"
+    pairs = [(getattr(job, name), getattr(job, f"predicted_{name}")) for name in ("tooling", "setup", "minutes")]
+    missed = "-" if job.misses is None else str(job.misses)
+    return [job.id, job.done_on, job.method, job.radius, made, *(_pair(*pair) for pair in pairs), missed]
+
+
+def found_out(report):
+    """What a look through a file of records found (safekeeping.Report)."""
+    held = ", ".join(f"{number} {name}" for name, number in report.held)
+    good = f"{report.path}: whole. {held}. Every line is as it was written."
+    if report.unsummed and not report.wrong:
+        good = f"{report.path}: whole. {held}. No line has a checksum: an older program wrote the file."
+    if not report.wrong:
+        return good
+    return "\n".join([f"{report.path}: damaged.", *(f"  {wrong}" for wrong in report.wrong)])
+
+
+def saved(rescued, path):
+    """What a rescue saved (safekeeping.Rescued), and what not."""
+    kept = f" and {rescued.kept} kept by number" if rescued.kept else ""
+    lines = [f"{counted(rescued.jobs, 'job')}{kept} saved in {path}. The damaged file was left as it is."]
+    if rescued.unsummed:
+        lines.append("No line had a checksum, so nothing tells whether they read as they were written. Look them over.")
+    if rescued.doubtful:
+        ids = ", ".join(rescued.doubtful)
+        lines.append(f"Put aside, for they do not read as they were written: {ids}. --take-back ID lets one count.")
+    lines += rescued.unreadable
+    if rescued.lost:
+        lines.append(f"Lost: {', '.join(rescued.lost)}.")
+    return "\n".join(lines)
 
 
 def _pair(taken, expected):

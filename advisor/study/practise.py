@@ -20,6 +20,7 @@ from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.asked.sizes import SIZES
 from advisor.engine import generated
+from advisor.ground import strangers, whole_files
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.folders import data_folder, user_folder
 from advisor.ground.units import read_quantity, shown
@@ -378,13 +379,11 @@ def read_score(path):
     try:
         if path is None or not path.exists():
             return Score({}, {}, 0)
-        if not path.is_file() or path.stat().st_size > MOST_SCORE:
-            raise wrong
-        data = json.loads(path.read_text(encoding="utf-8"))
+        data = json.loads(strangers.text(path, MOST_SCORE))
         methods = {str(name): [int(right), int(asked)] for name, (right, asked) in data["methods"].items()}
         mistakes = {str(kind): int(count) for kind, count in data["mistakes"].items()}
         score = Score(methods, mistakes, int(data["rounds"]))
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError, strangers.Unreadable):
         raise wrong from None
     if any(not 0 <= right <= asked for right, asked in methods.values()) or min(mistakes.values(), default=0) < 0:
         raise wrong
@@ -394,9 +393,5 @@ def read_score(path):
 def keep(score, path):
     """Write a Score, whole or not at all. Raises OSError."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    half = path.with_name(f"{path.name}.{os.getpid()}.new")
-    try:
-        half.write_text(json.dumps(score._asdict(), indent=1) + "\n", encoding="utf-8")
-        os.replace(half, path)
-    finally:
-        half.unlink(missing_ok=True)
+    with whole_files.whole(path, replace=True) as file:
+        file.write((json.dumps(score._asdict(), indent=1) + "\n").encode())

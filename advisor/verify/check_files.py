@@ -9,7 +9,7 @@ from advisor.asked import materials, new_shop
 from advisor.asked import shop as shops
 from advisor.asked.callout import LARGEST_FILE
 from advisor.engine import generated
-from advisor.ground import toml_text
+from advisor.ground import strangers, toml_text
 from advisor.ground.errors import CalloutError, InputError, RuleError, did_you_mean
 from advisor.ground.folders import data_folder, toml
 from advisor.ground.units import shown
@@ -108,13 +108,11 @@ def _kind(path):
         if with_it and path.name in OTHER_FILES:
             return "materials" if path.name == "materials.toml" else "rules"
         try:
-            if path.stat().st_size > LARGEST_FILE:
-                raise ValueError
-            text = path.read_text(encoding="utf-8-sig")
+            text = strangers.text(path, LARGEST_FILE)
             tables = toml_text.read(text).tables  # what can be read of it tells what it was meant to be
             if not tables and text.strip():
                 toml(text)
-        except (OSError, ValueError, RecursionError):
+        except (OSError, ValueError, RecursionError, strangers.Unreadable):
             return "rules" if with_it else "case"  # whose reader says in good words what is wrong
         for what, keys in (
             ("case", callouts.TABLES),
