@@ -289,6 +289,8 @@ class _Corrected:
             return self.at_one_end()
         if self.way == "ball" and self.rests_on_diameter():
             return self.by_a_resting_ball()
+        if self.way == "pins" and (wrong := self.on_the_edge()):
+            raise wrong
         return self.by_the_radius(*self.reading())
 
     def past_the_depth(self):
@@ -425,6 +427,26 @@ class _Corrected:
         """How far the radius may be off where a leaf shows no light [mm]."""
         return from_reading.COVERAGE * from_reading.standard(limit=self.v["light_gap"] / self.per_radius)
 
+    def on_the_edge(self, radius=None):
+        """The error where two pins touch a groove too near to its edges, or at a radius past them; else None."""
+        half, pin = self.v["chord"] / 2, self.m.pins
+        room = half if radius else self.v["pin_contact_share"] * half
+        radius = radius or self.target
+        touches = gauging.pair_contact(radius=radius, pin=pin) if pin < radius else math.inf
+        if touches <= room * (1 + 1e-9):
+            return None
+        units, right = self.advice.callout.units, self.v["pin"]
+        if math.isfinite(right):
+            fix = f"Take two of {show_length(right, units)}, or smaller."
+        else:
+            fix = "Take smaller ones, or gauge the groove by its depth or a leaf."
+        half = show_length(half, units)
+        problem = "are too large for a groove of this radius"
+        if math.isfinite(touches):
+            at = show_length(touches, units)
+            problem = f"touch the groove at {at} from its middle, and its edge lies at {half}"
+        return CalloutError("--pins", show_length(pin, units), problem, fix)
+
     # -- by a known radius
 
     def by_the_radius(self, radius, doubt, off_axis=None, off_axis_doubt=None):
@@ -433,6 +455,8 @@ class _Corrected:
             raise self.refused(radius)
         if not self.corner and radius < self.v["chord"] / 2 - self.v["width_error"]:
             raise self.refused(radius)
+        if self.way == "pins" and (wrong := self.on_the_edge(radius)):
+            raise wrong
         error = radius - self.target
         chase = twice * math.hypot(doubt, self.piece)
         known = {

@@ -300,6 +300,16 @@ def test_what_cannot_be_used_is_one_message(measured, problem):
     assert ran.complaint.count("\n") == 1
 
 
+@pytest.mark.parametrize("pins, over", [("4.8", "1"), ("4.3", "1.5"), ("6", "1")])
+def test_pins_on_the_edge_of_a_groove_are_refused(pins, over):
+    """R6 by 8 wide: two of 4.8 touch at 4.000, on the edge. Two of 4.3 may stay, but not where they would have to touch
+    at more than 4: 4.3 in R4.44 at 4.16."""
+    shape = ("R6 ±0.2", "--form=concave", "--location=outside diameter", "--diameter=40", "--width=8", "--from-end=20")
+    ran = run("correct", *shape, "--method=form tool", f"--pins={pins}", f"--over-pins={over}")
+    assert ran.status == 2 and "--pins" in ran.complaint and "Take two of 4.3 mm" in ran.complaint
+    assert run("correct", *shape, "--method=form tool", "--pins=4.3", "--over-pins=.5").status == 0
+
+
 def test_the_method_is_the_recommended_one_where_none_is_named():
     told = run("correct", *CORNER, "--light=middle", "--json").data
     assert told["method"] == json.loads(run("advise", *CORNER, "--json").out)["recommended"]
@@ -339,7 +349,7 @@ SCREENS = [
     (GROOVE, "freehand", "--light=one-end"),
     (CORNER, "freehand", "--step=diameter --gap=.1"),
     (CORNER, "freehand", "--ridge=face"),
-    (GROOVE, "form tool", "--pins=7.5 --over-pins=1.3"),
+    (GROOVE, "form tool", "--pins=6.7 --over-pins=1"),
     (GROOVE, "freehand", "--light=middle --gap=0.2"),
 ]
 
