@@ -63,10 +63,16 @@ class _Words:
         told = self.told
         return [
             ("Measured", self.measured()),
-            ("Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known", self.moves()),
+            (self.title(), self.moves()),
             ("The next round" if told.method == "freehand" else "The next piece", self.next()),
             ("This piece", self.this_piece()),
         ]
+
+    def title(self):
+        told = self.told
+        if told.verdict == "check":
+            return "Check first"
+        return "Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known"
 
     # -- what was measured
 
@@ -117,9 +123,10 @@ class _Words:
 
     def moves(self):
         told = self.told
+        first = [self.check()] if told.verdict == "check" else []
         if not told.moves:
-            return [self.no_move()]
-        lines = [self.move(move) for move in told.moves]
+            return first or [self.no_move()]
+        lines = first + [self.move(move) for move in told.moves]
         if told.verdict == "by halves" and told.bracket is not None:
             seen = "light shows still, on whichever side" if told.way in ("leaf", "ball") else "it shows still"
             lines.append(
@@ -137,6 +144,17 @@ class _Words:
                 "off."
             )
         return lines
+
+    def check(self):
+        """What comes before anything is moved where R is farther off than a setting goes wrong."""
+        told = self.told
+        line = (
+            f"{self.size(abs(told.error))} is more than a setting goes wrong by. Check {_GAUGES[told.way]} and the reading, "
+            "each figure with its unit, and gauge again. "
+        )
+        if told.method == "form tool":
+            return line + "If it reads the same, grind the edge anew: honing does not take that off."
+        return line + "If it reads the same, set it anew, or:"
 
     def least(self, mm):
         return self.doubt(mm).removeprefix("±")
@@ -303,18 +321,39 @@ class _Words:
         told, lines = self.told, []
         if told.limits == "inside":
             return ["It lies within its limits as it is."]
+        if told.limits == "outside":
+            lines.append("It lies outside its limits.")
         if told.limits == "doubt":
             lines.append("The reading is not sure whether it lies within its limits.")
         if told.saved and told.method != "freehand":
-            lines.append("Metal still stands on it at 45°: it can be cut again once the setting is right.")
+            at = " at 45°" if self.corner else ""
+            lines.append(f"Metal still stands on it{at}: it can be cut again once the setting is right.")
         elif told.saved is False and told.method != "freehand":
-            flats = ""
-            if told.flats_down is not None:
-                flats = f", unless diameter and {self.face} may both come back by {self.size(told.flats_down)}"
-            lines.append(f"At 45° the metal is gone: it cannot be cut right{flats}.")
+            lines.append(self.scrap())
         return lines
 
 
+    def scrap(self):
+        told, down = self.told, self.told.flats_down
+        at, flats = ("At 45° the", f"diameter and {self.face} may both come back") if self.corner else ("The", None)
+        if not self.corner:
+            flats = "the face may come back" if self.end else "the diameter may come down"
+            down = down if self.end or down is None else 2 * down
+        unless = "" if told.flats_down is None else f", unless {flats} by {self.size(down)}"
+        return f"{at} metal is gone: it is scrap{unless}."
+
+
+_GAUGES = {
+    "pins": "the pins",
+    "ball": "the ball",
+    "leaf": "the leaf",
+    "radius": "the gauge",
+    "two depths": "the gauge",
+    "depth": "the gauge",
+    "diameters": "the micrometer",
+    "slanting": "the micrometer",
+    "across": "the micrometer",
+}
 _READS = {
     "depth": "The depth over the same width",
     "across": "The micrometer across the ball",

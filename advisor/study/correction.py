@@ -127,7 +127,8 @@ class Next:
 class Correction:
     """What a trial piece says. Lengths in mm; None where not known.
 
-    way: of gauging (a key of WAYS); verdict: "move", "by halves" (only the direction is known), "leave" (the error is
+    way: of gauging (a key of WAYS); verdict: "move", "check" (so far off that gauge and reading are doubted first; a form tool
+    is ground anew), "by halves" (only the direction is known), "leave" (the error is
     within the doubt, or under what a dial shows), "right" (nothing shows), "unknown" (this measurement cannot tell); why:
     one of a few words for it; radius: of the trial piece, within: how far that may be off 19 times in 20; bracket: where
     only the direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre
@@ -484,6 +485,9 @@ class _Corrected:
             return self.promised(verdict, tuple(moves), radius, then, doubt, known)
         if self.hand:
             return self.by_hand(error, known)
+        beyond = self.beyond(error)
+        if beyond and self.method.name == "form tool":  # no hone takes that off: it is ground anew
+            return self.result("check", **known, **self.this_piece(error, "move", known["limits"]))
         moves.append(move)
         if self.method.name == "form tool" and error > 0 and not (self.corner or self.end):
             known["tip_height"] = self.height_as_well(radius)
@@ -492,7 +496,12 @@ class _Corrected:
             known["seat_height"] = seat_height_allowance(length=length, tolerance=-error, share=1.0)
         then = promised * math.sqrt(doubt**2 + 2 * self.piece**2 + self.move**2)
         expected = self.target + math.copysign(1.0, error) * moves[-1].left
-        return self.promised("move", tuple(moves), expected, then, doubt, known)
+        return self.promised("check" if beyond else "move", tuple(moves), expected, then, doubt, known)
+
+    def beyond(self, error):
+        """Whether an error is more than a correction is for."""
+        share, times = self.v["correction_share"], self.v["correction_tolerances"]
+        return abs(error) > max(share * self.target, times * self.v["tolerance"])
 
     def height_as_well(self, radius):
         """How far off centre height the tool would make as much of the radius; None where it is more than anybody would
@@ -511,7 +520,7 @@ class _Corrected:
         return self.result(
             verdict,
             **known,
-            **self.this_piece(known["error"], verdict),
+            **self.this_piece(known["error"], verdict, known["limits"]),
             moves=moves,
             then_radius=expected,
             then_within=within,
@@ -572,13 +581,17 @@ class _Corrected:
         wrong, right = (geometry.depth_of_arc(radius=r, chord=chord) for r in (radius, self.target))
         return min(abs(wrong - right), abs(radius - self.target))
 
-    def this_piece(self, error, verdict):
-        """What can become of the trial piece itself: nothing is known of it where both flats are not fixed."""
-        if not self.corner or verdict == "leave":
+    def this_piece(self, error, verdict, limits=""):
+        """What can become of the trial piece itself. Off a corner only where it lies outside its limits: the arc runs from
+        rim to rim over the given width, so a larger one leaves metal, and a smaller one has taken it."""
+        known = verdict in ("move", "check")
+        if verdict == "leave" or (not self.corner and (limits != "outside" or not known)):
             return {}
-        if (error > 0) != self.convex:
+        gone = (error > 0) == self.convex if self.corner else error < 0
+        if not gone:
             return {"saved": True}
-        return {"saved": False} | ({"flats_down": from_reading.TANGENT_SHARE * abs(error)} if verdict == "move" else {})
+        off = from_reading.TANGENT_SHARE * abs(error) if self.corner else self.profile(self.target + error)
+        return {"saved": False} | ({"flats_down": off} if known else {})
 
     def next(self, radius, within, doubt):
         """What the next piece should measure, in the way in which this one was."""

@@ -213,7 +213,7 @@ def tried(method, shape, way, seed, *, each):
             if read is None:
                 continue
             told = correction.correct(bench.advice, method, correction.Measured(**read))
-            if told.verdict == "unknown":
+            if told.verdict == "unknown" or told.then_radius is None:
                 continue
             for move in told.moves:
                 setting = bench.corrected(setting, move)

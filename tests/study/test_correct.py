@@ -310,6 +310,22 @@ def test_pins_on_the_edge_of_a_groove_are_refused(pins, over):
     assert run("correct", *shape, "--method=form tool", "--pins=4.3", "--over-pins=.5").status == 0
 
 
+def test_an_error_past_any_correction_is_checked_first():
+    """R.250 ±.010 over .375, two 3/16 pins, .060 over: R = .09375 + (.0036 + .0087891)/.12 = .1970. That is .053 off, five
+    tolerances and a fifth of R: nobody hones that off. Over .375 it is .1366 deep for .0846: .052 of metal is gone."""
+    shape = ("R.250 ±.010", "--form=concave", "--location=outside diameter", "--diameter=1.5", "--width=.375",
+             "--from-end=1.2", "--units=inch")  # fmt: skip
+    told = correct(shape, "form tool", pins="3/16", over_pins=".06")
+    assert (told["verdict"], told["moves"], told["can_be_cut_again"]) == ("check", [], False)
+    assert told["radius_mm"] / 25.4 == pytest.approx(0.1970, abs=5e-5)
+    assert told["flats_down_mm"] / 25.4 == pytest.approx(0.1366 - 0.0846, abs=2e-4)
+    words = " ".join(run("correct", *shape, "--method=form tool", "--pins=3/16", "--over-pins=.06").out.split())
+    assert "CHECK FIRST" in words and "grind the edge anew" in words and "it is scrap" in words
+    large = correct(GROOVE, "form tool", measured_radius="12", good_to=".01")
+    assert (large["verdict"], large["can_be_cut_again"]) == ("check", True)
+    assert correct(GROOVE, "form tool", measured_radius="10.4", good_to=".01")["verdict"] == "move"
+
+
 def test_the_method_is_the_recommended_one_where_none_is_named():
     told = run("correct", *CORNER, "--light=middle", "--json").data
     assert told["method"] == json.loads(run("advise", *CORNER, "--json").out)["recommended"]
@@ -348,6 +364,9 @@ SCREENS = [
     (GROOVE, "form tool", "--light=one-end --gap=0.1"),
     (GROOVE, "freehand", "--light=one-end"),
     (CORNER, "freehand", "--step=diameter --gap=.1"),
+    (CORNER, "pivot", "--measured-radius=7 --good-to=.02"),
+    (GROOVE, "form tool", "--measured-radius=12 --good-to=.02"),
+    (GROOVE, "form tool", "--measured-radius=8 --good-to=.02"),
     (CORNER, "freehand", "--ridge=face"),
     (GROOVE, "form tool", "--pins=6.7 --over-pins=1"),
     (GROOVE, "freehand", "--light=middle --gap=0.2"),
