@@ -6,6 +6,7 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.formulas.trial_piece import TANGENT_SHARE
 from advisor.ground import dials
 from advisor.ground.units import INCH
 from advisor.show.as_json import plain
@@ -181,6 +182,7 @@ class _Words:
                 f"diameter or the {self.face}: give it with --step. Metal left standing, or an edge where arc and flat meet: "
                 "--ridge."
             ),
+            "across alone": self.across_alone(),
             "look at the middle": (
                 "An end is the same all the way round, so a leaf laid across its middle cannot show light at one end only: it "
                 "was held askew. Lay it across the middle again, and say with --middle if a dimple, a point or a pip stands there."
@@ -194,6 +196,19 @@ class _Words:
                 "look, and say --light none or --light middle."
             ),
         }[told.why]
+
+    def across_alone(self):
+        """What a ball measured square to the axis alone may be, and how to tell."""
+        off = self.told.either
+        if off is None:
+            return ""
+        size, slanting = self.size(abs(off)), self.size(2 * TANGENT_SHARE * abs(off))
+        which, side, less = ("large", "short of the axis", "less") if off > 0 else ("small", "beyond the axis", "more")
+        return (
+            f"Either R is {size} too {which}, or the {self.centre()} stands {size} {side}: square to the axis both measure the "
+            f"same. Measure at 45° too, and give it with --slanting. If R is wrong it reads the same as across; if the "
+            f"{self.centre()} is off it reads {slanting} {less}. Move nothing before."
+        )
 
     def move(self, move):
         return getattr(self, f"_{move.part}")(move)
@@ -339,7 +354,7 @@ class _Words:
         if not self.corner:
             flats = "the face may come back" if self.end else "the diameter may come down"
             down = down if self.end or down is None else 2 * down
-        unless = "" if told.flats_down is None else f", unless {flats} by {self.size(down)}"
+        unless = "" if down is None else f", unless {flats} by {self.size(down)}"
         return f"{at} metal is gone: it is scrap{unless}."
 
 
@@ -375,6 +390,7 @@ def answer(told, advice):
             "radius_mm": told.radius,
             "radius_within_mm": told.within,
             "error_mm": told.error,
+            "radius_or_centre_off_mm": told.either,
             "at_most_off_mm": told.bracket,
             "profile_mm": told.profile,
             "off_axis_mm": told.off_axis,

@@ -133,7 +133,8 @@ class Correction:
     one of a few words for it; radius: of the trial piece, within: how far that may be off 19 times in 20; bracket: where
     only the direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre
     from its place, toward the tool's side or away from the axis or toward the headstock more than nothing; error: what
-    the radius is off, too large more than nothing; profile: the most that the surface is off; chase: an error under it
+    the radius is off, too large more than nothing; either: what the radius is off, or else the centre stands off the
+    axis by, where the reading does not say which; profile: the most that the surface is off; chase: an error under it
     says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
     then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
     whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
@@ -152,6 +153,7 @@ class Correction:
     off_axis: float | None = None
     off_axis_within: float | None = None
     error: float | None = None
+    either: float | None = None
     profile: float | None = None
     chase: float | None = None
     moves: tuple = ()
@@ -454,7 +456,8 @@ class _Corrected:
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
         if not self.target / FARTHEST <= radius <= self.target * FARTHEST:
             raise self.refused(radius)
-        if not self.corner and radius < self.v["chord"] / 2 - self.v["width_error"]:
+        over_ball = self.way in ("across", "slanting")  # a ball may come out smaller than its bar
+        if not (self.corner or over_ball) and radius < self.v["chord"] / 2 - self.v["width_error"]:
             raise self.refused(radius)
         if self.way == "pins" and (wrong := self.on_the_edge(radius)):
             raise wrong
@@ -477,6 +480,10 @@ class _Corrected:
                 moves.append(self.centre_move("across", off_axis))
                 moved = self.moving("across")
                 known["then_off_axis_within"] = abs(moves[0].left) + promised * math.hypot(off_axis_doubt, moved)
+        if self.way == "across" and not self.hand and abs(error) > chase:
+            # 2(R + e): a centre that stands off the axis reads the same.
+            alone = {name: known[name] for name in ("chase", "limits", "coarse")}
+            return self.result("unknown", why="across alone", either=error, **alone)
         move = None if self.hand else self.radius_move(error)
         if abs(error) <= chase or (move and not move.turned):
             known["why"] = "" if abs(error) <= chase else "under a line"
@@ -590,8 +597,13 @@ class _Corrected:
         gone = (error > 0) == self.convex if self.corner else error < 0
         if not gone:
             return {"saved": True}
-        off = from_reading.TANGENT_SHARE * abs(error) if self.corner else self.profile(self.target + error)
-        return {"saved": False} | ({"flats_down": off} if known else {})
+        if self.corner:
+            return {"saved": False} | ({"flats_down": from_reading.TANGENT_SHARE * abs(error)} if known else {})
+        deep, right = (
+            geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target + error, self.target)
+        )
+        # So small an arc does not reach the rim, and there the metal does not come back.
+        return {"saved": False, "flats_down": deep - right if math.isfinite(deep) else None}
 
     def next(self, radius, within, doubt):
         """What the next piece should measure, in the way in which this one was."""

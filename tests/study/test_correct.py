@@ -223,6 +223,20 @@ def test_what_a_measurement_cannot_tell_is_not_told(shape, method, measured, why
     assert "NOT KNOWN" in words.out
 
 
+def test_a_ball_measured_across_alone_does_not_tell_radius_from_centre():
+    """SØ1.000 reads 1.006 across: R .003 too large, or the swivel .003 short of the axis. At 45° the second would read
+    2(1 − √½)·.003 = .0018 less, 1.0042."""
+    ball = ("SØ1.000 ±.005", "--form=convex", "--location=end", "--diameter=1", "--units=inch")
+    told = correct(ball, "compound", across="1.006")
+    assert (told["verdict"], told["moves"], told["radius_mm"]) == ("unknown", [], None)
+    assert told["radius_or_centre_off_mm"] == pytest.approx(0.003 * 25.4)
+    words = " ".join(run("correct", *ball, "--method=compound", "--across=1.006").out.split())
+    assert "--slanting" in words and "it reads .0018 in less" in words
+    (radius,) = correct(ball, "compound", across="1.006", slanting="1.006")["moves"]
+    (centre,) = correct(ball, "compound", across="1.006", slanting="1.0042")["moves"]
+    assert (radius["part"], centre["part"], centre["way"]) == ("slide", "centre", "in")
+
+
 def test_a_small_error_is_left_alone():
     told = correct(CORNER, "pivot", measured_radius="6.01", good_to="0.03")
     assert (told["verdict"], told["moves"]) == ("leave", [])
@@ -360,6 +374,8 @@ SCREENS = [
     (DOME, "pivot", "--light=one-end"),
     (DOME, "compound", "--measured-depth=4.3 --measured-width=40 --inner-depth=1.1 --inner-width=20"),
     (DISH, "compound", "--middle=nib --ring=1"),
+    (("SR20 ±0.1", "--form=convex", "--location=end", "--diameter=40"), "pivot", "--across=40.4"),
+    (("SR20 ±0.1", "--form=convex", "--location=end", "--diameter=40"), "pivot", "--across=39.6"),
     (GROOVE, "pivot", "--light=one-end"),
     (GROOVE, "form tool", "--light=one-end --gap=0.1"),
     (GROOVE, "freehand", "--light=one-end"),
