@@ -61,12 +61,15 @@ class _Words:
         return f"{dials.aside(move.reading)}{other}"
 
     def sections(self):
-        told = self.told
+        """What is to be done first, and what it stands on after."""
+        told, piece = self.told, self.this_piece()
+        scrap = told.verdict == "move" and told.limits == "outside" and told.saved is False and told.method != "freehand"
         return [
-            ("Measured", self.measured()),
+            *([("Scrap", piece)] if scrap else []),
             (self.title(), self.moves()),
+            *([] if scrap else [("This piece", piece)]),
+            ("Measured", self.measured()),
             ("The next round" if told.method == "freehand" else "The next piece", self.next()),
-            ("This piece", self.this_piece()),
         ]
 
     def title(self):
@@ -133,7 +136,7 @@ class _Words:
             lines.append(
                 f"That is half of what it may be: as it usually comes out, the setting is no more than "
                 f"{self.size(abs(told.bracket))} off. Gauge again; if {seen}, halve again with --moved "
-                f'"{self.size(max(told.moves[0].turned, abs(told.bracket) - told.moves[0].turned))}".'
+                f'"{self.size(told.moves[0].turned)}".'
             )
             if told.way == "middle" and told.method in ("pivot attachment", "swung compound"):
                 lines.append(
@@ -335,9 +338,12 @@ class _Words:
     def this_piece(self):
         told, lines = self.told, []
         if told.limits == "inside":
-            return ["It lies within its limits as it is."]
+            after = " The move is for the pieces after it." if told.moves and told.method != "freehand" else ""
+            return [f"It lies within its limits as it is.{after}"]
         if told.limits == "outside":
-            lines.append("It lies outside its limits.")
+            by_itself = told.verdict == "leave" and told.method != "freehand"
+            after = ", though the setting may be right: one piece and the next come out so far apart" if by_itself else ""
+            lines.append(f"It lies outside its limits{after}.")
         if told.limits == "doubt":
             lines.append("The reading is not sure whether it lies within its limits.")
         if told.saved and told.method != "freehand":
@@ -355,7 +361,8 @@ class _Words:
             flats = "the face may come back" if self.end else "the diameter may come down"
             down = down if self.end or down is None else 2 * down
         unless = "" if down is None else f", unless {flats} by {self.size(down)}"
-        return f"{at} metal is gone: it is scrap{unless}."
+        lost = "scrap" if told.limits == "outside" else "not to be cut right"
+        return f"{at} metal is gone: it is {lost}{unless}."
 
 
 _GAUGES = {

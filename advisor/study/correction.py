@@ -553,8 +553,10 @@ class _Corrected:
         dial = self.dials.get(slide)
         if dial is None or not dial.graduation > 0:  # by an indicator, to a line of it
             step = INCH / 2000 if self.advice.shop.units == "inch" else 0.01
-            return Move(part, way, amount, None, amount - round(amount / step) * step, halves)
-        reading = dials.read(dial, amount)
+            lines = math.ceil(amount / step - 1e-9) if halves else round(amount / step)
+            return Move(part, way, amount, None, amount - lines * step, halves)
+        # A half goes no less far than half, so that no more than what was set can be left.
+        reading = dials.read(dial, amount, up=halves)
         return Move(part, way, amount, reading, reading.left / (2 if dial.doubled else 1), halves)
 
     def moving(self, along):

@@ -121,6 +121,27 @@ def test_light_says_on_which_side_the_radius_is(shape, light, larger):
     assert told["moves"][0]["amount_mm"] == pytest.approx(abs(told["at_most_off_mm"]) / 2)
 
 
+def test_what_was_set_is_what_the_next_halving_starts_from():
+    """Half of 0.067 is 0.0335, and a dial of 0.01 steps is set to 0.04: what is left is no more than that."""
+    told = correct(DISH, "pivot", middle="nib")
+    set_to = told["moves"][0]["set_to_mm"]
+    assert told["at_most_off_mm"] / 2 <= set_to <= told["at_most_off_mm"] / 2 + 0.01
+    words = " ".join(run("correct", *DISH, "--method=pivot", "--middle=nib").out.split())
+    assert f'--moved "{set_to:.3g} mm"' in words and f"cross dial {set_to:.3g} mm" in words
+
+
+@pytest.mark.parametrize(
+    "reads, first, piece",
+    [("6.01", "LEAVE IT", "within its limits as it is."), ("6.05", "MOVE", "The move is for the pieces after it."),
+     ("6.3", "SCRAP", "it is scrap, unless"), ("5.7", "MOVE", "it can be cut again"), ("7", "CHECK FIRST", "it is scrap")],
+)  # fmt: skip
+def test_what_to_do_stands_first(reads, first, piece):
+    told = run("correct", *CORNER, "--method=pivot", f"--measured-radius={reads}", "--good-to=.02").out
+    titles = re.findall(r"^[A-Z][A-Z ]+$", told, re.MULTILINE)
+    assert titles[1] == first and piece in " ".join(told.split())
+    assert ("MOVE" in titles) != ("LEAVE IT" in titles or "CHECK FIRST" in titles)
+
+
 def test_halving_goes_on_from_the_last_move():
     told = correct(CORNER, "pivot", light="middle", moved="0.06")
     assert told["at_most_off_mm"] == 0.06 and told["moves"][0]["amount_mm"] == 0.03
