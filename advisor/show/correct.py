@@ -194,6 +194,7 @@ class _Words:
                 "A swing leaves a true arc wherever its centre stands; that only moves it along the work. Look for a leaf held "
                 "askew, a swing that stops short, or work that gives way."
             ),
+            "ball at one point": self.at_one_point(),
             "behind the ball": (
                 "The ball rests on the diameter, so R is no more than its own. Only light behind the ball shows a smaller R: "
                 "look, and say --light none or --light middle."
@@ -211,6 +212,16 @@ class _Words:
             f"Either R is {size} too {which}, or the {self.centre()} stands {size} {side}: square to the axis both measure the "
             f"same. Measure at 45° too, and give it with --slanting. If R is wrong it reads the same as across; if the "
             f"{self.centre()} is off it reads {slanting} {less}. Move nothing before."
+        )
+
+    def at_one_point(self):
+        most, target = self.told.at_most, self.size(self.v["radius"])
+        if most is None:
+            return ""
+        return (
+            f"The ball touches the diameter at one point: R would be {self.size(most)} at most, far from {target}, and how much "
+            f"less is not known. Check diameter and ball, hold the ball into the corner and gauge again; a ball of "
+            f"{self.size(2 * self.v['radius'])} tells more. Move nothing before."
         )
 
     def move(self, move):
@@ -398,6 +409,7 @@ def answer(told, advice):
             "radius_within_mm": told.within,
             "error_mm": told.error,
             "radius_or_centre_off_mm": told.either,
+            "radius_at_most_mm": told.at_most,
             "at_most_off_mm": told.bracket,
             "profile_mm": told.profile,
             "off_axis_mm": told.off_axis,

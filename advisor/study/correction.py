@@ -134,7 +134,7 @@ class Correction:
     only the direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre
     from its place, toward the tool's side or away from the axis or toward the headstock more than nothing; error: what
     the radius is off, too large more than nothing; either: what the radius is off, or else the centre stands off the
-    axis by, where the reading does not say which; profile: the most that the surface is off; chase: an error under it
+    axis by, where the reading does not say which; at_most: what the radius is at most, where no more is known; profile: the most that the surface is off; chase: an error under it
     says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
     then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
     whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
@@ -154,6 +154,7 @@ class Correction:
     off_axis_within: float | None = None
     error: float | None = None
     either: float | None = None
+    at_most: float | None = None
     profile: float | None = None
     chase: float | None = None
     moves: tuple = ()
@@ -412,14 +413,29 @@ class _Corrected:
         return math.hypot(doubt, slope * from_reading.standard(limit=allowed))
 
     def rests_on_diameter(self):
-        diameter = self.m.small_diameter or self.v["diameter"]
-        doubt = from_reading.COVERAGE * from_reading.standard(limit=math.sqrt(2) * self.v["micrometer_error"])
-        return self.m.over_ball - diameter - self.m.ball <= doubt
+        """Whether the ball rests on the diameter, for all that the reading tells. CalloutError where it would have to lie
+        in it."""
+        diameter, doubt = self.m.small_diameter or self.v["diameter"], self.ball_doubt()
+        stands = self.m.over_ball - diameter - self.m.ball
+        if stands < -(self.limit("over_ball", self.v["micrometer_error"]) + self.v["micrometer_error"]):
+            units = self.advice.callout.units
+            over, both = (show_length(size, units) for size in (self.m.over_ball, diameter + self.m.ball))
+            fix = "Diameter, ball or reading is wrong: measure the small diameter, and give it with --small-diameter."
+            raise CalloutError("--over-ball", over, f"is less than diameter and ball together, {both}", fix)
+        return stands <= doubt
+
+    def ball_doubt(self):
+        """How far over ball and diameter may be off, 19 times in 20 [mm]."""
+        error = self.v["micrometer_error"]
+        return from_reading.COVERAGE * from_reading.standard(limit=math.hypot(self.limit("over_ball", error), error))
 
     def by_a_resting_ball(self):
         """The ball rests on the diameter: the radius is no more than its own, and only light behind it shows a smaller
         one."""
         own = self.m.ball / 2
+        most = own + self.ball_doubt() / from_reading.TANGENT_SHARE
+        if self.beyond(most - self.target):
+            return self.result("unknown", why="ball at one point", at_most=most)
         if own < self.target - self.chase_by_light() or self.m.light not in (None, "none"):
             return self.by_sign(larger=False, why="ball rests on the diameter")
         if self.m.light is None:

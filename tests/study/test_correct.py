@@ -234,6 +234,7 @@ def test_ridges_and_steps_of_hand_work():
         (DOME, "pivot", {"light": "one end"}, "look at the middle"),
         (GROOVE, "pivot", {"light": "one end"}, "a swing leaves no such arc"),
         (FILLET, "pivot", {"ball": "12", "over_ball": "42"}, "behind the ball"),
+        (FILLET, "pivot", {"ball": "6", "over_ball": "36"}, "ball at one point"),
         (("R20 ±0.1", *DOME[1:]), "pivot", {"measured_depth": "20", "measured_width": "40"}, "past the depth's sweep"),
     ],
 )
@@ -256,6 +257,15 @@ def test_a_ball_measured_across_alone_does_not_tell_radius_from_centre():
     (radius,) = correct(ball, "compound", across="1.006", slanting="1.006")["moves"]
     (centre,) = correct(ball, "compound", across="1.006", slanting="1.0042")["moves"]
     assert (radius["part"], centre["part"], centre["way"]) == ("slide", "centre", "in")
+
+
+def test_a_ball_does_not_lie_in_the_diameter():
+    """On 30 a ball of 6 reads 36 at least. At 36, ±0.016 of two micrometer readings, it touches the diameter: R is no more
+    than 3 + 0.016/(1 − √½) = 3.056."""
+    ran = run("correct", *FILLET, "--method=pivot", "--ball=6", "--over-ball=35.97")
+    assert ran.status == 2 and "is less than diameter and ball together, 36 mm" in ran.complaint
+    assert correct(FILLET, "pivot", ball="6", over_ball="36")["radius_at_most_mm"] == pytest.approx(3.056, abs=0.001)
+    assert run("correct", *FILLET, "--method=pivot", "--ball=6", "--over-ball=35.97", "--small-diameter=29").status == 0
 
 
 def test_a_small_error_is_left_alone():
@@ -386,6 +396,7 @@ SCREENS = [
     (CORNER, "form tool", "--ridge=diameter"),
     (FILLET, "freehand", "--light=middle"),
     (FILLET, "pivot", "--ball=12 --over-ball=42"),
+    (FILLET, "pivot", "--ball=6 --over-ball=36"),
     (FILLET, "pivot", "--ball=12 --over-ball=42.3"),
     (DOME, "rod", "--measured-depth=4.3 --measured-width=40"),
     (DOME, "rod", "--measured-depth=4.05 --measured-width=40"),
