@@ -87,6 +87,11 @@ class _Words:
         elif told.bracket is not None and told.way in ("leaf", "ball"):
             side = "too large" if told.bracket > 0 else "too small"
             lines.append(f"R is {side}; light does not say by how much.")
+        if told.width is not None:
+            lines.append(
+                f"No width was measured: {self.size(told.width)} of the drawing is taken, ±{self.size(told.width_within)}. "
+                "Give --measured-width, and R is known better."
+            )
         if told.off_axis is not None:
             lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.off_axis_within)}.")
         elif told.bracket is not None and told.way in ("middle", "step", "ridge"):
@@ -412,6 +417,8 @@ def answer(told, advice):
             "radius_at_most_mm": told.at_most,
             "at_most_off_mm": told.bracket,
             "profile_mm": told.profile,
+            "width_taken_mm": told.width,
+            "width_taken_within_mm": told.width_within,
             "off_axis_mm": told.off_axis,
             "off_axis_within_mm": told.off_axis_within,
             "do_not_chase_less_than_mm": told.chase,

@@ -5,10 +5,11 @@ piece, 19 times out of 20.
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from statistics import NormalDist
 
 from advisor.asked.measured import WORDS
+from advisor.asked.radius_text import DEFAULT_GENERAL_TOLERANCE, general_tolerance
 from advisor.formulas import gauging, geometry, minutes
 from advisor.formulas import trial_piece as from_reading
 from advisor.formulas.rod import seat_height_allowance
@@ -21,7 +22,7 @@ ALIKE = {"shoulder": "face", "ends": "both ends", "in the middle": "middle", "at
 WAYS = {
     "radius": (("measured_radius",), ()),
     "two depths": (("measured_depth", "measured_width", "inner_depth", "inner_width"), ()),
-    "depth": (("measured_depth", "measured_width"), ()),
+    "depth": (("measured_depth",), ("measured_width",)),
     "diameters": (("crest", "edge", "measured_width"), ()),
     "slanting": (("across", "slanting"), ()),
     "across": (("across",), ()),
@@ -134,7 +135,8 @@ class Correction:
     only the direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre
     from its place, toward the tool's side or away from the axis or toward the headstock more than nothing; error: what
     the radius is off, too large more than nothing; either: what the radius is off, or else the centre stands off the
-    axis by, where the reading does not say which; at_most: what the radius is at most, where no more is known; profile: the most that the surface is off; chase: an error under it
+    axis by, where the reading does not say which; at_most: what the radius is at most, where no more is known; width, width_within: the
+    drawing's width where none was measured, and the limits of its error; profile: the most that the surface is off; chase: an error under it
     says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
     then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
     whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
@@ -155,6 +157,8 @@ class Correction:
     error: float | None = None
     either: float | None = None
     at_most: float | None = None
+    width: float | None = None
+    width_within: float | None = None
     profile: float | None = None
     chase: float | None = None
     moves: tuple = ()
@@ -266,9 +270,12 @@ class _Corrected:
     def __init__(self, advice, method, measured):
         self.advice, self.method, self.m = advice, method, measured
         self.v = advice.values
+        self.width_given = measured.measured_width is not None
         self.dials = dials.of_lathe(advice.lathe, advice.shop.units)
         self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
         self.way = way_of(measured, self.v)
+        if self.way == "depth" and not self.width_given:
+            self.m = replace(measured, measured_width=self.v["chord"])
         self.target = self.v["radius"]
         self.per_radius = self.v["profile_per_radius"]
         self.swung = method.name in SWUNG
@@ -334,7 +341,7 @@ class _Corrected:
             return {"radius": (m.measured_radius, limit("measured_radius", v["comparator_sees"] / self.per_radius))}
         if self.way in ("depth", "two depths"):
             reading = limit("measured_depth", v["depth_error_here"])
-            found = {"depth": (m.measured_depth, reading), "width": (m.measured_width, caliper)}
+            found = {"depth": (m.measured_depth, reading), "width": (m.measured_width, self.width_doubt())}
             if self.way == "two depths":
                 found |= {"inner_depth": (m.inner_depth, reading), "inner_width": (m.inner_width, caliper)}
             return found
@@ -350,6 +357,16 @@ class _Corrected:
         if self.way == "pins":  # the difference of two readings
             return {"rise": (m.over_pins, limit("over_pins", math.sqrt(2) * micrometer))}
         return {"gap": (m.gap, limit("gap", v["straightedge_sees"]))}
+
+    def width_doubt(self):
+        """Limits of the width's error: a caliper's, or what the drawing allows where nobody measured it [mm]."""
+        if self.width_given:
+            return self.v["width_error"]
+        stated = self.advice.callout.general_tolerance or ""
+        allowed = general_tolerance(stated, self.m.measured_width, form="concave") if "2768" in stated else math.nan
+        if not math.isfinite(allowed):
+            allowed = general_tolerance(DEFAULT_GENERAL_TOLERANCE, self.m.measured_width, form="concave")
+        return allowed if allowed > self.v["width_error"] else self.v["width_error"]
 
     def radius_of(self, **read):
         """The radius from readings [mm]."""
@@ -485,6 +502,8 @@ class _Corrected:
             "error": error,
             "profile": self.profile(radius),
             "chase": chase,
+            "width": None if self.width_given or self.way != "depth" else self.m.measured_width,
+            "width_within": None if self.width_given or self.way != "depth" else self.width_doubt(),
             "limits": self.limits(radius, twice * doubt),
             "coarse": twice * doubt > self.v["tolerance"],
         }

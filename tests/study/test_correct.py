@@ -268,6 +268,21 @@ def test_a_ball_does_not_lie_in_the_diameter():
     assert run("correct", *FILLET, "--method=pivot", "--ball=6", "--over-ball=35.97", "--small-diameter=29").status == 0
 
 
+def test_the_drawings_width_stands_in_for_a_measured_one():
+    """R50 over 30 is 2.303 deep. dR/dw = w/4s = 3.26, so ±0.2 of the width, medium of ISO 2768-1 from 6 to 30, is ±0.65 of
+    R and 0.75 19 times in 20, where a caliper's ±0.02 leaves 0.24 of the depth's."""
+    guessed, measured = (
+        correct(DISH, "pivot", measured_depth="2.36", **more) for more in ({}, {"measured_width": "30"})
+    )
+    assert guessed["radius_mm"] == measured["radius_mm"]
+    assert guessed["width_taken_mm"] == 30 and measured["width_taken_mm"] is None
+    more = math.sqrt(guessed["radius_within_mm"] ** 2 - measured["radius_within_mm"] ** 2)
+    assert more == pytest.approx(2 / math.sqrt(3) * 30 / (4 * 2.36) * math.sqrt(0.2**2 - 0.02**2), rel=1e-3)
+    assert "No width was measured: 30 mm of the drawing is taken" in " ".join(
+        run("correct", *DISH, "--method=pivot", "--measured-depth=2.36").out.split()
+    )
+
+
 def test_a_small_error_is_left_alone():
     told = correct(CORNER, "pivot", measured_radius="6.01", good_to="0.03")
     assert (told["verdict"], told["moves"]) == ("leave", [])
@@ -324,7 +339,8 @@ def test_the_slides_move_is_shown_in_the_dials_unit_and_the_drawings():
     "measured, problem",
     [
         ([], "nothing measured"),
-        (["--measured-depth=3"], "--measured-width: is missing"),
+        (["--measured-depth=3"], "says nothing on a rounded corner"),
+        (["--inner-depth=3"], "--measured-depth: is missing"),
         (["--measured-depth=3", "--measured-width=4"], "says nothing on a rounded corner"),
         (["--light=sideways"], "is not a word for it"),
         (["--light=middle", "--measured-radius=6"], "does not go with"),
@@ -401,6 +417,7 @@ SCREENS = [
     (DOME, "rod", "--measured-depth=4.3 --measured-width=40"),
     (DOME, "rod", "--measured-depth=4.05 --measured-width=40"),
     (DOME, "rod", "--middle=point"),
+    (DISH, "pivot", "--measured-depth=2.36"),
     (DOME, "pivot", "--middle=dimple"),
     (DOME, "pivot", "--middle=pip --pip=.3"),
     (DOME, "pivot", "--light=one-end"),
