@@ -226,7 +226,7 @@ class _Words:
         return (
             f"The ball touches the diameter at one point: R would be {self.size(most)} at most, far from {target}, and how much "
             f"less is not known. Check diameter and ball, hold the ball into the corner and gauge again; a ball of "
-            f"{self.size(2 * self.v['radius'])} tells more. Move nothing before."
+            f"{wording.as_marked(2 * self.v['radius'], self.units)} tells more. Move nothing before."
         )
 
     def move(self, move):

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass, fields, replace
 from statistics import NormalDist
 
+from advisor.answer.wording import as_marked
 from advisor.asked.measured import WORDS
 from advisor.asked.radius_text import DEFAULT_GENERAL_TOLERANCE, general_tolerance
 from advisor.formulas import gauging, geometry, minutes
@@ -473,7 +474,7 @@ class _Corrected:
             return None
         units, right = self.advice.callout.units, self.v["pin"]
         if math.isfinite(right):
-            fix = f"Take two of {show_length(right, units)}, or smaller."
+            fix = f"Take two of {as_marked(right, units)}, or smaller."
         else:
             fix = "Take smaller ones, or gauge the groove by its depth or a leaf."
         half = show_length(half, units)
@@ -481,7 +482,7 @@ class _Corrected:
         if math.isfinite(touches):
             at = show_length(touches, units)
             problem = f"touch the groove at {at} from its middle, and its edge lies at {half}"
-        return CalloutError("--pins", show_length(pin, units), problem, fix)
+        return CalloutError("--pins", as_marked(pin, units), problem, fix)
 
     # -- by a known radius
 
@@ -691,7 +692,7 @@ class _Corrected:
         if self.m.leaf is not None and abs(self.m.leaf - self.target) > 1e-9 * self.target:
             problem = "is not the drawing's, and light alone does not say how far the work is from it"
             fix = "Find the leaf that shows no light, or give the gap by a feeler with --gap."
-            raise CalloutError("--leaf", show_length(self.m.leaf, self.advice.callout.units), problem, fix)
+            raise CalloutError("--leaf", as_marked(self.m.leaf, self.advice.callout.units), problem, fix)
         bracket = self.m.moved or BRACKET * math.hypot(self.first_spread(), self.piece)
         sign = 1.0 if larger else -1.0
         move = self.radius_move(sign * bracket / 2, halves=True)
