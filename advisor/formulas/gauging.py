@@ -24,7 +24,6 @@ from advisor.formulas.numeric import (
 )
 
 
-
 def leaf_within(*, gauge_leaves, radius, tolerance):
     """Radius-gauge leaf nearest to the radius; not a number where none lies within the tolerance [mm].
 

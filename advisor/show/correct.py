@@ -63,7 +63,9 @@ class _Words:
     def sections(self):
         """What is to be done first, and what it stands on after."""
         told, piece = self.told, self.this_piece()
-        scrap = told.verdict == "move" and told.limits == "outside" and told.saved is False and told.method != "freehand"
+        scrap = (
+            told.verdict == "move" and told.limits == "outside" and told.saved is False and told.method != "freehand"
+        )
         return [
             *([("Scrap", piece)] if scrap else []),
             (self.title(), self.moves()),
@@ -358,7 +360,9 @@ class _Words:
             return [f"It lies within its limits as it is.{after}"]
         if told.limits == "outside":
             by_itself = told.verdict == "leave" and told.method != "freehand"
-            after = ", though the setting may be right: one piece and the next come out so far apart" if by_itself else ""
+            after = (
+                ", though the setting may be right: one piece and the next come out so far apart" if by_itself else ""
+            )
             lines.append(f"It lies outside its limits{after}.")
         if told.limits == "doubt":
             lines.append("The reading is not sure whether it lies within its limits.")
@@ -368,7 +372,6 @@ class _Words:
         elif told.saved is False and told.method != "freehand":
             lines.append(self.scrap())
         return lines
-
 
     def scrap(self):
         told, down = self.told, self.told.flats_down

@@ -46,9 +46,6 @@ ON = {  # the shapes that a way is for: corner, end or outside diameter, convex 
     "step": ("rounded corner", "fillet"),
     "ridge": ("rounded corner", "fillet"),
 }
-FARTHEST = 4.0  # times too large or too small: more is a slip of the pen
-OVERLOOKED = 1.0  # mm: a tool that stands farther off centre height is seen; common practice
-LINE_SEEN = 0.1  # mm: how well a caliper finds where an arc starts on a flat; common practice
 SWUNG = ("pivot attachment", "radius rod", "swung compound")
 # Of a normal error seen by its sign only: the share that lies within the bracket. With what the move itself spreads, 19
 # times out of 20 remain.
@@ -488,7 +485,8 @@ class _Corrected:
 
     def by_the_radius(self, radius, doubt, off_axis=None, off_axis_doubt=None):
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
-        if not self.target / FARTHEST <= radius <= self.target * FARTHEST:
+        times = self.v["slip_of_the_pen"]
+        if not self.target / times <= radius <= self.target * times:
             raise self.refused(radius)
         over_ball = self.way in ("across", "slanting")  # a ball may come out smaller than its bar
         if not (self.corner or over_ball) and radius < self.v["chord"] / 2 - self.v["width_error"]:
@@ -551,7 +549,7 @@ class _Corrected:
         overlook [mm]."""
         edge, work = (geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target, radius))
         height = from_reading.off_height_of_edge(diameter=self.v["diameter"], edge_depth=edge, work_depth=work)
-        return height if height <= OVERLOOKED else None
+        return height if height <= self.v["overlooked_height"] else None
 
     def limits(self, radius, doubt):
         low, high = self.v["radius_low"], self.v["radius_high"]
@@ -781,7 +779,10 @@ class _Corrected:
                 fix,
             )
         # The radius itself may be off by what a setting spreads.
-        start = (self.m.starts, self.limit("starts", math.hypot(LINE_SEEN, from_reading.ROOT_3 * self.first_spread())))
+        start = (
+            self.m.starts,
+            self.limit("starts", math.hypot(self.v["start_seen"], from_reading.ROOT_3 * self.first_spread())),
+        )
         off, doubt = _carried(
             lambda start: geometry.depth_of_arc(radius=self.target, chord=2 * (self.target - start)), {"start": start}
         )

@@ -57,7 +57,8 @@ REACH = ("low", "high")
 READ_BY_PROGRAM = (
     "template_sees", "micrometer_error", "proof_share", "light_gap", "close_call_share", "record_doubt",
     "record_prior_arcs", "record_scatter", "usual_post_diameter", "usual_base_half_width", "usual_rod_tilt",
-    "usual_gauge_graduation", "correction_share", "correction_tolerances",
+    "usual_gauge_graduation", "correction_share", "correction_tolerances", "slip_of_the_pen",
+    "overlooked_height", "start_seen",
 )  # fmt: skip
 
 

@@ -387,6 +387,16 @@ def test_an_error_past_any_correction_is_checked_first():
     assert correct(GROOVE, "form tool", measured_radius="10.4", good_to=".01")["verdict"] == "move"
 
 
+def test_a_shop_says_what_its_people_do_not_overlook(tmp_path):
+    """R3 over 4 in D8 that measures .74 deep would come of a tool .896 off centre height: not where .5 is seen."""
+    shape = ("R3 ±0.1", "--form=concave", "--location=outside diameter", "--diameter=8", "--width=4", "--from-end=22",
+             "--method=form tool", "--measured-depth=.74", "--measured-width=4", "--good-to=.001")  # fmt: skip
+    shop = tmp_path / "keen.toml"
+    shop.write_text('like = "training-shop"\nname = "keen"\n[limits]\noverlooked_height = "0.5 mm"\n', encoding="utf-8")
+    assert "off it would make" in " ".join(run("correct", *shape).out.split())
+    assert "off it would make" not in " ".join(run("correct", *shape, "--shop", shop).out.split())
+
+
 def test_the_method_is_the_recommended_one_where_none_is_named():
     told = run("correct", *CORNER, "--light=middle", "--json").data
     assert told["method"] == json.loads(run("advise", *CORNER, "--json").out)["recommended"]
