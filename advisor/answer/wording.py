@@ -4,12 +4,14 @@ import math
 import re
 
 from advisor.asked.callout import LENGTHS
+from advisor.formulas.numeric import SAME_LENGTH
 from advisor.ground import dials
-from advisor.ground.units import FOOT, HORSEPOWER, INCH, show_length
+from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
 CHANCES = ("_in_tolerance", "_chance")
 POUND = 4.4482216  # N
+STOCK_STEP = 0.05  # mm, of metric stock sizes; a 64th of an inch that falls on one, such as 1/4 in, is an inch size
 
 
 def number(value, digits=2):
@@ -82,6 +84,23 @@ def length(mm, units):
     return show_length(mm, units)
 
 
+def as_marked(mm, units):
+    """A gauge, pin, ball or nose by its stock size, as it is marked: a 64th of an inch as a fraction and a round metric size
+    in millimetres, whatever the drawing's units; what is neither as any length.
+
+    mm: its size [mm]; units: of the drawing.
+
+    >>> as_marked(25.4 * 15 / 64, "mm"), as_marked(3.0, "inch"), as_marked(12.7, "mm"), as_marked(0.635, "inch")
+    ('15/64 in', '3 mm', '1/2 in', '.0250 in')
+    """
+    fraction = nearest_fraction(mm / INCH)
+    if math.isfinite(mm) and abs(mm * 64 / INCH - round(mm * 64 / INCH)) * INCH / 64 < SAME_LENGTH:
+        return f"{fraction} in"
+    if math.isfinite(mm) and abs(mm / STOCK_STEP - round(mm / STOCK_STEP)) * STOCK_STEP < SAME_LENGTH:
+        return f"{number(mm)} mm"
+    return length(mm, units)
+
+
 def rule_length(mm, units):
     """A length as it is read off a rule or a calliper: to a hundredth of a millimetre or a thousandth of an inch.
 
@@ -89,6 +108,11 @@ def rule_length(mm, units):
     ('171.5 mm', '1.375 in')
     """
     return f"{number(mm / 25.4, 3)} in" if units == "inch" else f"{number(mm)} mm"
+
+
+# Names of what is taken from the shelf by the size that is marked on it.
+STOCK = ("leaf", "pin", "ready_radius", "turning_nose", "freehand_nose")
+GAUGES = ("leaf", "pins", "ball")  # ways of proof whose gauge is such a one
 
 
 def quantity(name, declared, value, *, units, currency=""):
@@ -103,7 +127,7 @@ def quantity(name, declared, value, *, units, currency=""):
         return chance(value)
     unit = declared.unit or ""
     if unit == "mm":
-        return length(value, units)
+        return as_marked(value, units) if name in STOCK else length(value, units)
     if unit == "min":
         return minutes(value)
     if unit == "money":

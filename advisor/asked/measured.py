@@ -4,7 +4,7 @@
 LENGTHS = {
     "measured-radius": "the radius itself, as a comparator or a measuring machine reads it",
     "measured-depth": "depth of the arc, from its middle to its edge",
-    "measured-width": "straight width over which that depth was measured; of a ring, its bore",
+    "measured-width": "straight width over which that depth was measured, or the bore of a ring; the drawing's if left out",
     "inner-depth": "on an end, a second depth over a smaller width: it tells a wrong radius from a centre off the axis",
     "inner-width": "the width of that second depth",
     "crest": "diameter in the middle of a crown or groove",

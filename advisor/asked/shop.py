@@ -1043,6 +1043,7 @@ def shop_values(shop, lathe):
         "has_depth_micrometer": gauges.depth_micrometer is not None,
         "depth_micrometer_graduation": of(gauges.depth_micrometer, "graduation"),
         "has_pins": gauges.pins,
+        "inch_pins": shop.units == "inch",
         "has_comparator": gauges.comparator is not None,
         "comparator_sees": of(gauges.comparator, "accuracy"),
         "has_template_stock": gauges.template_stock,

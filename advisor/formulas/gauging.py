@@ -23,8 +23,6 @@ from advisor.formulas.numeric import (
     where,
 )
 
-PINS_A_MILLIMETRE = 10  # pins come in steps of a tenth of a millimetre or finer
-
 
 def leaf_within(*, gauge_leaves, radius, tolerance):
     """Radius-gauge leaf nearest to the radius; not a number where none lies within the tolerance [mm].
@@ -276,22 +274,41 @@ def ball_seen(*, radius, convex, corner, has_pins, has_micrometer, micrometer_er
     return where(both(fillet, both(has_pins, has_micrometer)), seen, NAN)
 
 
-def pair_of_pins(*, radius, chord, smallest_gauged, largest_pin):
-    """Largest pins of which two lie side by side within a groove's arc, to a tenth under [mm].
+def pair_of_pins(
+    *, radius, chord, inch_pins, metric_pin_step, inch_pin_step, pin_contact_share, smallest_gauged, largest_pin
+):
+    """Largest pins in the shop of which two lie side by side well within a groove's arc [mm].
 
-    d = 2R q/(1 + q), q = w/2R
+    d = 2R q/(1 + q), q = c w/2R, to a step under
 
-    radius: R [mm]; chord: w [mm]. Two pins touch the arc at asin((d/2)/(R − d/2)) from its middle, which must not lie
-    past the rim. Not a number where they would be under 2 smallest_gauged, too small to handle, or over largest_pin, too
-    large to span by a micrometer [mm]. Source: first principles; common practice for the two ends.
+    radius: R [mm]; chord: w [mm]; pin_contact_share: how far from the middle they may touch, of half the width, c [1] (see
+    pair_contact); inch_pins: whether the pins come by inch_pin_step, else by metric_pin_step [mm]. Not a number where they
+    would be under 2 smallest_gauged, too small to handle, or over largest_pin, too large to span by a micrometer [mm].
+    Source: first principles; common practice for the two ends.
 
-    >>> pair_of_pins(radius=10.0, chord=12.0, smallest_gauged=1.5, largest_pin=8.0)
-    7.5
+    >>> pair_of_pins(radius=6.0, chord=8.0, inch_pins=False, metric_pin_step=0.1, inch_pin_step=25.4 / 64,
+    ...              pin_contact_share=0.85, smallest_gauged=1.5, largest_pin=8.0)
+    4.3
     """
-    part = minimum(chord / (2 * radius), 1.0)
+    part = pin_contact_share * minimum(chord / (2 * radius), 1.0)
+    a_millimetre = 1 / where(inch_pins, inch_pin_step, metric_pin_step)
     # 1e-9 keeps a size that is a whole number of steps.
-    pin = floor(2 * radius * part / (1 + part) * PINS_A_MILLIMETRE + 1e-9) / PINS_A_MILLIMETRE
+    pin = floor(2 * radius * part / (1 + part) * a_millimetre + 1e-9) / a_millimetre
     return where(both(pin >= 2 * smallest_gauged, pin <= largest_pin), pin, NAN)
+
+
+def pair_contact(*, radius, pin):
+    """How far from the middle of a groove each of two pins side by side touches it [mm].
+
+    x = R d/(2R − d)
+
+    radius: R [mm]; pin: diameter of each, d [mm]. Source: first principles: a pin's centre lies d/2 from the middle, on the
+    circle R − d/2, and its contact on the same ray at R.
+
+    >>> round(pair_contact(radius=6.0, pin=4.8), 9)
+    4.0
+    """
+    return radius * pin / (2 * radius - pin)
 
 
 def pair_reading(*, radius, pin):

@@ -49,10 +49,10 @@ class Reading(NamedTuple):
         return self.exact - self.counts
 
 
-def read(dial, distance):
+def read(dial, distance, *, up=False):
     """The reading of a dial for a distance, whichever way it goes.
 
-    dial: Dial; distance: that the slide moves [mm].
+    dial: Dial; distance: that the slide moves [mm]; up: whether it is rounded up, never to less than the distance.
 
     On an inch dial with .001 in a line and .100 in a turn, 6.35 mm is .250 in: two turns and fifty lines. 6 mm is
     .23622 in, and .236 is what can be set.
@@ -68,7 +68,7 @@ def read(dial, distance):
     half = dial.graduation / 2
     if not half > 0 or exact != exact:
         return Reading(dial, distance, exact, exact)
-    halves = math.floor(exact / half + 0.5)
+    halves = math.ceil(exact / half - 1e-9) if up else math.floor(exact / half + 0.5)
     turns = lines = None
     if dial.divisions > 0 and halves >= 2 * dial.divisions:
         turns, rest = divmod(halves, round(2 * dial.divisions))

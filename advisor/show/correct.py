@@ -6,6 +6,7 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.formulas.trial_piece import TANGENT_SHARE
 from advisor.ground import dials
 from advisor.ground.units import INCH
 from advisor.show.as_json import plain
@@ -63,13 +64,24 @@ class _Words:
         return f"{dials.aside(move.reading)}{other}"
 
     def sections(self):
-        told = self.told
+        """What is to be done first, and what it stands on after."""
+        told, piece = self.told, self.this_piece()
+        scrap = (
+            told.verdict == "move" and told.limits == "outside" and told.saved is False and told.method != "freehand"
+        )
         return [
+            *([("Scrap", piece)] if scrap else []),
+            (self.title(), self.moves()),
+            *([] if scrap else [("This piece", piece)]),
             ("Measured", self.measured()),
-            ("Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known", self.moves()),
             ("The next round" if told.method == "freehand" else "The next piece", self.next()),
-            ("This piece", self.this_piece()),
         ]
+
+    def title(self):
+        told = self.told
+        if told.verdict == "check":
+            return "Check first"
+        return "Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known"
 
     # -- what was measured
 
@@ -80,6 +92,11 @@ class _Words:
         elif told.bracket is not None and told.way in ("leaf", "ball"):
             side = "too large" if told.bracket > 0 else "too small"
             lines.append(f"R is {side}; light does not say by how much.")
+        if told.width is not None:
+            lines.append(
+                f"No width was measured: {self.size(told.width)} of the drawing is taken, ±{self.size(told.width_within)}. "
+                "Give --measured-width, and R is known better."
+            )
         if told.off_axis is not None:
             lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.off_axis_within)}.")
         elif told.bracket is not None and told.way in ("middle", "step", "ridge"):
@@ -120,15 +137,16 @@ class _Words:
 
     def moves(self):
         told = self.told
+        first = [self.check()] if told.verdict == "check" else []
         if not told.moves:
-            return [self.no_move()]
-        lines = [self.move(move) for move in told.moves]
+            return first or [self.no_move()]
+        lines = first + [self.move(move) for move in told.moves]
         if told.verdict == "by halves" and told.bracket is not None:
             seen = "light shows still, on whichever side" if told.way in ("leaf", "ball") else "it shows still"
             lines.append(
                 f"That is half of what it may be: as it usually comes out, the setting is no more than "
                 f"{self.size(abs(told.bracket))} off. Gauge again; if {seen}, halve again with --moved "
-                f'"{self.size(max(told.moves[0].turned, abs(told.bracket) - told.moves[0].turned))}".'
+                f'"{self.size(told.moves[0].turned)}".'
             )
             if told.way == "middle" and told.method in ("pivot attachment", "swung compound"):
                 lines.append(
@@ -140,6 +158,17 @@ class _Words:
                 "off."
             )
         return lines
+
+    def check(self):
+        """What comes before anything is moved where R is farther off than a setting goes wrong."""
+        told = self.told
+        line = (
+            f"{self.size(abs(told.error))} is more than a setting goes wrong by. Check {_GAUGES[told.way]} and the reading, "
+            "each figure with its unit, and gauge again. "
+        )
+        if told.method == "form tool":
+            return line + "If it reads the same, grind the edge anew: honing does not take that off."
+        return line + "If it reads the same, set it anew, or:"
 
     def least(self, mm):
         return self.doubt(mm).removeprefix("±")
@@ -166,6 +195,7 @@ class _Words:
                 f"diameter or the {self.face}: give it with --step. Metal left standing, or an edge where arc and flat meet: "
                 "--ridge."
             ),
+            "across alone": self.across_alone(),
             "look at the middle": (
                 "An end is the same all the way round, so a leaf laid across its middle cannot show light at one end only: it "
                 "was held askew. Lay it across the middle again, and say with --middle if a dimple, a point or a pip stands there."
@@ -174,11 +204,35 @@ class _Words:
                 "A swing leaves a true arc wherever its centre stands; that only moves it along the work. Look for a leaf held "
                 "askew, a swing that stops short, or work that gives way."
             ),
+            "ball at one point": self.at_one_point(),
             "behind the ball": (
                 "The ball rests on the diameter, so R is no more than its own. Only light behind the ball shows a smaller R: "
                 "look, and say --light none or --light middle."
             ),
         }[told.why]
+
+    def across_alone(self):
+        """What a ball measured square to the axis alone may be, and how to tell."""
+        off = self.told.either
+        if off is None:
+            return ""
+        size, slanting = self.size(abs(off)), self.size(2 * TANGENT_SHARE * abs(off))
+        which, side, less = ("large", "short of the axis", "less") if off > 0 else ("small", "beyond the axis", "more")
+        return (
+            f"Either R is {size} too {which}, or the {self.centre()} stands {size} {side}: square to the axis both measure the "
+            f"same. Measure at 45° too, and give it with --slanting. If R is wrong it reads the same as across; if the "
+            f"{self.centre()} is off it reads {slanting} {less}. Move nothing before."
+        )
+
+    def at_one_point(self):
+        most, target = self.told.at_most, self.size(self.v["radius"])
+        if most is None:
+            return ""
+        return (
+            f"The ball touches the diameter at one point: R would be {self.size(most)} at most, far from {target}, and how much "
+            f"less is not known. Check diameter and ball, hold the ball into the corner and gauge again; a ball of "
+            f"{wording.as_marked(2 * self.v['radius'], self.units)} tells more. Move nothing before."
+        )
 
     def move(self, move):
         return getattr(self, f"_{move.part}")(move)
@@ -305,19 +359,45 @@ class _Words:
     def this_piece(self):
         told, lines = self.told, []
         if told.limits == "inside":
-            return ["It lies within its limits as it is."]
+            after = " The move is for the pieces after it." if told.moves and told.method != "freehand" else ""
+            return [f"It lies within its limits as it is.{after}"]
+        if told.limits == "outside":
+            by_itself = told.verdict == "leave" and told.method != "freehand"
+            after = (
+                ", though the setting may be right: one piece and the next come out so far apart" if by_itself else ""
+            )
+            lines.append(f"It lies outside its limits{after}.")
         if told.limits == "doubt":
             lines.append("The reading is not sure whether it lies within its limits.")
         if told.saved and told.method != "freehand":
-            lines.append("Metal still stands on it at 45°: it can be cut again once the setting is right.")
+            at = " at 45°" if self.corner else ""
+            lines.append(f"Metal still stands on it{at}: it can be cut again once the setting is right.")
         elif told.saved is False and told.method != "freehand":
-            flats = ""
-            if told.flats_down is not None:
-                flats = f", unless diameter and {self.face} may both come back by {self.size(told.flats_down)}"
-            lines.append(f"At 45° the metal is gone: it cannot be cut right{flats}.")
+            lines.append(self.scrap())
         return lines
 
+    def scrap(self):
+        told, down = self.told, self.told.flats_down
+        at, flats = ("At 45° the", f"diameter and {self.face} may both come back") if self.corner else ("The", None)
+        if not self.corner:
+            flats = "the face may come back" if self.end else "the diameter may come down"
+            down = down if self.end or down is None else 2 * down
+        unless = "" if down is None else f", unless {flats} by {self.size(down)}"
+        lost = "scrap" if told.limits == "outside" else "not to be cut right"
+        return f"{at} metal is gone: it is {lost}{unless}."
 
+
+_GAUGES = {
+    "pins": "the pins",
+    "ball": "the ball",
+    "leaf": "the leaf",
+    "radius": "the gauge",
+    "two depths": "the gauge",
+    "depth": "the gauge",
+    "diameters": "the micrometer",
+    "slanting": "the micrometer",
+    "across": "the micrometer",
+}
 _READS = {
     "depth": "The depth over the same width",
     "across": "The micrometer across the ball",
@@ -339,8 +419,12 @@ def answer(told, advice):
             "radius_mm": told.radius,
             "radius_within_mm": told.within,
             "error_mm": told.error,
+            "radius_or_centre_off_mm": told.either,
+            "radius_at_most_mm": told.at_most,
             "at_most_off_mm": told.bracket,
             "profile_mm": told.profile,
+            "width_taken_mm": told.width,
+            "width_taken_within_mm": told.width_within,
             "off_axis_mm": told.off_axis,
             "off_axis_within_mm": told.off_axis_within,
             "do_not_chase_less_than_mm": told.chase,

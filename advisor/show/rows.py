@@ -54,6 +54,10 @@ class _Rows:
         }[self.name]
         return [row for row in (*own(), *self.common()) if row.value]
 
+    def marked(self, mm):
+        """A size taken from the shelf, as it is marked."""
+        return "" if mm is None else wording.as_marked(mm, self.units)
+
     def length(self, mm, *, fraction=True):
         if mm is None:
             return ""
@@ -131,8 +135,9 @@ class _Rows:
         if self.values["fillet_turned"]:
             any_nose = self.values["any_nose_serves"]
             up_to = f"; any up to {self.length(self.values['radius_high'])} serves" if any_nose else ""
+            own = (self.marked if at_hand else self.length)(s["edge_radius_mm"])
             return [
-                Row("Edge radius", f"{self.length(s['edge_radius_mm'])}, round nose{at_hand}{up_to}"),
+                Row("Edge radius", f"{own}, round nose{at_hand}{up_to}"),
                 Row("Feed", f"{feed} along the work" if feed else ""),
             ]
         return [
@@ -187,7 +192,7 @@ class _Rows:
         if v["freehand_way"] == "stepped off":
             own = [
                 Row("Way", f"stepped off by the dials, {wording.number(v['steps_off'])} steps{self.rounds()}"),
-                Row("Round nose", self.length(s["nose_radius_mm"])),
+                Row("Round nose", self.marked(s["nose_radius_mm"])),
                 Row("Cusps left", self.length(s["cusp_mm"], fraction=False)),
             ]
         else:
@@ -195,7 +200,7 @@ class _Rows:
                 Row("Way", f"by eye{self.rounds()}"),
                 chamfer,
                 *self.facets(),
-                Row("Round nose", self.length(s["nose_radius_mm"]) if v["led_by_hand"] else ""),
+                Row("Round nose", self.marked(s["nose_radius_mm"]) if v["led_by_hand"] else ""),
             ]
         return [*own, filing]
 
@@ -307,7 +312,7 @@ class _Rows:
         return [
             Row("Rod, seat to seat", f"{self.length(s['seat_to_seat_mm'])}{self.from_the_shelf()}"),
             Row("Over the ball ends", self.length(s["overall_mm"])),
-            Row("Tool nose", self.length(s["nose_radius_mm"])),
+            Row("Tool nose", self.marked(s["nose_radius_mm"])),
             Row("Rod between", s["rod_between"]),
             Row("Tilt at the rim", self.angle(s["tilt_deg"])),
             Row("Cross travel", self.length(s["cross_travel_mm"]), self.dial("rod_cross_travel")),
@@ -448,7 +453,8 @@ def check_lines(method, advice, *, usable=False):
     can = [check for check in method.checks if check["use"] != "cannot be used here"]
     for check in can if usable and can else method.checks:
         words = wording.how(check["way"], advice.values)
-        size = "" if check["size_mm"] is None else f", {wording.length(check['size_mm'], units)}"
+        sized = wording.as_marked if check["way"] in wording.GAUGES else wording.length
+        size = "" if check["size_mm"] is None else f", {sized(check['size_mm'], units)}"
         reading = "" if check["reading_mm"] is None else f", reads {wording.length(check['reading_mm'], units)}"
         why_not = wording.cannot_be_used(check, advice)
         sees = "" if check["sees_mm"] is None else f"sees {wording.length(check['sees_mm'], units).split(' (')[0]}: "

@@ -347,7 +347,7 @@ def _correct(method, advice, number):
     if not number or way is None:
         return ""
     size = {"ball": "template_diameter", "pins": "pin"}.get(way)
-    gauge = _quoted(_size(advice.values[size], advice).split(" (")[0]) if size else ""
+    gauge = _quoted(wording.as_marked(advice.values[size], advice.callout.units)) if size else ""
     options = FIRST_PIECE[way].format(gauge)
     if way == "depth" and advice.values["convex"] and not advice.values["end"]:
         options = FIRST_PIECE["two diameters"]

@@ -5,10 +5,12 @@ piece, 19 times out of 20.
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from statistics import NormalDist
 
+from advisor.answer.wording import as_marked
 from advisor.asked.measured import WORDS
+from advisor.asked.radius_text import DEFAULT_GENERAL_TOLERANCE, general_tolerance
 from advisor.formulas import gauging, geometry, minutes
 from advisor.formulas import trial_piece as from_reading
 from advisor.formulas.rod import seat_height_allowance
@@ -21,7 +23,7 @@ ALIKE = {"shoulder": "face", "ends": "both ends", "in the middle": "middle", "at
 WAYS = {
     "radius": (("measured_radius",), ()),
     "two depths": (("measured_depth", "measured_width", "inner_depth", "inner_width"), ()),
-    "depth": (("measured_depth", "measured_width"), ()),
+    "depth": (("measured_depth",), ("measured_width",)),
     "diameters": (("crest", "edge", "measured_width"), ()),
     "slanting": (("across", "slanting"), ()),
     "across": (("across",), ()),
@@ -44,9 +46,6 @@ ON = {  # the shapes that a way is for: corner, end or outside diameter, convex 
     "step": ("rounded corner", "fillet"),
     "ridge": ("rounded corner", "fillet"),
 }
-FARTHEST = 4.0  # times too large or too small: more is a slip of the pen
-OVERLOOKED = 1.0  # mm: a tool that stands farther off centre height is seen; common practice
-LINE_SEEN = 0.1  # mm: how well a caliper finds where an arc starts on a flat; common practice
 SWUNG = ("pivot attachment", "radius rod", "swung compound")
 # Of a normal error seen by its sign only: the share that lies within the bracket. With what the move itself spreads, 19
 # times out of 20 remain.
@@ -127,12 +126,15 @@ class Next:
 class Correction:
     """What a trial piece says. Lengths in mm; None where not known.
 
-    way: of gauging (a key of WAYS); verdict: "move", "by halves" (only the direction is known), "leave" (the error is
+    way: of gauging (a key of WAYS); verdict: "move", "check" (so far off that gauge and reading are doubted first; a form tool
+    is ground anew), "by halves" (only the direction is known), "leave" (the error is
     within the doubt, or under what a dial shows), "right" (nothing shows), "unknown" (this measurement cannot tell); why:
     one of a few words for it; radius: of the trial piece, within: how far that may be off 19 times in 20; bracket: where
     only the direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre
     from its place, toward the tool's side or away from the axis or toward the headstock more than nothing; error: what
-    the radius is off, too large more than nothing; profile: the most that the surface is off; chase: an error under it
+    the radius is off, too large more than nothing; either: what the radius is off, or else the centre stands off the
+    axis by, where the reading does not say which; at_most: what the radius is at most, where no more is known; width, width_within: the
+    drawing's width where none was measured, and the limits of its error; profile: the most that the surface is off; chase: an error under it
     says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
     then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
     whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
@@ -151,6 +153,10 @@ class Correction:
     off_axis: float | None = None
     off_axis_within: float | None = None
     error: float | None = None
+    either: float | None = None
+    at_most: float | None = None
+    width: float | None = None
+    width_within: float | None = None
     profile: float | None = None
     chase: float | None = None
     moves: tuple = ()
@@ -262,9 +268,12 @@ class _Corrected:
     def __init__(self, advice, method, measured):
         self.advice, self.method, self.m = advice, method, measured
         self.v = advice.values
+        self.width_given = measured.measured_width is not None
         self.dials = dials.of_lathe(advice.lathe, advice.shop.units)
         self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
         self.way = way_of(measured, self.v)
+        if self.way == "depth" and not self.width_given:
+            self.m = replace(measured, measured_width=self.v["chord"])
         self.target = self.v["radius"]
         self.per_radius = self.v["profile_per_radius"]
         self.swung = method.name in SWUNG
@@ -289,6 +298,8 @@ class _Corrected:
             return self.at_one_end()
         if self.way == "ball" and self.rests_on_diameter():
             return self.by_a_resting_ball()
+        if self.way == "pins" and (wrong := self.on_the_edge()):
+            raise wrong
         return self.by_the_radius(*self.reading())
 
     def past_the_depth(self):
@@ -328,7 +339,7 @@ class _Corrected:
             return {"radius": (m.measured_radius, limit("measured_radius", v["comparator_sees"] / self.per_radius))}
         if self.way in ("depth", "two depths"):
             reading = limit("measured_depth", v["depth_error_here"])
-            found = {"depth": (m.measured_depth, reading), "width": (m.measured_width, caliper)}
+            found = {"depth": (m.measured_depth, reading), "width": (m.measured_width, self.width_doubt())}
             if self.way == "two depths":
                 found |= {"inner_depth": (m.inner_depth, reading), "inner_width": (m.inner_width, caliper)}
             return found
@@ -344,6 +355,16 @@ class _Corrected:
         if self.way == "pins":  # the difference of two readings
             return {"rise": (m.over_pins, limit("over_pins", math.sqrt(2) * micrometer))}
         return {"gap": (m.gap, limit("gap", v["straightedge_sees"]))}
+
+    def width_doubt(self):
+        """Limits of the width's error: a caliper's, or what the drawing allows where nobody measured it [mm]."""
+        if self.width_given:
+            return self.v["width_error"]
+        stated = self.advice.callout.general_tolerance or ""
+        allowed = general_tolerance(stated, self.m.measured_width, form="concave") if "2768" in stated else math.nan
+        if not math.isfinite(allowed):
+            allowed = general_tolerance(DEFAULT_GENERAL_TOLERANCE, self.m.measured_width, form="concave")
+        return allowed if allowed > self.v["width_error"] else self.v["width_error"]
 
     def radius_of(self, **read):
         """The radius from readings [mm]."""
@@ -407,14 +428,29 @@ class _Corrected:
         return math.hypot(doubt, slope * from_reading.standard(limit=allowed))
 
     def rests_on_diameter(self):
-        diameter = self.m.small_diameter or self.v["diameter"]
-        doubt = from_reading.COVERAGE * from_reading.standard(limit=math.sqrt(2) * self.v["micrometer_error"])
-        return self.m.over_ball - diameter - self.m.ball <= doubt
+        """Whether the ball rests on the diameter, for all that the reading tells. CalloutError where it would have to lie
+        in it."""
+        diameter, doubt = self.m.small_diameter or self.v["diameter"], self.ball_doubt()
+        stands = self.m.over_ball - diameter - self.m.ball
+        if stands < -(self.limit("over_ball", self.v["micrometer_error"]) + self.v["micrometer_error"]):
+            units = self.advice.callout.units
+            over, both = (show_length(size, units) for size in (self.m.over_ball, diameter + self.m.ball))
+            fix = "Diameter, ball or reading is wrong: measure the small diameter, and give it with --small-diameter."
+            raise CalloutError("--over-ball", over, f"is less than diameter and ball together, {both}", fix)
+        return stands <= doubt
+
+    def ball_doubt(self):
+        """How far over ball and diameter may be off, 19 times in 20 [mm]."""
+        error = self.v["micrometer_error"]
+        return from_reading.COVERAGE * from_reading.standard(limit=math.hypot(self.limit("over_ball", error), error))
 
     def by_a_resting_ball(self):
         """The ball rests on the diameter: the radius is no more than its own, and only light behind it shows a smaller
         one."""
         own = self.m.ball / 2
+        most = own + self.ball_doubt() / from_reading.TANGENT_SHARE
+        if self.beyond(most - self.target):
+            return self.result("unknown", why="ball at one point", at_most=most)
         if own < self.target - self.chase_by_light() or self.m.light not in (None, "none"):
             return self.by_sign(larger=False, why="ball rests on the diameter")
         if self.m.light is None:
@@ -425,14 +461,38 @@ class _Corrected:
         """How far the radius may be off where a leaf shows no light [mm]."""
         return from_reading.COVERAGE * from_reading.standard(limit=self.v["light_gap"] / self.per_radius)
 
+    def on_the_edge(self, radius=None):
+        """The error where two pins touch a groove too near to its edges, or at a radius past them; else None."""
+        half, pin = self.v["chord"] / 2, self.m.pins
+        room = half if radius else self.v["pin_contact_share"] * half
+        radius = radius or self.target
+        touches = gauging.pair_contact(radius=radius, pin=pin) if pin < radius else math.inf
+        if touches <= room * (1 + 1e-9):
+            return None
+        units, right = self.advice.callout.units, self.v["pin"]
+        if math.isfinite(right):
+            fix = f"Take two of {as_marked(right, units)}, or smaller."
+        else:
+            fix = "Take smaller ones, or gauge the groove by its depth or a leaf."
+        half = show_length(half, units)
+        problem = "are too large for a groove of this radius"
+        if math.isfinite(touches):
+            at = show_length(touches, units)
+            problem = f"touch the groove at {at} from its middle, and its edge lies at {half}"
+        return CalloutError("--pins", as_marked(pin, units), problem, fix)
+
     # -- by a known radius
 
     def by_the_radius(self, radius, doubt, off_axis=None, off_axis_doubt=None):
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
-        if not self.target / FARTHEST <= radius <= self.target * FARTHEST:
+        times = self.v["slip_of_the_pen"]
+        if not self.target / times <= radius <= self.target * times:
             raise self.refused(radius)
-        if not self.corner and radius < self.v["chord"] / 2 - self.v["width_error"]:
+        over_ball = self.way in ("across", "slanting")  # a ball may come out smaller than its bar
+        if not (self.corner or over_ball) and radius < self.v["chord"] / 2 - self.v["width_error"]:
             raise self.refused(radius)
+        if self.way == "pins" and (wrong := self.on_the_edge(radius)):
+            raise wrong
         error = radius - self.target
         chase = twice * math.hypot(doubt, self.piece)
         known = {
@@ -441,6 +501,8 @@ class _Corrected:
             "error": error,
             "profile": self.profile(radius),
             "chase": chase,
+            "width": None if self.width_given or self.way != "depth" else self.m.measured_width,
+            "width_within": None if self.width_given or self.way != "depth" else self.width_doubt(),
             "limits": self.limits(radius, twice * doubt),
             "coarse": twice * doubt > self.v["tolerance"],
         }
@@ -452,6 +514,10 @@ class _Corrected:
                 moves.append(self.centre_move("across", off_axis))
                 moved = self.moving("across")
                 known["then_off_axis_within"] = abs(moves[0].left) + promised * math.hypot(off_axis_doubt, moved)
+        if self.way == "across" and not self.hand and abs(error) > chase:
+            # 2(R + e): a centre that stands off the axis reads the same.
+            alone = {name: known[name] for name in ("chase", "limits", "coarse")}
+            return self.result("unknown", why="across alone", either=error, **alone)
         move = None if self.hand else self.radius_move(error)
         if abs(error) <= chase or (move and not move.turned):
             known["why"] = "" if abs(error) <= chase else "under a line"
@@ -460,6 +526,9 @@ class _Corrected:
             return self.promised(verdict, tuple(moves), radius, then, doubt, known)
         if self.hand:
             return self.by_hand(error, known)
+        beyond = self.beyond(error)
+        if beyond and self.method.name == "form tool":  # no hone takes that off: it is ground anew
+            return self.result("check", **known, **self.this_piece(error, "move", known["limits"]))
         moves.append(move)
         if self.method.name == "form tool" and error > 0 and not (self.corner or self.end):
             known["tip_height"] = self.height_as_well(radius)
@@ -468,14 +537,19 @@ class _Corrected:
             known["seat_height"] = seat_height_allowance(length=length, tolerance=-error, share=1.0)
         then = promised * math.sqrt(doubt**2 + 2 * self.piece**2 + self.move**2)
         expected = self.target + math.copysign(1.0, error) * moves[-1].left
-        return self.promised("move", tuple(moves), expected, then, doubt, known)
+        return self.promised("check" if beyond else "move", tuple(moves), expected, then, doubt, known)
+
+    def beyond(self, error):
+        """Whether an error is more than a correction is for."""
+        share, times = self.v["correction_share"], self.v["correction_tolerances"]
+        return abs(error) > max(share * self.target, times * self.v["tolerance"])
 
     def height_as_well(self, radius):
         """How far off centre height the tool would make as much of the radius; None where it is more than anybody would
         overlook [mm]."""
         edge, work = (geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target, radius))
         height = from_reading.off_height_of_edge(diameter=self.v["diameter"], edge_depth=edge, work_depth=work)
-        return height if height <= OVERLOOKED else None
+        return height if height <= self.v["overlooked_height"] else None
 
     def limits(self, radius, doubt):
         low, high = self.v["radius_low"], self.v["radius_high"]
@@ -487,7 +561,7 @@ class _Corrected:
         return self.result(
             verdict,
             **known,
-            **self.this_piece(known["error"], verdict),
+            **self.this_piece(known["error"], verdict, known["limits"]),
             moves=moves,
             then_radius=expected,
             then_within=within,
@@ -513,8 +587,10 @@ class _Corrected:
         dial = self.dials.get(slide)
         if dial is None or not dial.graduation > 0:  # by an indicator, to a line of it
             step = INCH / 2000 if self.advice.shop.units == "inch" else 0.01
-            return Move(part, way, amount, None, amount - round(amount / step) * step, halves)
-        reading = dials.read(dial, amount)
+            lines = math.ceil(amount / step - 1e-9) if halves else round(amount / step)
+            return Move(part, way, amount, None, amount - lines * step, halves)
+        # A half goes no less far than half, so that no more than what was set can be left.
+        reading = dials.read(dial, amount, up=halves)
         return Move(part, way, amount, reading, reading.left / (2 if dial.doubled else 1), halves)
 
     def moving(self, along):
@@ -548,13 +624,22 @@ class _Corrected:
         wrong, right = (geometry.depth_of_arc(radius=r, chord=chord) for r in (radius, self.target))
         return min(abs(wrong - right), abs(radius - self.target))
 
-    def this_piece(self, error, verdict):
-        """What can become of the trial piece itself: nothing is known of it where both flats are not fixed."""
-        if not self.corner or verdict == "leave":
+    def this_piece(self, error, verdict, limits=""):
+        """What can become of the trial piece itself. Off a corner only where it lies outside its limits: the arc runs from
+        rim to rim over the given width, so a larger one leaves metal, and a smaller one has taken it."""
+        known = verdict in ("move", "check")
+        if verdict == "leave" or (not self.corner and (limits != "outside" or not known)):
             return {}
-        if (error > 0) != self.convex:
+        gone = (error > 0) == self.convex if self.corner else error < 0
+        if not gone:
             return {"saved": True}
-        return {"saved": False} | ({"flats_down": from_reading.TANGENT_SHARE * abs(error)} if verdict == "move" else {})
+        if self.corner:
+            return {"saved": False} | ({"flats_down": from_reading.TANGENT_SHARE * abs(error)} if known else {})
+        deep, right = (
+            geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target + error, self.target)
+        )
+        # So small an arc does not reach the rim, and there the metal does not come back.
+        return {"saved": False, "flats_down": deep - right if math.isfinite(deep) else None}
 
     def next(self, radius, within, doubt):
         """What the next piece should measure, in the way in which this one was."""
@@ -605,7 +690,7 @@ class _Corrected:
         if self.m.leaf is not None and abs(self.m.leaf - self.target) > 1e-9 * self.target:
             problem = "is not the drawing's, and light alone does not say how far the work is from it"
             fix = "Find the leaf that shows no light, or give the gap by a feeler with --gap."
-            raise CalloutError("--leaf", show_length(self.m.leaf, self.advice.callout.units), problem, fix)
+            raise CalloutError("--leaf", as_marked(self.m.leaf, self.advice.callout.units), problem, fix)
         bracket = self.m.moved or BRACKET * math.hypot(self.first_spread(), self.piece)
         sign = 1.0 if larger else -1.0
         move = self.radius_move(sign * bracket / 2, halves=True)
@@ -694,7 +779,10 @@ class _Corrected:
                 fix,
             )
         # The radius itself may be off by what a setting spreads.
-        start = (self.m.starts, self.limit("starts", math.hypot(LINE_SEEN, from_reading.ROOT_3 * self.first_spread())))
+        start = (
+            self.m.starts,
+            self.limit("starts", math.hypot(self.v["start_seen"], from_reading.ROOT_3 * self.first_spread())),
+        )
         off, doubt = _carried(
             lambda start: geometry.depth_of_arc(radius=self.target, chord=2 * (self.target - start)), {"start": start}
         )

@@ -53,11 +53,12 @@ ALWAYS = (
 )  # fmt: skip
 # The smallest and the largest that a method reaches, by the end of their names.
 REACH = ("low", "high")
-# Figures that the program reads beside the rules, in advice.py, changes.py and experience.py.
+# Figures that the program reads beside the rules, in advice.py, changes.py, experience.py and correction.py.
 READ_BY_PROGRAM = (
     "template_sees", "micrometer_error", "proof_share", "light_gap", "close_call_share", "record_doubt",
     "record_prior_arcs", "record_scatter", "usual_post_diameter", "usual_base_half_width", "usual_rod_tilt",
-    "usual_gauge_graduation",
+    "usual_gauge_graduation", "correction_share", "correction_tolerances", "slip_of_the_pen",
+    "overlooked_height", "start_seen",
 )  # fmt: skip
 
 

@@ -142,7 +142,7 @@ class Bench:
             crest, edge = (d + self.within(micrometer) for d in piece.diameters())
             return {"crest": crest, "edge": edge, "measured_width": self.shape.width + self.within(caliper)}
         if way == "pins":
-            pin = v["pin"] if math.isfinite(v["pin"]) else round(0.6 * v["radius"], 1)
+            pin = v["pin"] if math.isfinite(v["pin"]) else math.floor(0.6 * 10 * v["chord"] / 2) / 10
             rise = piece.pins(pin) + self.within(micrometer) + self.within(micrometer)
             return {"pins": pin, "over_pins": rise}
         if way == "ball" and self.kind == "fillet":
@@ -213,7 +213,7 @@ def tried(method, shape, way, seed, *, each):
             if read is None:
                 continue
             told = correction.correct(bench.advice, method, correction.Measured(**read))
-            if told.verdict == "unknown":
+            if told.verdict == "unknown" or told.then_radius is None:
                 continue
             for move in told.moves:
                 setting = bench.corrected(setting, move)

@@ -174,6 +174,10 @@ def test_a_ball_sees_a_large_fillet_by_its_reading():
     assert large - right == approx(2 * error)
 
 
+PINS = {"inch_pins": False, "metric_pin_step": 0.1, "inch_pin_step": 25.4 / 64, "pin_contact_share": 0.85,
+        "smallest_gauged": 1.5, "largest_pin": 8.0}  # fmt: skip
+
+
 def test_two_pins_by_their_contacts():
     radius, pin = 10.0, 7.0
     centre = math.sqrt((radius - pin / 2) ** 2 - (pin / 2) ** 2)  # below the centre of the arc
@@ -189,10 +193,19 @@ def test_two_pins_by_their_contacts():
 @given(radius=some.floats(1.0, 50.0), part=some.floats(0.2, 1.0))
 @settings(max_examples=100, deadline=None)
 def test_a_pair_touches_within_the_arc_and_can_be_spanned(radius, part):
-    pin = gauging.pair_of_pins(radius=radius, chord=2 * radius * part, smallest_gauged=1.5, largest_pin=8.0)
+    pin = gauging.pair_of_pins(radius=radius, chord=2 * radius * part, **PINS)
     if not math.isnan(pin):
-        assert (pin / 2) / (radius - pin / 2) <= part * (1 + 1e-6)
+        assert gauging.pair_contact(radius=radius, pin=pin) <= 0.85 * part * radius * (1 + 1e-6)
         assert 3.0 <= pin <= 8.0
+
+
+def test_pins_do_not_ride_on_the_edge_of_a_groove():
+    """R6 by 8 wide: two of 4.8 touch at 6·2.4/3.6 = 4.000, which is the edge; 4.3 at 6·2.15/3.85 = 3.351. In inches the next
+    64th below 4.333 is 10/64, 3.969."""
+    assert gauging.pair_contact(radius=6.0, pin=4.8) == approx(4.0)
+    groove = {"radius": 6.0, "chord": 8.0} | PINS
+    assert gauging.pair_of_pins(**groove) == approx(4.3)
+    assert gauging.pair_of_pins(**groove | {"inch_pins": True}) == approx(25.4 * 10 / 64)
 
 
 @pytest.mark.parametrize("shape", SHAPES)
@@ -258,7 +271,7 @@ def test_no_promise_is_better_than_what_can_be_shown():
 def test_arrays_give_what_numbers_give():
     columns = {name: numpy.array([shape[name] for shape in SHAPES]) for name in ROUND_CORNER}
     radius, chord = numpy.full(6, 6.0), numpy.array([NAN, NAN, 9.0, 9.0, 12.0, 9.0])
-    pin = gauging.pair_of_pins(radius=radius, chord=chord, smallest_gauged=1.5, largest_pin=8.0)
+    pin = gauging.pair_of_pins(radius=radius, chord=chord, **PINS)
     given_ = {"has_pins": True, "has_micrometer": True, "micrometer_error": 0.01, "profile_per_radius": 0.5}
     many = gauging.pins_seen(radius=radius, pin=pin, **columns, **given_)
     for k, shape in enumerate(SHAPES):

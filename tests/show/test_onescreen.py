@@ -287,3 +287,26 @@ def test_a_method_goes_by_a_short_word(word):
 def test_derive_takes_what_the_screen_calls_it():
     filing = run("why", "hub-cap-edge", "--derive", "Filing")
     assert filing.status == 0 and "filing rpm = 250 rpm" in filing.out
+
+
+@pytest.mark.parametrize(
+    "callout, mark",
+    [
+        ({"radius": "R5.95 ±0.04", "form": "convex", "location": "corner", "units": "mm"}, "15/64 in"),
+        ({"radius": "R.118 ±.002", "form": "convex", "location": "corner", "units": "inch"}, "3 mm"),
+        ({"radius": "R6.35 ±0.1", "form": "concave", "location": "outside diameter", "width": "12.7 mm",
+          "from_end": "20 mm", "units": "mm"}, "1/4 in"),
+    ],
+)  # fmt: skip
+def test_gauges_are_named_as_they_are_marked(callout, mark):
+    """15/64 in is 5.953 mm and 3 mm .1181 in: nobody finds a leaf of that. The size itself stays as it is."""
+    shop = shops.read_shop("training-shop")
+    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+    advice = advise(callouts.read_callout(callout | {"diameter": "40 mm"}, **known), shop, executor=generated.run)
+    method = advice.methods["form tool"]
+    lines = [line for line, _ in rows.check_lines(method, advice)]
+    assert f"Leaf of the radius gauge, against the light, {mark}" in lines
+    (leaf,) = (check for check in method.checks if check["way"] == "leaf")
+    assert leaf["size_mm"] == advice.values["leaf"]
+    pins = [line for line in lines if line.startswith("Two pins")]
+    assert all(", 5.8 mm, reads " in line for line in pins)

@@ -121,6 +121,27 @@ def test_light_says_on_which_side_the_radius_is(shape, light, larger):
     assert told["moves"][0]["amount_mm"] == pytest.approx(abs(told["at_most_off_mm"]) / 2)
 
 
+def test_what_was_set_is_what_the_next_halving_starts_from():
+    """Half of 0.067 is 0.0335, and a dial of 0.01 steps is set to 0.04: what is left is no more than that."""
+    told = correct(DISH, "pivot", middle="nib")
+    set_to = told["moves"][0]["set_to_mm"]
+    assert told["at_most_off_mm"] / 2 <= set_to <= told["at_most_off_mm"] / 2 + 0.01
+    words = " ".join(run("correct", *DISH, "--method=pivot", "--middle=nib").out.split())
+    assert f'--moved "{set_to:.3g} mm"' in words and f"cross dial {set_to:.3g} mm" in words
+
+
+@pytest.mark.parametrize(
+    "reads, first, piece",
+    [("6.01", "LEAVE IT", "within its limits as it is."), ("6.05", "MOVE", "The move is for the pieces after it."),
+     ("6.3", "SCRAP", "it is scrap, unless"), ("5.7", "MOVE", "it can be cut again"), ("7", "CHECK FIRST", "it is scrap")],
+)  # fmt: skip
+def test_what_to_do_stands_first(reads, first, piece):
+    told = run("correct", *CORNER, "--method=pivot", f"--measured-radius={reads}", "--good-to=.02").out
+    titles = re.findall(r"^[A-Z][A-Z ]+$", told, re.MULTILINE)
+    assert titles[1] == first and piece in " ".join(told.split())
+    assert ("MOVE" in titles) != ("LEAVE IT" in titles or "CHECK FIRST" in titles)
+
+
 def test_halving_goes_on_from_the_last_move():
     told = correct(CORNER, "pivot", light="middle", moved="0.06")
     assert told["at_most_off_mm"] == 0.06 and told["moves"][0]["amount_mm"] == 0.03
@@ -213,6 +234,7 @@ def test_ridges_and_steps_of_hand_work():
         (DOME, "pivot", {"light": "one end"}, "look at the middle"),
         (GROOVE, "pivot", {"light": "one end"}, "a swing leaves no such arc"),
         (FILLET, "pivot", {"ball": "12", "over_ball": "42"}, "behind the ball"),
+        (FILLET, "pivot", {"ball": "6", "over_ball": "36"}, "ball at one point"),
         (("R20 ±0.1", *DOME[1:]), "pivot", {"measured_depth": "20", "measured_width": "40"}, "past the depth's sweep"),
     ],
 )
@@ -221,6 +243,44 @@ def test_what_a_measurement_cannot_tell_is_not_told(shape, method, measured, why
     assert (told["verdict"], told["why"], told["moves"], told["status"]) == ("unknown", why, [], 1)
     words = run("correct", *shape, "--method", method, *(f"--{k.replace('_', '-')}={v}" for k, v in measured.items()))
     assert "NOT KNOWN" in words.out
+
+
+def test_a_ball_measured_across_alone_does_not_tell_radius_from_centre():
+    """SØ1.000 reads 1.006 across: R .003 too large, or the swivel .003 short of the axis. At 45° the second would read
+    2(1 − √½)·.003 = .0018 less, 1.0042."""
+    ball = ("SØ1.000 ±.005", "--form=convex", "--location=end", "--diameter=1", "--units=inch")
+    told = correct(ball, "compound", across="1.006")
+    assert (told["verdict"], told["moves"], told["radius_mm"]) == ("unknown", [], None)
+    assert told["radius_or_centre_off_mm"] == pytest.approx(0.003 * 25.4)
+    words = " ".join(run("correct", *ball, "--method=compound", "--across=1.006").out.split())
+    assert "--slanting" in words and "it reads .0018 in less" in words
+    (radius,) = correct(ball, "compound", across="1.006", slanting="1.006")["moves"]
+    (centre,) = correct(ball, "compound", across="1.006", slanting="1.0042")["moves"]
+    assert (radius["part"], centre["part"], centre["way"]) == ("slide", "centre", "in")
+
+
+def test_a_ball_does_not_lie_in_the_diameter():
+    """On 30 a ball of 6 reads 36 at least. At 36, ±0.016 of two micrometer readings, it touches the diameter: R is no more
+    than 3 + 0.016/(1 − √½) = 3.056."""
+    ran = run("correct", *FILLET, "--method=pivot", "--ball=6", "--over-ball=35.97")
+    assert ran.status == 2 and "is less than diameter and ball together, 36 mm" in ran.complaint
+    assert correct(FILLET, "pivot", ball="6", over_ball="36")["radius_at_most_mm"] == pytest.approx(3.056, abs=0.001)
+    assert run("correct", *FILLET, "--method=pivot", "--ball=6", "--over-ball=35.97", "--small-diameter=29").status == 0
+
+
+def test_the_drawings_width_stands_in_for_a_measured_one():
+    """R50 over 30 is 2.303 deep. dR/dw = w/4s = 3.26, so ±0.2 of the width, medium of ISO 2768-1 from 6 to 30, is ±0.65 of
+    R and 0.75 19 times in 20, where a caliper's ±0.02 leaves 0.24 of the depth's."""
+    guessed, measured = (
+        correct(DISH, "pivot", measured_depth="2.36", **more) for more in ({}, {"measured_width": "30"})
+    )
+    assert guessed["radius_mm"] == measured["radius_mm"]
+    assert guessed["width_taken_mm"] == 30 and measured["width_taken_mm"] is None
+    more = math.sqrt(guessed["radius_within_mm"] ** 2 - measured["radius_within_mm"] ** 2)
+    assert more == pytest.approx(2 / math.sqrt(3) * 30 / (4 * 2.36) * math.sqrt(0.2**2 - 0.02**2), rel=1e-3)
+    assert "No width was measured: 30 mm of the drawing is taken" in " ".join(
+        run("correct", *DISH, "--method=pivot", "--measured-depth=2.36").out.split()
+    )
 
 
 def test_a_small_error_is_left_alone():
@@ -279,7 +339,8 @@ def test_the_slides_move_is_shown_in_the_dials_unit_and_the_drawings():
     "measured, problem",
     [
         ([], "nothing measured"),
-        (["--measured-depth=3"], "--measured-width: is missing"),
+        (["--measured-depth=3"], "says nothing on a rounded corner"),
+        (["--inner-depth=3"], "--measured-depth: is missing"),
         (["--measured-depth=3", "--measured-width=4"], "says nothing on a rounded corner"),
         (["--light=sideways"], "is not a word for it"),
         (["--light=middle", "--measured-radius=6"], "does not go with"),
@@ -298,6 +359,42 @@ def test_what_cannot_be_used_is_one_message(measured, problem):
     ran = run("correct", *CORNER, *more, *measured)
     assert (ran.status, ran.out) == (2, "") and problem in ran.complaint
     assert ran.complaint.count("\n") == 1
+
+
+@pytest.mark.parametrize("pins, over", [("4.8", "1"), ("4.3", "1.5"), ("6", "1")])
+def test_pins_on_the_edge_of_a_groove_are_refused(pins, over):
+    """R6 by 8 wide: two of 4.8 touch at 4.000, on the edge. Two of 4.3 may stay, but not where they would have to touch
+    at more than 4: 4.3 in R4.44 at 4.16."""
+    shape = ("R6 ±0.2", "--form=concave", "--location=outside diameter", "--diameter=40", "--width=8", "--from-end=20")
+    ran = run("correct", *shape, "--method=form tool", f"--pins={pins}", f"--over-pins={over}")
+    assert ran.status == 2 and "--pins" in ran.complaint and "Take two of 4.3 mm" in ran.complaint
+    assert run("correct", *shape, "--method=form tool", "--pins=4.3", "--over-pins=.5").status == 0
+
+
+def test_an_error_past_any_correction_is_checked_first():
+    """R.250 ±.010 over .375, two 3/16 pins, .060 over: R = .09375 + (.0036 + .0087891)/.12 = .1970. That is .053 off, five
+    tolerances and a fifth of R: nobody hones that off. Over .375 it is .1366 deep for .0846: .052 of metal is gone."""
+    shape = ("R.250 ±.010", "--form=concave", "--location=outside diameter", "--diameter=1.5", "--width=.375",
+             "--from-end=1.2", "--units=inch")  # fmt: skip
+    told = correct(shape, "form tool", pins="3/16", over_pins=".06")
+    assert (told["verdict"], told["moves"], told["can_be_cut_again"]) == ("check", [], False)
+    assert told["radius_mm"] / 25.4 == pytest.approx(0.1970, abs=5e-5)
+    assert told["flats_down_mm"] / 25.4 == pytest.approx(0.1366 - 0.0846, abs=2e-4)
+    words = " ".join(run("correct", *shape, "--method=form tool", "--pins=3/16", "--over-pins=.06").out.split())
+    assert "CHECK FIRST" in words and "grind the edge anew" in words and "it is scrap" in words
+    large = correct(GROOVE, "form tool", measured_radius="12", good_to=".01")
+    assert (large["verdict"], large["can_be_cut_again"]) == ("check", True)
+    assert correct(GROOVE, "form tool", measured_radius="10.4", good_to=".01")["verdict"] == "move"
+
+
+def test_a_shop_says_what_its_people_do_not_overlook(tmp_path):
+    """R3 over 4 in D8 that measures .74 deep would come of a tool .896 off centre height: not where .5 is seen."""
+    shape = ("R3 ±0.1", "--form=concave", "--location=outside diameter", "--diameter=8", "--width=4", "--from-end=22",
+             "--method=form tool", "--measured-depth=.74", "--measured-width=4", "--good-to=.001")  # fmt: skip
+    shop = tmp_path / "keen.toml"
+    shop.write_text('like = "training-shop"\nname = "keen"\n[limits]\noverlooked_height = "0.5 mm"\n', encoding="utf-8")
+    assert "off it would make" in " ".join(run("correct", *shape).out.split())
+    assert "off it would make" not in " ".join(run("correct", *shape, "--shop", shop).out.split())
 
 
 def test_the_method_is_the_recommended_one_where_none_is_named():
@@ -325,21 +422,28 @@ SCREENS = [
     (CORNER, "form tool", "--ridge=diameter"),
     (FILLET, "freehand", "--light=middle"),
     (FILLET, "pivot", "--ball=12 --over-ball=42"),
+    (FILLET, "pivot", "--ball=6 --over-ball=36"),
     (FILLET, "pivot", "--ball=12 --over-ball=42.3"),
     (DOME, "rod", "--measured-depth=4.3 --measured-width=40"),
     (DOME, "rod", "--measured-depth=4.05 --measured-width=40"),
     (DOME, "rod", "--middle=point"),
+    (DISH, "pivot", "--measured-depth=2.36"),
     (DOME, "pivot", "--middle=dimple"),
     (DOME, "pivot", "--middle=pip --pip=.3"),
     (DOME, "pivot", "--light=one-end"),
     (DOME, "compound", "--measured-depth=4.3 --measured-width=40 --inner-depth=1.1 --inner-width=20"),
     (DISH, "compound", "--middle=nib --ring=1"),
+    (("SR20 ±0.1", "--form=convex", "--location=end", "--diameter=40"), "pivot", "--across=40.4"),
+    (("SR20 ±0.1", "--form=convex", "--location=end", "--diameter=40"), "pivot", "--across=39.6"),
     (GROOVE, "pivot", "--light=one-end"),
     (GROOVE, "form tool", "--light=one-end --gap=0.1"),
     (GROOVE, "freehand", "--light=one-end"),
     (CORNER, "freehand", "--step=diameter --gap=.1"),
+    (CORNER, "pivot", "--measured-radius=7 --good-to=.02"),
+    (GROOVE, "form tool", "--measured-radius=12 --good-to=.02"),
+    (GROOVE, "form tool", "--measured-radius=8 --good-to=.02"),
     (CORNER, "freehand", "--ridge=face"),
-    (GROOVE, "form tool", "--pins=7.5 --over-pins=1.3"),
+    (GROOVE, "form tool", "--pins=6.7 --over-pins=1"),
     (GROOVE, "freehand", "--light=middle --gap=0.2"),
 ]
 
