@@ -8,7 +8,7 @@ from advisor.ground import dials
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, show_length
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
-CHANCES = ("_in_tolerance", "_chance")
+CHANCES = ("_in_tolerance", "_chance", "_chance_if_proved")
 POUND = 4.4482216  # N
 
 

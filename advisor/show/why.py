@@ -163,7 +163,7 @@ def _stands(tree, advice, reasons):
     """What could have ruled the recommended method out and does not, with the conclusions behind it."""
     branch, told = tree.add(Text("nothing rules it out", style="bold")), set()
     for rule, failed in derive.not_ruled_out(advice.best, advice):
-        behind = [] if ".hopeless" in rule.id else reasons.behind(rule.names)
+        behind = [] if rule.could_be_tried else reasons.behind(rule.names)
         numeric = any(sign in "".join(failed) for sign in "<>≤≥")
         if len(failed) != 1 or failed[0] in told or not (behind or numeric):
             continue
