@@ -691,6 +691,11 @@ class _Round:
                 return None
             if not text:
                 return ()
+            if text.lower() in ("?", "help"):
+                from advisor.show import practise as screens
+
+                show(screens.help_text())
+                continue
             try:
                 return read(text)
             except InputError as problem:
