@@ -28,7 +28,7 @@ from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
-from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, shown
+from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
 
 MOST_PIECES = 10_000
 MOST_TRIED = 500  # quantities over the present one, one by one
@@ -439,7 +439,7 @@ def what_if(text):
     found = {}
     for part in filter(None, (part.strip() for part in re.split(r"; *|, +", text))):
         spoken = part.replace("_", " ").replace("-", " ").lower()
-        names = [key for key in callouts.KEYS if spoken.startswith(key.replace("_", " ") + " ")]
+        names = [key for key in (*callouts.KEYS, "tolerance") if spoken.startswith(key.replace("_", " ") + " ")]
         if not names:
             word = spoken.split(" ")[0]
             fix = f"{did_you_mean(word, callouts.KEYS)}Write a name and its value, such as quantity 40."
@@ -451,6 +451,17 @@ def what_if(text):
     if not found:
         raise CalloutError("--if", "", "is empty", "Write a name and its value, such as quantity 40.")
     return found
+
+
+def with_tolerance(callout, text):
+    """The radius as somebody would write it with another tolerance, such as "0.05", "±0.05" or "0.05 mm"."""
+    inch = callout.units == "inch"
+    unit = "in" if inch else "mm"
+    tolerance = read_quantity(
+        text.replace("±", "").strip(), field="tolerance", dimension="length", default_unit=unit, at_least=SMALLEST_LENGTH
+    )
+    radius, limit = (f"{value / (INCH if inch else 1):.10g}" for value in (callout.radius, tolerance))
+    return f"{callout.symbol}{radius} ±{limit} {unit}"
 
 
 # ---- equipment

@@ -2,6 +2,7 @@
 fit."""
 
 import dataclasses
+import json
 import math
 import re
 from pathlib import Path
@@ -372,3 +373,20 @@ def test_the_sum_between_two_methods_is_told_and_pays_where_it_says():
             assert (minutes["form tool"] <= minutes[other]) is pays, (other, quantity)
         told = why.verdict(changes.compare(advice, "form tool", other), advice)
         assert told.startswith("The form tool costs ") and f"pays from {traded.first} pieces (now 12)" in told
+
+
+def test_another_tolerance_is_asked_about_by_its_name():
+    """Half the tolerance: the form tool is longer in the making and the guided tool takes over, as asking anew says."""
+    asked = json.loads(run("why", *CORNER, "--if", "tolerance 0.05", "--json").out)
+    anew = json.loads(run("advise", "R6 ±0.05", *CORNER[1:], "--json").out)
+    assert asked["then"]["recommended"] == anew["recommended"] != asked["now"]["recommended"]
+    assert "radius: " in run("why", *CORNER, "--if", "tolerance 9").complaint
+
+
+@pytest.mark.parametrize(
+    ("label", "name"),
+    [("4 in 5", "form_tool_batch_p80"), ("in tolerance", "form_tool_in_tolerance"), ("Force", "form_tool_force"), ("power", "form_tool_power")],
+)  # fmt: skip
+def test_any_label_of_a_screen_finds_its_number(label, name):
+    advice = worked(next(path for path in WORKED if path.stem == "knob-corner"))
+    assert numbers.find(label, advice) == name
