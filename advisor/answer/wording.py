@@ -27,9 +27,11 @@ def number(value, digits=2):
 def minutes(value):
     """Minutes as a shop says them: tenths under ten, whole ones above.
 
-    >>> minutes(3.24), minutes(87.4)
-    ('3.2 min', '87 min')
+    >>> minutes(3.24), minutes(87.4), minutes(math.inf)
+    ('3.2 min', '87 min', 'no end of minutes')
     """
+    if value == math.inf:
+        return "no end of minutes"
     return f"{number(value, 1 if abs(value) < 10 else 0)} min"
 
 

@@ -54,3 +54,7 @@ def test_a_rule_and_a_topic_are_found_and_nothing_else():
     with pytest.raises(CalloutError, match='Did you mean "form tool"'):
         rulepages.page("fromtool")
     assert run("rules", "no-such.rule").status == 2
+
+
+def test_one_of_a_kind_is_told_as_one():
+    assert "1 caution\n" in run("rules").out and "1 cautions" not in run("rules").out
