@@ -153,12 +153,12 @@ def test_a_round_told_ahead(tmp_path):
     assert sum(got for got, _ in kept["methods"].values()) == 3 and not kept["mistakes"]
 
 
-def test_a_wrong_choice_shows_the_word_and_what_would_make_it_right(tmp_path):
+def test_a_wrong_choice_shows_the_right_word_and_what_would_make_it_right(tmp_path):
     one = practise.ladder(4, 1)[0]
     wrong = next(name for name in practise.method_names() if name not in one.accepted)
     ran = practised(tmp_path, wrong, "--count=1")
     assert "The program takes" in ran.out and "right" in ran.out
-    assert glossary.find(wrong).means[:30] in " ".join(ran.out.split())
+    assert glossary.find(one.right).means[:30] in " ".join(ran.out.split())
     kept = json.loads((tmp_path / "score.json").read_text(encoding="utf-8"))
     assert sum(kept["mistakes"].values()) == 1
 
