@@ -706,6 +706,11 @@ class _Round:
                 return None
             if not text:
                 return ()
+            if text.lower() in ("?", "help"):
+                from advisor.show import practise as screens
+
+                show(screens.help_text())
+                continue
             try:
                 return read(text)
             except InputError as problem:
@@ -880,13 +885,20 @@ def _if(options):
     import copy
 
     from advisor.answer.advice import advise
-    from advisor.study.changes import what_if
+    from advisor.study.changes import what_if, with_tolerance
 
     asked_for = what_if(options.what_if)
     other = copy.copy(options)
+    for name, text in _kept(other).items():  # of a job by its number: as if it had all been written
+        if name == "radius" or getattr(other, name, None) is None:
+            setattr(other, name, text)
     for name, text in asked_for.items():
-        setattr(other, name, text)
+        if name != "tolerance":
+            setattr(other, name, text)
     callout, shop = read_job(other)
+    if "tolerance" in asked_for:
+        other.radius = with_tolerance(callout, asked_for["tolerance"])
+        callout, shop = read_job(other)
     return advise(callout, shop, records=_counting(options)), asked_for
 
 

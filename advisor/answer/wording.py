@@ -9,7 +9,7 @@ from advisor.ground import dials
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
-CHANCES = ("_in_tolerance", "_chance")
+CHANCES = ("_in_tolerance", "_chance", "_chance_if_proved")
 POUND = 4.4482216  # N
 STOCK_STEP = 0.05  # mm, of metric stock sizes; a 64th of an inch that falls on one, such as 1/4 in, is an inch size
 
@@ -29,9 +29,11 @@ def number(value, digits=2):
 def minutes(value):
     """Minutes as a shop says them: tenths under ten, whole ones above.
 
-    >>> minutes(3.24), minutes(87.4)
-    ('3.2 min', '87 min')
+    >>> minutes(3.24), minutes(87.4), minutes(math.inf)
+    ('3.2 min', '87 min', 'no end of minutes')
     """
+    if value == math.inf:
+        return "no end of minutes"
     return f"{number(value, 1 if abs(value) < 10 else 0)} min"
 
 

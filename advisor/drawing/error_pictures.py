@@ -84,7 +84,7 @@ class _Scene:
         if not math.isfinite(true) or true <= 0:
             return "Drawn much too large, and not to scale."
         times = wording.number(self.error / true, 0)
-        return f"Drawn {times} times too large: here it may be {self.size(true)}, and the picture is not to scale."
+        return f"Drawn {times} times too large: this error may be {self.size(true)} at most here, and the picture is not to scale."
 
     def outline(self, arc):
         """The work with another arc in place of its own, a step where they part; both halves where it is an end."""

@@ -277,16 +277,35 @@ def proof_numbers(method, advice):
     return result
 
 
+# What screens call a number of every method otherwise than the rule base does after the method's name.
+SAID = {
+    "4 in 5": "batch p80", "four batches in five under": "batch p80", "misses": "miss minutes", "wear": "wear minutes",
+    "each piece": "piece", "a piece": "piece", "would hold about": "holds",
+}  # fmt: skip
+
+
+def _by_label(table):
+    """The names of rows by label, in small letters; of a row of several numbers also by each part of its label."""
+    found = {}
+    for label, names in table.items():
+        parts = label.lower().split(", ")
+        several = () if callable(names) or len(parts) < 2 else zip(parts, names, strict=False)
+        found |= {part: (name,) for part, name in several if part not in found}
+    return found | {label.lower(): names for label, names in table.items()}
+
+
 def find(text, advice):
     """The name that a user means: a name of the rule base, with spaces or underscores, or a label of the setup
     screen."""
     spoken = " ".join(str(text).replace("_", " ").split()).lower()
     method = advice.best or advice.ranked[0]
-    if f"{method.prefix}_{spoken.replace(' ', '_')}_mean" in advice.rules.names:
-        return f"{method.prefix}_{spoken.replace(' ', '_')}_mean"
+    spoken = SAID.get(spoken, spoken)
+    for name in (f"{method.prefix}_{spoken.replace(' ', '_')}{ending}" for ending in ("_mean", "")):
+        if name in advice.rules.names:
+            return name
     # What the screen shows goes before a name of the rule base that is the same word, and that before other methods' rows.
-    own = {label.lower(): names for label, names in (METHOD_ROWS[method.name] | COMMON_ROWS).items()}
-    any_row = {label.lower(): names for label, names in ROWS.items()}
+    own = _by_label(METHOD_ROWS[method.name] | COMMON_ROWS)
+    any_row = _by_label(ROWS)
     by_name = {word: (name,) for name in advice.rules.names for word in (derive.label(name), name.replace("_", " "))}
     for known in (own, by_name, any_row):
         names = known.get(spoken)

@@ -10,7 +10,18 @@ from advisor.show import rows, why
 from advisor.show.blocks import asked, grid, head, indented, paragraph, table
 from advisor.study import changes, derive, practise
 
-HOW = "A number or a name, and if you like: because ... Enter to pass; quit."
+HOW = "A number or a name, and if you like: because ... Enter to pass; ? for help; quit."
+HELP = (
+    "Type the number or the name of a method: 1, or form tool.",
+    "Add your reason, and it is judged too: form tool because there are many pieces.",
+    "Enter passes to the answer. quit ends the round and shows your score.",
+    "A number to set is typed with or without its unit: 6, or 6 mm.",
+)
+
+
+def help_text():
+    """What may be answered, a line each."""
+    return Group(*(Text(f"  {line}") for line in HELP))
 
 
 def exercise(number, count, one, advice):
@@ -28,29 +39,56 @@ def work(advice):
     """How it is held and by whom, and what the shop has for it."""
     c, shop, units = advice.callout, advice.shop, advice.callout.units
     held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
+    facts = practise.shop_facts(advice)
     grinding = shop.form_tools.grinding
     has = [
         "a pivot attachment" if shop.pivot_attachment else "no pivot attachment",
         "nothing to grind form tools with" if grinding == "none" else f"a {grinding} for form tools",
     ]
-    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {' and '.join(has)}."
+    told = "; ".join(f"{derive.label(name)} {derive.value(name, advice)}" for name in facts)
+    return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {' and '.join(has)}. Its {told}."
 
 
 def result(one, advice, choice, judged, reason):
     """His choice beside the program's, the reason that decides, what would have made his right, the word and the sketch."""
     parts = [Text(f"\n{verdict(one, advice, choice, judged)}", style="bold")]
     if reason:
-        parts.append(paragraph(f"You said: {reason}."))
+        parts.append(paragraph(_reason_judged(reason, judged, advice)))
     if judged.comparison:
         parts.append(_beside(judged, advice))
     parts += [paragraph(text) for text in reasons(advice, choice, judged)]
-    return Group(*parts, *_word(advice.recommended if judged.right or choice is None else choice))
+    return Group(*parts, *_would_help(advice), *_word(advice.recommended))
+
+
+def _reason_judged(reason, judged, advice):
+    """His reason, and whether the fact that it names is the one that decides, as far as that can be said."""
+    said = f"You said: {reason}."
+    named = practise.named_reasons(reason)
+    decides = practise.deciding_reasons(advice, judged.comparison) if judged.comparison else []
+    if not named or not decides:
+        return said
+    if set(named) & set(decides):
+        return f"{said} That is what decides."
+    return f"{said} Here it is {' and '.join(decides)}, not {' or '.join(named)}."
+
+
+def _would_help(advice):
+    gain = practise.help_by_shop(advice)
+    if gain is None:
+        return []
+    return [
+        paragraph(
+            f"What would help: with {gain.what} {wording.the(gain.method)} takes {wording.minutes(gain.minutes)}."
+        )
+    ]
 
 
 def passed(one, advice):
     """The answer where nobody chose."""
     told = Text(f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}.", style="bold")
-    return Group(told, *(paragraph(text) for text in wording.why(advice)), *_word(advice.recommended))
+    return Group(
+        told, *(paragraph(text) for text in wording.why(advice)), *_would_help(advice), *_word(advice.recommended)
+    )
 
 
 def _decides(found, advice):

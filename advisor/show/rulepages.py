@@ -37,11 +37,8 @@ def topics():
     grid = _grid(2)
     for topic in dict.fromkeys(map(topic_of, rules)):
         here = [rule for rule in rules if topic_of(rule) == topic]
-        counts = [
-            f"{sum(r.kind == kind for r in here)} {words}"
-            for kind, words in KINDS.items()
-            if any(r.kind == kind for r in here)
-        ]
+        numbers = {kind: sum(r.kind == kind for r in here) for kind in KINDS}
+        counts = [f"{count} {kind if count == 1 else KINDS[kind]}" for kind, count in numbers.items() if count]
         grid.add_row(topic, ", ".join(counts))
     more = Text('\nRead one: turn-radius rules "form tool", or the id of a rule.', style="dim")
     return Group(Text(f"{len(rules)} RULES, STEPS AND CAUTIONS BY TOPIC", style="bold"), blocks.indented(grid), more)

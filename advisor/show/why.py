@@ -21,6 +21,7 @@ from advisor.study import derive
 
 FIELD_UNITS = {"radius": "mm", "tolerance": "mm", "diameter": "mm", "width": "mm", "stickout": "mm", "hardness": "HB"}
 MOST_WEIGHTS = 5
+MOST_SUMS = 3
 
 
 def in_its_run(finding, advice):
@@ -116,9 +117,15 @@ def why_this(advice):
         lead = f"It is the only one that stands: {wording.minutes(m['batch']['mean'])} for the batch."
     return [
         head(f"Why {wording.the(best.name)}"),
+        *(paragraph(sum_between(advice, best.name, other.name)) for other in _nearest(advice)),
         paragraph(" ".join(dict.fromkeys([lead, *favours]))),
         indented(Narrow(tree)),
     ]
+
+
+def _nearest(advice):
+    """The next methods that stand, at most MOST_SUMS."""
+    return [method for method in advice.ranked if method.rank and method is not advice.best][:MOST_SUMS]
 
 
 def _minutes_in_words(method):
@@ -163,7 +170,7 @@ def _stands(tree, advice, reasons):
     """What could have ruled the recommended method out and does not, with the conclusions behind it."""
     branch, told = tree.add(Text("nothing rules it out", style="bold")), set()
     for rule, failed in derive.not_ruled_out(advice.best, advice):
-        behind = [] if ".hopeless" in rule.id else reasons.behind(rule.names)
+        behind = [] if rule.could_be_tried else reasons.behind(rule.names)
         numeric = any(sign in "".join(failed) for sign in "<>≤≥")
         if len(failed) != 1 or failed[0] in told or not (behind or numeric):
             continue
@@ -233,6 +240,9 @@ def comparison_data(found, advice):
                 for w in found.weights
             ],
             "decides": found.decides.finding.rule_id if found.decides and found.decides.flips else None,
+            "trade": change.trade(advice, found.ours.name, found.theirs.name)._asdict()
+            if found.ours and math.isfinite(found.gap)
+            else None,
         }
     )
 
@@ -350,23 +360,36 @@ def verdict(found, advice):
     """What decides between two methods, in words: only what turns the choice when it is taken away is said to
     decide."""
     theirs = wording.the(found.theirs.name)
-    other = theirs[:1].upper() + theirs[1:]
     if found.obstacles:
         return _verdict_of_obstacles(found, advice, theirs)
-    ours = wording.the(found.ours.name)
+    told = sum_between(advice, found.ours.name, found.theirs.name)
     flipping = [w for w in found.weights if w.flips]
     if flipping:
         reason = wording.because(flipping[0].finding, advice)
         count = f" ({len(flipping)} reasons would each turn it; this one turns it most.)" if len(flipping) > 1 else ""
-        return f"{reason} Without that {theirs} would be {wording.minutes(-flipping[0].gap)} quicker.{count}"
-    text = f"No single reason: without any one of them {ours} still takes less."
-    if found.decides:
-        text += f" What speaks most for it: {wording.lower(wording.because(found.decides.finding, advice))}"
-        without, now = wording.minutes(found.decides.gap), wording.minutes(found.gap)
-        text += f" Without that {theirs} would be {without} longer instead of {now}."
-    else:
-        text += f" {other} simply starts from more minutes."
-    return text
+        return f"{told} {reason} Without that {theirs} would be {wording.minutes(-flipping[0].gap)} quicker.{count}"
+    return told
+
+
+def sum_between(advice, ours, theirs):
+    """What one method gives for another (changes.Trade), in one line."""
+    traded, now = change.trade(advice, ours, theirs), advice.callout.quantity
+    one, other = wording.the(ours).capitalize(), wording.the(theirs)
+    once, each = (wording.minutes(abs(value)) for value in (traded.once, traded.each))
+    costs, saves = traded.once >= 0.05, traded.each >= 0.05
+    if costs and saves:
+        pays = "from the first piece" if traded.first is None else f"from {_pieces(traded.first)}"
+        return f"{one} costs {once} more to make ready and set than {other}, saves {each} a piece, pays {pays} (now {now})."
+    if traded.once > -0.05 and saves:
+        return f"{one} takes no longer to make ready and set than {other}, and saves {each} a piece."
+    if traded.each > -0.05:
+        return f"{one} saves {once} of making ready and setting against {other}, and takes no longer over a piece."
+    pays = f", pays up to {_pieces(traded.last)} (now {now})" if traded.last is not None else ""
+    return f"{one} saves {once} of making ready and setting against {other}, takes {each} more over a piece{pays}."
+
+
+def _pieces(count):
+    return "1 piece" if count == 1 else f"{count} pieces"
 
 
 def _verdict_of_obstacles(found, advice, theirs):

@@ -28,9 +28,10 @@ from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
-from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, shown
+from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
 
 MOST_PIECES = 10_000
+MOST_TRIED = 500  # quantities over the present one, one by one
 LARGEST_MOTOR = 15.0  # kW
 
 Change = namedtuple("Change", "name now value last until method because")
@@ -172,6 +173,18 @@ def _choices(advice, name, values):
     stands, −2 where the value is not possible: an array of int."""
     import numpy
 
+    minutes = _standing(advice, name, values)
+    choices = numpy.where(
+        numpy.isfinite(minutes).any(axis=0), numpy.nan_to_num(minutes, nan=math.inf).argmin(axis=0), -1
+    )
+    return numpy.where(numpy.isnan(minutes).all(axis=0), -2, choices)
+
+
+def _standing(advice, name, values):
+    """The standing minutes of every method, in the order of the rule base, at each of many values of one field: an array
+    of methods by values; not a number where the value is not possible."""
+    import numpy
+
     from advisor.engine import columns
 
     fields, possible = _fields(advice.callout, name, values)
@@ -179,7 +192,7 @@ def _choices(advice, name, values):
     possible = numpy.broadcast_to(possible, values.shape)
     methods = advice.rules.methods
     want = standing_names(advice.rules)
-    result = numpy.full(len(values), -2)
+    result = numpy.full((len(methods), len(values)), math.nan)
     for lathe, rows in _by_lathe(advice, fields, possible):
         given = givens(_written(advice.callout, name), advice.shop, lathe)
         given |= {
@@ -198,10 +211,8 @@ def _choices(advice, name, values):
             cutting = materials.material_values(row=row, hardness=values[rows], carbide=carbide) | {"carbide": carbide}
             given |= {key: value for key, value in cutting.items() if key in given}
         found = columns.run(advice.rules, given, findings=False, want=want).values
-        minutes = numpy.array(
-            [numpy.broadcast_to(found[f"{m['prefix']}_standing_minutes"], len(rows)) for m in methods]
-        )
-        result[rows] = numpy.where(numpy.isfinite(minutes.min(axis=0)), minutes.argmin(axis=0), -1)
+        for place, m in enumerate(methods):
+            result[place, rows] = found[f"{m['prefix']}_standing_minutes"]
     return result
 
 
@@ -428,7 +439,7 @@ def what_if(text):
     found = {}
     for part in filter(None, (part.strip() for part in re.split(r"; *|, +", text))):
         spoken = part.replace("_", " ").replace("-", " ").lower()
-        names = [key for key in callouts.KEYS if spoken.startswith(key.replace("_", " ") + " ")]
+        names = [key for key in (*callouts.KEYS, "tolerance") if spoken.startswith(key.replace("_", " ") + " ")]
         if not names:
             word = spoken.split(" ")[0]
             fix = f"{did_you_mean(word, callouts.KEYS)}Write a name and its value, such as quantity 40."
@@ -440,6 +451,17 @@ def what_if(text):
     if not found:
         raise CalloutError("--if", "", "is empty", "Write a name and its value, such as quantity 40.")
     return found
+
+
+def with_tolerance(callout, text):
+    """The radius as somebody would write it with another tolerance, such as "0.05", "±0.05" or "0.05 mm"."""
+    inch = callout.units == "inch"
+    unit = "in" if inch else "mm"
+    tolerance = read_quantity(
+        text.replace("±", "").strip(), field="tolerance", dimension="length", default_unit=unit, at_least=SMALLEST_LENGTH
+    )
+    radius, limit = (f"{value / (INCH if inch else 1):.10g}" for value in (callout.radius, tolerance))
+    return f"{callout.symbol}{radius} ±{limit} {unit}"
 
 
 # ---- equipment
@@ -654,6 +676,41 @@ def _maskable(book):
 
 
 # ---- one method instead of another
+
+Trade = namedtuple("Trade", "once each first last")
+Trade.__doc__ = """What one method gives for another, where both stand. once: minutes that ours takes more before the first
+piece, tooling, setup and correcting; each: minutes that it takes less on every piece, misses and wear with it; both may be
+negative. first, last: the quantities from and up to which, round the present one, ours is the quicker; None where that is
+so from a single piece on, or up to the most that are tried."""
+
+
+def trade(advice, ours, theirs):
+    """What the method `ours` gives for `theirs`, both of which stand -> Trade."""
+    mine, other = _once_and_each(advice, ours), _once_and_each(advice, theirs)
+    return Trade(mine[0] - other[0], other[1] - mine[1], *_pays(advice, ours, theirs))
+
+
+def _once_and_each(advice, name):
+    """The minutes of a method before the first piece, and on each piece."""
+    m = advice.methods[name].minutes
+    once = m["tooling"]["mean"] + m["setup"]["mean"] + m["resetting"]
+    return once, (m["batch"]["mean"] - once) / advice.callout.quantity
+
+
+def _pays(advice, ours, theirs):
+    """The first and the last quantity round the present one at which `ours` takes no longer than `theirs`."""
+    import numpy
+
+    now, names = advice.callout.quantity, [method["name"] for method in advice.rules.methods]
+    ends = []
+    for outward, end in ((-1, 1), (1, MOST_PIECES)):
+        values = _grid(now, end, 1, 1) if now != end else numpy.array([])
+        values = values[:MOST_TRIED] if outward > 0 else values
+        minutes = _standing(advice, "quantity", values)
+        slower = numpy.flatnonzero(negate(minutes[names.index(ours)] <= minutes[names.index(theirs)]))
+        ends.append(int(values[slower[0]]) - outward if len(slower) else None)
+    return ends
+
 
 Weight = namedtuple("Weight", "finding gap flips")
 Weight.__doc__ = """What one reason weighs between two methods that both stand without it. finding: of the rule; gap:

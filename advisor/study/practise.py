@@ -53,6 +53,26 @@ SET = {
     "radius rod": ("rod_length",),
     "swung compound": ("compound_from_axis", "compound_from_face", "compound_radius"),
 }
+# What an apprentice may name as his reason: the words he says it by, and the names of the rule base that it stands for.
+REASONS = {
+    "the quantity": (
+        ("quantity", "piece", "batch", "off", "many", "few", "dozen", "one"), {"quantity", "arcs", "batch"},
+    ),
+    "the width of the edge": (
+        ("width", "wide", "blank", "edge", "chatter"), {"edge_width", "widest_blank", "contact_share", "form_tool_contact"},
+    ),
+    "the tolerance": (
+        ("tolerance", "close", "accurate", "accuracy", "limit", "hold"),
+        {"tolerance", "profile_tolerance", "accuracy", *(f"{m['prefix']}_chance_if_proved" for m in rule_base().methods)},
+    ),
+    "the gauge": (("gauge", "leaf", "prove", "template"), {"best_sees", "proof_sees", "proof", "gauge"}),
+    "the reach": (
+        ("reach", "range", "radius", "big", "large", "small"),
+        {"pivot_reach", "compound_reach", "rod_length", "rod_low", "rod_high", "has_pivot", "has_rod_gear", "has_compound"},
+    ),
+    "the material": (("material", "hard", "steel", "tough"), {"hardness", "material", "straight_speed_hss"}),
+    "the shape": (("corner", "shoulder", "end", "dome", "round", "shape"), {"location", "form", "arc_kind", "sweep"}),
+}  # fmt: skip
 WOUND = ("form_tool_infeed",)  # by the dial of the cross slide
 
 
@@ -291,6 +311,47 @@ def _mistake(advice, comparison):
     arcs = comparison.ours.minutes["arcs"]
     ours, theirs = (dict(wording.parts(method, arcs)) for method in (comparison.ours, comparison.theirs))
     return f"dearer in {max(theirs, key=lambda words: theirs[words] - ours[words])}"
+
+
+def shop_facts(advice):
+    """What the shop has that decides on this callout: names of the rule base, those that are known."""
+    form = advice.callout.form
+    names = ["widest_blank", "ready_tool", "nose_radii", f"pivot_{form}_min", f"pivot_{form}_max", "nearest_leaf"]
+    names += ["rod_low", "rod_high"] if advice.callout.location == "end" else []
+    values = {name: advice.values[name] for name in names}
+    return {
+        name: value for name, value in values.items() if not (isinstance(value, float) and not math.isfinite(value))
+    }
+
+
+def named_reasons(reason):
+    """The keys of REASONS that a reason speaks of: list."""
+    words = callouts.as_spoken(reason).replace("-", " ").split()
+    return [
+        key for key, (said, _) in REASONS.items() if any(word.rstrip("s") in said or word in said for word in words)
+    ]
+
+
+def deciding_reasons(advice, comparison):
+    """The keys of REASONS that decide between two methods: by the rules that put the other out or turn the choice, and the
+    quantity where the one costs before the first piece what it saves on each. A list, empty where none of them does."""
+    if comparison.obstacles:
+        read = {name for finding in comparison.obstacles for name in finding.rule.names}
+        return [key for key, (_, names) in REASONS.items() if names & read]
+    read = {name for weight in comparison.weights if weight.flips for name in weight.finding.rule.names}
+    traded = changes.trade(advice, comparison.ours.name, comparison.theirs.name)
+    if traded.first is not None or traded.last is not None:
+        read.add("quantity")
+    return [key for key, (_, names) in REASONS.items() if names & read]
+
+
+def help_by_shop(advice):
+    """The thing that the shop lacks and that saves most, where it saves a worthwhile share of the batch or lets something
+    stand: a Gain, or None."""
+    now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
+    share = advice.values["close_call_share"]
+    gains = [gain for gain in changes.equipment(advice) if gain.minutes <= (1 - share) * now]
+    return min(gains, key=lambda gain: gain.minutes, default=None)
 
 
 def nearest_change(advice, method):

@@ -1,5 +1,6 @@
 """The rules: each with its own examples, none for show, and what the trade knows tested where it decides."""
 
+import math
 import re
 from dataclasses import replace
 from functools import cache
@@ -7,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.answer.advice import SETUPS, advise, rule_base
+from advisor.answer.advice import SETUPS, advise, givens, rule_base
 from advisor.answer.wording import say
 from advisor.asked import callout as callouts
 from advisor.asked import materials
@@ -236,6 +237,17 @@ def live():
     yield corner("R3 ±0.2", at=no_files, stickout="10 mm")
     yield ask("R5", "concave", "corner", "30 mm", at=no_files, shoulder_height="40 mm", stickout="80 mm")
     yield corner(material="tool steel", hardness="545 HB", tool="carbide")
+    yield corner(material="titanium alloy")
+    yield corner(material="nickel superalloy")
+    bare = str(HOUSE / "tests" / "lacking" / "bare-bench.toml")
+    yield ask("R8.6 ±0.056", **GROOVE, diameter="39 mm", width="15.3 mm", skill="apprentice", at=bare)
+    yield ask("R5.55 ±0.037", **GROOVE, diameter="43 mm", width="9 mm", from_end="46 mm", skill="apprentice", at=bare)
+    yield ask("R1.4 ±0.016", **GROOVE, diameter="12 mm", width="2.6 mm", from_end="50 mm", at=bare)
+    yield corner("R5.37 ±0.056", "21.3 mm", at="bench-shop")
+    yield ask("R8 ±0.2", "concave", "end", "25 mm", width="8 mm", material="free-cutting brass", at="bench-shop")
+    yield corner(
+        "R2.28 ±0.039", "27 mm", at="bench-shop", skill="apprentice", tool="carbide", material="aluminium alloy"
+    )
 
 
 @cache
@@ -277,6 +289,35 @@ def test_what_is_ruled_out_says_what_it_could_hold_within_reason():
                     flat = finding.rule_id.endswith("flat-arc")
                     could = advice.values[f"{method.prefix}_holds_profile" if flat else f"{method.prefix}_holds"]
                     assert could < 2.5, (finding.rule_id, could)
+
+
+def test_what_only_the_gauge_rules_out_can_be_turned():
+    """R6.1 with no leaf of 6.1: the form tool is near enough, and a leaf of that size is all that it lacks (found at a
+    bench: the tool's own chance was over 99 %, and the answer asked for a wider tolerance)."""
+    radius = "R6.1 ±0.1"
+    now = corner(radius, quantity=12)
+    assert reasons(now, "form tool") == {"form-tool.not-proved"}
+    assert now.values["form_tool_own_chance"] > 0.99 > 0.75 > now.values["form_tool_in_tolerance"]
+    gauges = replace(shop("training-shop").gauges, sets=(shops.GaugeSet(leaves=(6.0, 6.1)),))
+    assert corner(radius, quantity=12, at=lacking(gauges=gauges)).recommended == "form tool"
+
+
+def test_a_gauge_that_proves_is_all_that_what_is_not_proved_needs():
+    """For every method, the gauge that the rule asks for lets the method stand by its chance."""
+    seen = set()
+    for advice in live_answers():
+        for method in advice.methods.values():
+            if found := {r for r in reasons(advice, method.name) if ".not-proved" in r}:
+                seen |= found
+                given = givens(advice.callout, advice.shop, advice.lathe)
+                gauge = {"has_comparator": True, "comparator_sees": advice.values["proof_sees"]}
+                with_it = generated.run(advice.rules, given | gauge)
+                if math.isfinite(with_it.values["comparator_seen"]):
+                    if method.name == "freehand":
+                        assert with_it.values["freehand_profile_left"] >= with_it.values["freehand_floor"]
+                    else:
+                        assert with_it.values[f"{method.prefix}_in_tolerance"] >= 0.75
+    assert len(seen) == 5
 
 
 # ---- judgement: what the trade knows, where it decides

@@ -54,3 +54,8 @@ def test_a_rule_and_a_topic_are_found_and_nothing_else():
     with pytest.raises(CalloutError, match='Did you mean "form tool"'):
         rulepages.page("fromtool")
     assert run("rules", "no-such.rule").status == 2
+
+
+def test_one_of_a_kind_is_told_as_one():
+    listed = run("rules").out
+    assert ", 1 caution\n" in listed and " 1 cautions" not in listed

@@ -153,12 +153,12 @@ def test_a_round_told_ahead(tmp_path):
     assert sum(got for got, _ in kept["methods"].values()) == 3 and not kept["mistakes"]
 
 
-def test_a_wrong_choice_shows_the_word_and_what_would_make_it_right(tmp_path):
+def test_a_wrong_choice_shows_the_right_word_and_what_would_make_it_right(tmp_path):
     one = practise.ladder(4, 1)[0]
     wrong = next(name for name in practise.method_names() if name not in one.accepted)
     ran = practised(tmp_path, wrong, "--count=1")
     assert "The program takes" in ran.out and "right" in ran.out
-    assert glossary.find(wrong).means[:30] in " ".join(ran.out.split())
+    assert glossary.find(one.right).means[:30] in " ".join(ran.out.split())
     kept = json.loads((tmp_path / "score.json").read_text(encoding="utf-8"))
     assert sum(kept["mistakes"].values()) == 1
 
@@ -194,3 +194,27 @@ def test_every_word_of_practice_is_a_term_or_everyday(tmp_path, monkeypatch):
     monkeypatch.setenv("COLUMNS", "400")
     ran = practised(tmp_path, "; ".join(["1", "2", "1 mm", "3", "4", "2 mm", "5", "6", ""] * 2))
     assert not sorted(in_plain_words(ran.out.split("Kept in")[0]) - EVERYDAY)
+
+
+def test_what_the_shop_has_is_told_and_the_reason_is_judged_by_what_decides(tmp_path):
+    """A dozen alike go under a form tool for their number, not for the material; the facts are those of the shop."""
+    read = callout.read_callout(
+        {"radius": "R6 ±0.1", "form": "convex", "location": "corner", "diameter": "40 mm", "quantity": 12},
+        materials=materials.materials(), inch_tolerances=shop.read_shop("training-shop").inch_tolerances,
+    )  # fmt: skip
+    advised = advice.advise(read, shop.read_shop("training-shop"))
+    facts = practise.shop_facts(advised)
+    assert facts["widest_blank"] == 20.0 and facts["nearest_leaf"] == 6.0 and facts["pivot_convex_max"] > 6.0
+    against = changes.compare(advised, "form tool", "freehand")
+    assert practise.deciding_reasons(advised, against)[0] == "the quantity"
+    assert practise.named_reasons("there are a dozen pieces") == ["the quantity"]
+    assert practise.named_reasons("the steel is tough") == ["the material"]
+    one = practise.Exercise("", read, shop.read_shop("training-shop"), "form tool", ("form tool",), 1, False)
+    judged = practise.judged(one, advised, "freehand")
+    told = as_text(screens.result(one, advised, "freehand", judged, "the steel is tough"))
+    assert "not the material" in told and "FORM TOOL" in told and "FREEHAND\n" not in told
+    assert "That is what decides" in as_text(screens.result(one, advised, "freehand", judged, "there are a dozen"))
+    done = run(
+        "practise", "--count", "1", "--seed", "4", "--answers", "?; quit", "--score", str(tmp_path / "score.json")
+    )
+    assert "Add your reason" in done.out

@@ -2,6 +2,7 @@
 fit."""
 
 import dataclasses
+import json
 import math
 import re
 from pathlib import Path
@@ -11,10 +12,11 @@ from command import run
 from shown import WORKED, as_text, worked
 
 from advisor.answer import wording
+from advisor.answer.advice import givens, standing_minutes
 from advisor.ground.errors import CalloutError
 from advisor.language import expression
 from advisor.show import numbers, rows, why
-from advisor.study import derive, equations
+from advisor.study import changes, derive, equations
 
 SOME = WORKED[::4]
 SCREENS = Path(__file__).parent.parent / "screens"
@@ -351,3 +353,40 @@ def test_other_facts_that_change_the_choice_are_named_with_their_rule():
         )
         ran = run("advise", "--case", "cases/wide-hub.toml", f"--{fact['name'].replace('_', '-')}={value}", "--json")
         assert ran.data["recommended"] == fact["method"], fact
+
+
+# ---- what one method gives for another
+
+
+def test_the_sum_between_two_methods_is_told_and_pays_where_it_says():
+    """A dozen corners: 37 min of grinding against some twelve minutes saved on every piece decide, and the batch from
+    which that pays is found by asking again."""
+    advice = worked(next(path for path in WORKED if path.stem == "knob-corner"))
+    for other in ("freehand", "pivot attachment"):
+        traded = changes.trade(advice, "form tool", other)
+        ours, theirs = (advice.methods[name].minutes["batch"]["mean"] for name in ("form tool", other))
+        assert theirs - ours == pytest.approx(traded.each * 12 - traded.once)
+        assert traded.once > 0 and traded.each > 0 and 1 < traded.first <= 12 and traded.last is None
+        for quantity, pays in ((traded.first, True), (traded.first - 1, False)):
+            there = changes.varied(advice.callout, "quantity", quantity)
+            minutes = standing_minutes(advice.rules, givens(there, advice.shop, advice.lathe))
+            assert (minutes["form tool"] <= minutes[other]) is pays, (other, quantity)
+        told = why.verdict(changes.compare(advice, "form tool", other), advice)
+        assert told.startswith("The form tool costs ") and f"pays from {traded.first} pieces (now 12)" in told
+
+
+def test_another_tolerance_is_asked_about_by_its_name():
+    """Half the tolerance: the form tool is longer in the making and the guided tool takes over, as asking anew says."""
+    asked = json.loads(run("why", *CORNER, "--if", "tolerance 0.05", "--json").out)
+    anew = json.loads(run("advise", "R6 ±0.05", *CORNER[1:], "--json").out)
+    assert asked["then"]["recommended"] == anew["recommended"] != asked["now"]["recommended"]
+    assert "radius: " in run("why", *CORNER, "--if", "tolerance 9").complaint
+
+
+@pytest.mark.parametrize(
+    ("label", "name"),
+    [("4 in 5", "form_tool_batch_p80"), ("in tolerance", "form_tool_in_tolerance"), ("Force", "form_tool_force"), ("power", "form_tool_power")],
+)  # fmt: skip
+def test_any_label_of_a_screen_finds_its_number(label, name):
+    advice = worked(next(path for path in WORKED if path.stem == "knob-corner"))
+    assert numbers.find(label, advice) == name
