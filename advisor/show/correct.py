@@ -81,7 +81,13 @@ class _Words:
         told = self.told
         if told.verdict == "check":
             return "Check first"
+        if told.limits == "outside" and self.lost_by_hand():
+            return "Scrap"
         return "Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known"
+
+    def lost_by_hand(self):
+        """Whether the metal of a piece finished by hand is gone, so that nothing more is to be taken off."""
+        return any((move.part, move.way) == ("file", "nothing") for move in self.told.moves)
 
     # -- what was measured
 
@@ -115,9 +121,12 @@ class _Words:
             return "as it should be"
         way = "too large" if told.error > 0 else "too small"
         where = " at 45°" if self.corner else ""
-        step = self.step(told.within)
-        off = max(round(abs(told.error) / step), 1) * step
-        return f"{self.size(off)} {way}, {self.size(told.profile)} of profile{where}"
+        return f"{self.off()} {way}, {self.size(told.profile)} of profile{where}"
+
+    def off(self):
+        """What R is off, to the decimals that its doubt is worth."""
+        step = self.step(self.told.within)
+        return self.size(max(round(abs(self.told.error) / step), 1) * step)
 
     def centre(self):
         return {"pivot attachment": "pivot", "swung compound": "swivel"}.get(self.told.method, "centre of the arc")
@@ -152,7 +161,7 @@ class _Words:
                 lines.append(
                     "Surer than halving: touch the diameter anew, swung square to the axis, and wind to the axis."
                 )
-        elif told.chase is not None and told.radius is not None:
+        elif told.chase is not None and told.radius is not None and not self.lost_by_hand():
             lines.append(
                 f"Do not chase less than {self.least(told.chase)}: so much the reading, and one piece against the next, may be "
                 "off."
@@ -163,7 +172,7 @@ class _Words:
         """What comes before anything is moved where R is farther off than a setting goes wrong."""
         told = self.told
         line = (
-            f"{self.size(abs(told.error))} is more than a setting goes wrong by. Check {_GAUGES[told.way]} and the reading, "
+            f"{self.off()} is more than a setting goes wrong by. Check {_GAUGES[told.way]} and the reading, "
             "each figure with its unit, and gauge again. "
         )
         if told.method == "form tool":
@@ -383,8 +392,8 @@ class _Words:
             flats = "the face may come back" if self.end else "the diameter may come down"
             down = down if self.end or down is None else 2 * down
         unless = "" if down is None else f", unless {flats} by {self.size(down)}"
-        lost = "scrap" if told.limits == "outside" else "not to be cut right"
-        return f"{at} metal is gone: it is {lost}{unless}."
+        lost = "is scrap" if told.limits == "outside" else "cannot be cut right"
+        return f"{at} metal is gone: it {lost}{unless}."
 
 
 _GAUGES = {

@@ -126,21 +126,22 @@ class Next:
 class Correction:
     """What a trial piece says. Lengths in mm; None where not known.
 
-    way: of gauging (a key of WAYS); verdict: "move", "check" (so far off that gauge and reading are doubted first; a form tool
-    is ground anew), "by halves" (only the direction is known), "leave" (the error is
-    within the doubt, or under what a dial shows), "right" (nothing shows), "unknown" (this measurement cannot tell); why:
-    one of a few words for it; radius: of the trial piece, within: how far that may be off 19 times in 20; bracket: where
-    only the direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre
-    from its place, toward the tool's side or away from the axis or toward the headstock more than nothing; error: what
-    the radius is off, too large more than nothing; either: what the radius is off, or else the centre stands off the
-    axis by, where the reading does not say which; at_most: what the radius is at most, where no more is known; width, width_within: the
-    drawing's width where none was measured, and the limits of its error; profile: the most that the surface is off; chase: an error under it
-    says nothing of the setting; moves: Moves in order; then_radius, then_within: of the next piece, 19 times in 20;
-    then_off_axis_within: of its centre; then_gap: widest light that it may show; next: Nexts; rounds: of the hand; saved:
-    whether the trial piece can be cut right, None where that is not known; flats_down: how far both flats of it would
-    have to come back to make it right; seat_height: difference of a rod's seats, tip_height: of a form tool from centre, that would explain the radius as well;
-    limits: whether the trial piece lies "inside" or "outside" its limits for sure, or in "doubt", '' where not known;
-    coarse: whether the gauge tells no more than the tolerance.
+    way: of gauging (a key of WAYS); verdict: "move", "check" (so far off that gauge and reading are doubted first; a
+    form tool is ground anew), "by halves" (only the direction is known), "leave" (the error is within the doubt, or
+    under what a dial shows), "right" (nothing shows), "unknown" (this measurement cannot tell); why: one of a few words
+    for it; radius: of the trial piece, within: how far that may be off 19 times in 20; bracket: where only the
+    direction is known, the most that it may be off, with its sign; off_axis, off_axis_within: of the centre from its
+    place, toward the tool's side or away from the axis or toward the headstock more than nothing; error: what the
+    radius is off, too large more than nothing; either: what the radius is off, or else the centre stands off the axis
+    by, where the reading does not say which; at_most: what the radius is at most, where no more is known; width,
+    width_within: the drawing's width where none was measured, and the limits of its error; profile: the most that the
+    surface is off; chase: an error under it says nothing of the setting; moves: Moves in order; then_radius,
+    then_within: of the next piece, 19 times in 20; then_off_axis_within: of its centre; then_gap: widest light that it
+    may show; next: Nexts; rounds: of the hand; saved: whether the trial piece can be cut right, None where that is not
+    known; flats_down: how far both flats of it would have to come back to make it right; seat_height: difference of a
+    rod's seats, tip_height: of a form tool from centre, that would explain the radius as well; limits: whether the
+    trial piece lies "inside" or "outside" its limits for sure, or in "doubt", '' where not known; coarse: whether the
+    gauge tells no more than the tolerance.
     """
 
     method: str

@@ -142,6 +142,11 @@ def test_what_to_do_stands_first(reads, first, piece):
     assert ("MOVE" in titles) != ("LEAVE IT" in titles or "CHECK FIRST" in titles)
 
 
+def test_by_hand_a_piece_whose_metal_is_gone_is_scrap():
+    told = run("correct", *CORNER, "--method=freehand", "--light=middle", "--gap=.2").out
+    assert "\nSCRAP\n" in told and "Take nothing more off" in told and "chase" not in told
+
+
 def test_halving_goes_on_from_the_last_move():
     told = correct(CORNER, "pivot", light="middle", moved="0.06")
     assert told["at_most_off_mm"] == 0.06 and told["moves"][0]["amount_mm"] == 0.03
