@@ -9,7 +9,7 @@ from xml.parsers import expat
 from advisor.ground.errors import CalloutError
 
 _CHUNK = 1 << 20
-SPARSE, GROWS = 2_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
+SPARSE, GROWS = 4_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
 
 
 def check(path, label, *, what, grows, unpacked, most):

@@ -179,7 +179,7 @@ def test_columns_are_kept_for_a_customer(tmp_path):
     ("said", "complaint"),
     [
         ("Dia", "does not say what a column means"), ("Dia=width across", "is no name that a column can have"),
-        ("Nowhere=diameter", "has none of the columns that --columns names"), ("nowhere.toml", "cannot be read"),
+        ("Nowhere=diameter", "has none of the columns that --columns names"), ("nowhere.toml", "is not there"),
     ],
 )  # fmt: skip
 def test_columns_that_cannot_be_used(tmp_path, said, complaint):

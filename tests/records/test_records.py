@@ -501,7 +501,7 @@ def test_an_import_is_all_or_nothing_and_names_the_line(file, tmp_path, column):
         ("id,shop\n", "no column"),
         ("id,idd\n", "line 1: idd is not a column"),
         ("id,id\n", "stands twice"),
-        (b"\xff\xfe\x00", "not a CSV file in UTF-8"),
+        (b"\xff\xfe\x00", "is not text in UTF-8"),
         (",".join(job_records.COLUMNS) + "\n1,2\n", "line 2: has 2 values for"),
     ],
 )
