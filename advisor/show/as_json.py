@@ -183,7 +183,8 @@ def _dials(method, advice):
     steps = [
         {"across": dials.plain(across), "along": dials.plain(along)} for across, along in dials.step_off(points, advice)
     ]
-    return found | ({"step_off": steps} if steps else {})
+    zero = "first position, nearer the tailstock" if advice.values["outside"] else "touch"
+    return found | ({"step_off": steps, "step_off_zero_along": zero} if steps else {})
 
 
 def _reason(finding, advice):

@@ -227,8 +227,8 @@ _STEP = {
     ("corner", "concave"): ("Q (1 − sin φ)", "Q (1 − cos φ)"),
     ("end", "convex"): ("D/2 + n − Q sin φ", "Q (1 − cos φ)"),
     ("end", "concave"): ("D/2 + n − Q sin φ", "s − Q (1 − cos φ)"),
-    ("outside diameter", "concave"): ("s − Q (1 − cos φ)", "Q sin φ"),
-    ("outside diameter", "convex"): ("Q (1 − cos φ)", "Q sin φ"),
+    ("outside diameter", "concave"): ("s − Q (1 − cos φ)", "h + Q sin φ"),
+    ("outside diameter", "convex"): ("Q (1 − cos φ)", "h + Q sin φ"),
 }
 
 
@@ -242,6 +242,7 @@ def _step(steps, number, method, v, advice):
         "D": v["diameter"],
         "n": nose,
         "s": v["depth"],
+        "h": v["half_of_steps"],
         "φ": first + (rim - first) * number / (len(steps) - 1),
     }
     found = [

@@ -396,17 +396,13 @@ def _step_off(points, advice, cell):
             way = ""
         dial = found[0].dial
         heads.append(", ".join(filter(None, (way, dial.name, "diameter" if dial.doubled else "", WORD[dial.units]))))
-        columns.append([_signed(r, dials.figure(r.counts, dial.units, dials.decimals(dial))) for r in found])
+        columns.append([dials.figure(r.counts, dial.units, dials.decimals(dial)) for r in found])
         if any(r.turns for r in found):
             heads.append("turns + divisions")
-            columns.append([_signed(r, f"{r.turns} + {r.lines:g}") if r.turns else "" for r in found])
-    note = f"counted from where the nose touched{_rounded(readings)}"
+            columns.append([f"{r.turns} + {r.lines:g}" if r.turns else "" for r in found])
+    edge = "" if values["end"] or values["corner"] else "; along the bed zero by the edge nearer the tailstock"
+    note = f"counted from where the nose touched{edge}{_rounded(readings)}"
     return Table("Step-off", note, heads, list(zip(*columns, strict=True)))
-
-
-def _signed(reading, text):
-    """Text of a reading, with the sign of a place before the zero."""
-    return f"-{text}" if reading.distance < 0 and reading.counts else text
 
 
 def _ways(values):
@@ -414,7 +410,7 @@ def _ways(values):
     if values["end"]:
         return "toward the axis", "behind the face"
     if not values["corner"]:
-        return "toward the axis", "from the middle"
+        return "toward the axis", "toward the headstock"
     return ("toward the axis", "behind the face") if values["convex"] else ("out from the axis", "off the shoulder")
 
 

@@ -276,8 +276,9 @@ def test_a_step_off_says_which_way_each_dial_is_counted():
     groove = answer("R20 ±0.3", "concave", "outside diameter", "60 mm", width="30 mm", from_end="30 mm")
     assert [head.split(",")[0] for head in table(groove).headings if "," in head] == [
         "toward the axis",
-        "from the middle",
+        "toward the headstock",
     ]
+    assert not any(cell.startswith("-") for line in table(groove).rows for cell in line)
 
 
 def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():
