@@ -10,6 +10,9 @@ from advisor.ground.units import FOOT, HORSEPOWER, INCH, show_length
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
 CHANCES = ("_in_tolerance", "_chance")
 POUND = 4.4482216  # N
+NO_POSITION = "position not given: take it from the drawing"
+# What is set along the work and hangs on where a groove or crown lies.
+BY_POSITION = ("from_end", "centre_from_face", "pivot_from_face", "compound_from_face", "pivot_stickout", "filing_stickout")
 
 
 def number(value, digits=2):
@@ -201,6 +204,8 @@ def say(text, advice, *, told_to_do=False):
     def put(match):
         name = match[1]
         value = advice.values[name]
+        if name in BY_POSITION and advice.callout.position_open:
+            return NO_POSITION
         if told_to_do and name in LEAST + ABOUT:
             value = (at_least if name in LEAST else about)(value, units)
         shown = quantity(name, advice.rules.names[name], value, units=units, currency=currency)
@@ -527,7 +532,10 @@ def to_settle(advice):
 
 def assumption(entry, advice):
     """One assumed value as a line: its name and value."""
-    return entry.name.replace("_", " "), fact_value(entry.name, entry.value, advice.callout.units), entry.origin
+    value = fact_value(entry.name, entry.value, advice.callout.units)
+    if entry.name == "from_end":
+        value += " (to compare by; nothing is set by it)"
+    return entry.name.replace("_", " "), value, entry.origin
 
 
 def fact_value(name, value, units):

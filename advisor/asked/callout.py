@@ -165,6 +165,12 @@ class Callout:
     notes: tuple = ()
     expect: dict = field(default_factory=dict)
 
+    @property
+    def position_open(self):
+        """Whether nobody stated where along the work a groove or crown lies. What is taken instead serves to compare; no
+        setting may hang on it."""
+        return any(entry.name == "from_end" for entry in self.assumed)
+
 
 def read_callout(fields, *, materials, inch_tolerances=None, shop_units=None, where="", overridden=(), expect=None):
     """The callout that these fields state, with every default that they leave filled in and listed -> Callout.

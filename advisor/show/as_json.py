@@ -62,7 +62,7 @@ def answer(advice):
                 "sweep_deg": v["sweep"],
                 "removed_mm3": v["removed_volume"],
                 "centre_from_axis_mm": v["centre_from_axis"],
-                "centre_from_face_mm": v["centre_from_face"],
+                "centre_from_face_mm": None if advice.callout.position_open else v["centre_from_face"],
                 "tolerance_mm": v["tolerance"],
                 "depth_tolerance_mm": v["depth_tolerance"],
             },

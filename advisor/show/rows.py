@@ -97,9 +97,8 @@ class _Rows:
 
     def common(self):
         layout = [
-            Row(f"{LINE}{line['line']}", f"{self.length(line['distance_mm'])} {from_where(line)}")
+            Row(f"{LINE}{line['line']}", placed(line, self.length, self.advice))
             for line in ([] if self.nothing_marked() else self.setup["layout"])
-            if line["distance_mm"] is not None
         ]
         return [
             Row("Spindle", f"{self.speed()}, {self.surface()} at the largest diameter" if self.speed() else ""),
@@ -249,7 +248,7 @@ class _Rows:
             Row("Tip to pivot", f"{self.length(s['tip_to_pivot_mm'])}, {s['tip_side']}"),
             Row("From the post", post, thimble),
             Row("Pivot from the axis", self.signed(s["pivot_from_axis_mm"], "beyond the axis")),
-            Row("Pivot from the face", self.along(s["pivot_from_face_mm"]), self.dial("pivot_from_face")),
+            Row("Pivot from the face", *self.along_from_face("pivot_from_face")),
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("pivot_stickout"),
@@ -257,6 +256,13 @@ class _Rows:
             self.to_the_axis("pivot"),
             *self.swung("pivot"),
         ]
+
+    def along_from_face(self, name):
+        """Where a centre stands along the bed, and what the dial shows there; no number where nobody said where the arc
+        lies."""
+        if self.advice.callout.position_open:
+            return wording.NO_POSITION, ""
+        return self.along(self.values[name]), self.dial(name)
 
     def along(self, mm):
         """A place along the bed from the end face, or from the shoulder of a fillet, which has the tool in front of
@@ -278,6 +284,8 @@ class _Rows:
     def stickout(self, name):
         """The stickout to let the work out to; nothing where it stands out far enough already."""
         needed = self.values[name]
+        if name in wording.BY_POSITION and needed > self.values["stickout"] and self.advice.callout.position_open:
+            return Row("Stickout", wording.NO_POSITION)
         return Row("Stickout", f"at least {self.least(needed)}" if needed > self.values["stickout"] else "")
 
     def overhang(self, prefix):
@@ -328,7 +336,7 @@ class _Rows:
                 "Tip to swivel", f"{self.length(s['tip_to_swivel_mm'])}, {s['tip_side']}", self.dial("compound_radius")
             ),
             Row("Swivel from the axis", self.signed(self.values["compound_from_axis"], "beyond the axis")),
-            Row("Swivel from the face", self.along(self.values["compound_from_face"]), self.dial("compound_from_face")),
+            Row("Swivel from the face", *self.along_from_face("compound_from_face")),
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("compound_stickout"),
@@ -341,6 +349,13 @@ class _Rows:
 def _tiny(values):
     """Whether a rounded corner is so small that a chamfer and a file make it, without facets or steps."""
     return values["corner"] and values["convex"] and values["radius"] <= values["tiny_corner"]
+
+
+def placed(line, length, advice):
+    """How far a layout line lies from where, in words; '' where it cannot be told. length: function (mm) -> words."""
+    if line["distance_mm"] is None:
+        return wording.NO_POSITION if advice.callout.position_open else ""
+    return f"{length(line['distance_mm'])} {from_where(line)}"
 
 
 def from_where(line):
