@@ -10,6 +10,7 @@ from advisor.ground.units import FOOT, HORSEPOWER, INCH, show_length
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
 CHANCES = ("_in_tolerance", "_chance")
 POUND = 4.4482216  # N
+ABOUT_PAPER = ("accuracy", "proof")  # topics whose cautions keep a part from the scrap, not a hand from harm
 NO_POSITION = "position not given: take it from the drawing"
 # What is set along the work and hangs on where a groove or crown lies.
 BY_POSITION = ("from_end", "centre_from_face", "pivot_from_face", "compound_from_face", "pivot_stickout", "filing_stickout")
@@ -368,11 +369,14 @@ def cautions(method, advice):
 
 
 def cautions_apart(method, advice):
-    """Cautions for a method -> (what this very job brings up, as sentences; of the standing ones what has to be said on
-    any screen, in a few words each)."""
-    special = [spoken(f, advice) for f in method.cautions if f.rule.kind != "caution"]
+    """Cautions for a method -> (what this very job brings up for hands, tool and work, as sentences; what it brings up
+    for gauging and for the drawing; of the standing ones what has to be said on any screen, in a few words each)."""
+    special = [f for f in method.cautions if f.rule.kind != "caution"]
+    paper = [f for f in special if f.rule.id.partition(".")[0] in ABOUT_PAPER and not f.rule.tells]
+    told = list(dict.fromkeys(spoken(f, advice) for f in special if f not in paper))
+    of_paper = list(dict.fromkeys(spoken(f, advice) for f in paper))
     general = [say(f.rule.brief, advice) for f in method.cautions if f.rule.kind == "caution" and f.rule.brief]
-    return list(dict.fromkeys(special)), list(dict.fromkeys(general))
+    return told, of_paper, list(dict.fromkeys(general))
 
 
 def advised(method, advice):

@@ -15,6 +15,7 @@ from advisor.study import changes
 LINES = 39  # of the forty one is left for the next command
 COLUMNS = 80
 STEPPED = 60  # what the table of a step-off is worth: it is what is set
+KEPT = 200  # what a caution that keeps from harm is worth: more than all else that can be left out
 FIRST_CAUTIONS = 2  # of this job, which are worth more than that
 LABEL = "{:<9}"  # what stands at the left of a section of a line or two
 
@@ -251,17 +252,21 @@ def _prove(method, advice):
 
 
 class _Care(Part):
-    """The cautions of this very job, which are shed from the last, and in one line the standing ones, which stay."""
+    """The cautions of this very job, which are shed from the last: those of gauging and the drawing where there is no
+    room, those that keep from harm after everything else; and in one line the standing ones, which stay."""
 
     def __init__(self, method, advice):
-        self.special, general = wording.cautions_apart(method, advice)
+        harm, paper, general = wording.cautions_apart(method, advice)
+        self.special, self.harm = harm + paper, len(harm)
         self.always = f"Always: {'; '.join(general)}. In full: --full."
         self.at, self.words = 0, str
 
     @property
     def worth(self):
         last = len(self.special) - self.at - 1
-        return None if last < 0 else (STEPPED + 5 if last < FIRST_CAUTIONS else STEPPED - 10) - last / 10
+        if last < self.harm:
+            return None if last < 0 else KEPT - last / 10
+        return (STEPPED + 5 if last < FIRST_CAUTIONS else STEPPED - 10) - last / 10
 
     @property
     def shown(self):
