@@ -3,6 +3,7 @@
 `read_callout` takes the flat names that a case file and the command line share; `open_case` reads the file.
 """
 
+import functools
 import re
 import tomllib
 from collections.abc import Mapping
@@ -18,7 +19,7 @@ from advisor.asked.spelling import Shape, decided, evidence, family, parse, shap
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.ground.errors import CalloutError, did_you_mean, together
-from advisor.ground.folders import toml
+from advisor.ground.folders import rule_tables, toml
 from advisor.ground.units import (
     SMALLEST_LENGTH,
     Unreadable,
@@ -262,9 +263,35 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
         **rest,
         assumed=tuple(given.assumed),
         read=(Read("radius", shown(given["radius"]), radius.echo, given.why_unit(written.unit)), *given.read),
-        notes=radius.notes,
+        notes=radius.notes + (("told.half_ball",) if _half_ball(given, radius, form, location, sizes) else ()),
         expect=dict(expect),
     )
+
+
+@functools.lru_cache(maxsize=1)
+def ball_words():
+    """What names a whole ball: set of words in small letters."""
+    return frozenset(rule_tables("callouts.toml")["ball"]["written"])
+
+
+def names_ball(text):
+    """Whether a text names a whole ball.
+
+    >>> names_ball("Ball"), names_ball("dome"), names_ball(None)
+    (True, False, False)
+    """
+    return isinstance(text, str) and not ball_words().isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
+
+
+def _half_ball(given, radius, form, location, sizes):
+    """Whether a ball is asked for, of which the arc on the end is half: by a word, or by SR up to its full diameter."""
+    if (form, location) != ("convex", "end"):
+        return False
+    spherical = radius.symbol == "SR" and sizes["width"] is not None and sizes["width"] >= 2 * radius.radius * FULL
+    return spherical or any(names_ball(given[key]) for key in ("radius", "shape", "form", "location"))
+
+
+FULL = 0.999  # share of a ball's diameter from which its arc on the end is half of it
 
 
 def _support(given):

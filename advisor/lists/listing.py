@@ -13,7 +13,7 @@ import numpy
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
-from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, shape_of
+from advisor.asked.callout import FULL, KEYS, REQUIRED, WORDS, as_spoken, names_ball, shape_of
 from advisor.asked.grades import read_material
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.asked.spelling import INCH, MM, decided, evidence, parse
@@ -21,6 +21,7 @@ from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
+from advisor.ground.folders import rule_tables
 from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, Unreadable, read_hardness, read_quantity, shown
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
@@ -461,14 +462,28 @@ def assumed(written, read, count):
     given = written.get("general_tolerance")
     titled = numpy.zeros(count, dtype=bool) if given is None else given.holds(lambda cell: cell is not None)
     codes = codes + kinds * titled
-    found, places = _distinct(codes, most=2 * kinds)
+    codes = codes + 2 * kinds * _half_balls(written, read, count)
+    found, places = _distinct(codes, most=4 * kinds)
     return Coded(places, [_assumed_text(code, open_, kinds) for code in found.tolist()])
 
 
+def _half_balls(written, read, count):
+    """Of each row whether a ball is asked for, of which the arc on the end is half (see callout.names_ball)."""
+    given = read.given
+    named = numpy.zeros(count, dtype=bool)
+    for key in ("radius", "shape", "form", "location"):
+        if key in written:
+            named |= written[key].holds(names_ball)
+    round_end = (given["form"] == CODED["form"].index("convex")) & (given["location"] == CODED["location"].index("end"))
+    spherical = given["symbol"] == CODED["symbol"].index("SR")
+    return round_end & (named | spherical & (given["chord"] >= 2 * given["radius"] * FULL))
+
+
 def _assumed_text(code, names, kinds):
+    half, code = divmod(code, 2 * kinds)
     titled, code = divmod(code, kinds)
     code, source = divmod(code, 3)
-    words = []
+    words = [rule_tables("callouts.toml")["ball"]["short"]] if half else []
     if source and not titled:
         words.append(("", "tolerance ISO 2768-m", "tolerance by decimals")[source])
     for place, name in enumerate(names):

@@ -145,6 +145,8 @@ def _answer(method, advice):
     each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
     alone = f", {each} of it a piece" if quantity > 1 else ""
     money = wording.money(method.cost, advice)
+    if money and "told.half_ball" in advice.callout.notes:
+        money += f" for {rule_tables('callouts.toml')['ball']['short']}"
     share, close = method.in_tolerance, wording.close_call(advice)
     odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
     told = [

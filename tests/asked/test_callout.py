@@ -780,3 +780,17 @@ def test_an_ordinary_callout_loads_neither_units_library_nor_arrays():
         "sys.exit('pint' in sys.modules or 'numpy' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("radius", "shape", "half"),
+    [
+        ("R10", "ball", True),
+        ("SR10", "dome", True),  # up to the full diameter
+        ("SR100", "dome", False),  # a cap of a ball, as drawn
+        ("R10", "dome", False),  # the round end of a bar
+    ],
+)
+def test_half_a_ball_is_not_taken_for_a_ball(radius, shape, half):
+    found = read_callout({"radius": radius, "shape": shape, "diameter": "20 mm"}, materials={"low-carbon steel": {"hardness": 150}})
+    assert ("told.half_ball" in found.notes) is half
