@@ -225,7 +225,7 @@ class _Rows:
         """Whether a file has a place in this work at all."""
         v = self.values
         near = not v["convex"] and v["jaw_gap"] < v["filing_room"]
-        return v["has_files"] and v["filing"] != "skates" and not near
+        return v["file_serves"] and not near
 
     def swung(self, centre):
         s, aside = self.setup, self.values[f"{self.prefix}_aside_allowance"]

@@ -308,6 +308,29 @@ def test_nothing_is_set_by_a_place_that_nobody_gave(form):
 
 
 
+@pytest.mark.parametrize(
+    ("location", "more", "half_round", "filed"),
+    [
+        ("outside diameter", {"width": "20 mm", "from_end": "40 mm"}, (), False),
+        ("outside diameter", {"width": "20 mm", "from_end": "40 mm"}, (200.0,), True),
+        ("end", {"width": "36 mm"}, (200.0,), False),
+        ("corner", {"shoulder_height": "25 mm"}, (200.0,), False),
+    ],
+)
+def test_no_file_in_a_hollow_but_a_half_round_one_in_a_groove(location, more, half_round, filed):
+    """Common practice: a flat file does not enter a hollow, and against a shoulder or in a dish any file catches."""
+    shop = read_shop("training-shop")
+    shop = replace(shop, files=replace(shop.files, half_round=half_round))
+    fields = {"radius": "R20 ±0.3", "form": "concave", "location": location, "diameter": "60 mm", "stickout": "120 mm"}
+    advice = advise(read_callout(fields | more, materials=materials()), shop, executor=generated.run)
+    method = advice.methods["freehand"]
+    said = " ".join(step.text for step in method.steps)
+    assert ("half-round file" in said) is filed and ("no file here" in said) is not filed
+    assert any(row.label == "Filing" for row in rows.setup_rows(method, advice)) is filed
+    # 45 to 60 m/min is what a file stands on steel, where it is filed: over the 60 mm, or the 36 mm of the dish
+    assert advice.values["filing_rpm"] * math.pi * (36 if location == "end" else 60) / 1000 < 60
+
+
 def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():
     """Common practice: a dial marked in diameter moves the slide half of what it reads."""
     shop = read_shop("training-shop")
