@@ -210,6 +210,8 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
             written = parse(given["radius"])
         except Unreadable as wrong:
             given.problems.append(CalloutError("radius", shown(given["radius"]), wrong.problem, wrong.fix))
+    if written is not None and written.diameter and written.size is not None:
+        given.take_ball(written)
     form, location = _shape(given, written)
     _units(given, written, shop_units)
     radius = None
@@ -380,6 +382,12 @@ def _shape(given, written):
     return tuple(sides)
 
 
+_NUMBER = r"\d+(?:[.,]\d+)?"
+_SCALE = r"(?:HRC|HRB|HBW?|HV|BHN|Rc)(?![A-Za-z])"
+_LIMITS = rf"{_NUMBER}(?:\s*(?:-|\u2013|to|\.\.)\s*{_NUMBER})?"
+_MATERIAL_AND_HARDNESS = re.compile(
+    rf"(.*?[^\s,;(])[\s,;(]+((?:{_LIMITS}\s*{_SCALE})|(?:{_SCALE}\s*{_LIMITS}))\)?", re.IGNORECASE
+)
 UNIT_ORIGINS = {
     "shop": "your shop's unit",
     "elsewhere": "the unit that is written elsewhere in the callout",
@@ -428,6 +436,7 @@ class _Given:
                 "callout", shown(fields), "is not a set of names and values", "Give names with their values."
             )
         self._fields = dict(fields)
+        self._part_hardness()
         self.units, self.why = "mm", "none"
         self.unclear = False  # whether nobody knows the unit of the bare numbers
         self.as_sold = None  # the hardness that goes with the name of the material, and the name
@@ -440,6 +449,22 @@ class _Given:
         for key in ("radius", "diameter"):
             if self[key] is None:
                 self.problems.append(CalloutError(key, "", "is missing", REQUIRED[key]))
+
+    def _part_hardness(self):
+        """Take a hardness for stated that stands behind the material: "4140 28-32 HRC"."""
+        material = self["material"]
+        if not isinstance(material, str) or self["hardness"] is not None:
+            return
+        if found := _MATERIAL_AND_HARDNESS.fullmatch(material.strip()):
+            self._fields |= {"material": found[1], "hardness": found[2]}
+
+    def take_ball(self, written):
+        """Take for written what SØ says beside the radius: a ball, on the end, of that diameter. written: Written."""
+        if not written.shapes and all(self[key] is None for key in ("shape", "form", "location")):
+            self._fields["shape"] = "ball"
+        if self["diameter"] is None:
+            self._fields["diameter"] = f"{written.size.number} {written.size.unit}".strip()
+            self.problems = [problem for problem in self.problems if problem.field != "diameter"]
 
     @contextmanager
     def kept(self):

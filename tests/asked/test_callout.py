@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.asked.callout import KEYS, REQUIRED, TABLES, WORDS, Assumed, Callout, open_case, read_callout, read_case
+from advisor.asked.materials import materials
 from advisor.asked.radius_text import read_general_tolerance, read_radius
 from advisor.formulas.geometry import depth_of_arc
 from advisor.ground.errors import CalloutError
@@ -794,3 +795,20 @@ def test_an_ordinary_callout_loads_neither_units_library_nor_arrays():
 def test_half_a_ball_is_not_taken_for_a_ball(radius, shape, half):
     found = read_callout({"radius": radius, "shape": shape, "diameter": "20 mm"}, materials={"low-carbon steel": {"hardness": 150}})
     assert ("told.half_ball" in found.notes) is half
+
+
+@pytest.mark.parametrize("material", ["4140 28-32 HRC", "4140, HRC 28-32", "4140 (28-32 HRC)"])
+def test_a_hardness_behind_the_material_is_the_hardness(material):
+    known = materials()
+    plain = {"radius": "R6 ±0.1", "shape": "fillet", "diameter": "40 mm"}
+    apart = read_callout(plain | {"material": "4140", "hardness": "28-32 HRC"}, materials=known)
+    found = read_callout(plain | {"material": material}, materials=known)
+    assert (found.material, found.hardness) == (apart.material, apart.hardness)
+    assert not {"material", "hardness"} & {entry.name for entry in found.assumed}
+
+
+def test_a_spherical_diameter_says_shape_place_and_diameter():
+    found = read_callout({"radius": "SØ20 ±0.1"}, materials={"low-carbon steel": {"hardness": 150}})
+    assert (found.form, found.location, found.diameter, found.radius) == ("convex", "end", 20.0, 10.0)
+    turned = read_callout({"radius": "SØ20", "diameter": "18"}, materials={"low-carbon steel": {"hardness": 150}})
+    assert (turned.diameter, turned.radius) == (18.0, 10.0)  # what is written stands
