@@ -15,7 +15,20 @@ from typing import NamedTuple
 from advisor.asked.grades import read_material, solid
 from advisor.asked.radius_text import MOST, ToleranceFrom, read_radius
 from advisor.asked.sizes import read_sizes
-from advisor.asked.spelling import Shape, decided, evidence, family, parse, shapes_known, synonyms, whole_shapes
+from advisor.asked.spelling import (
+    FRACTION,
+    POINT,
+    Shape,
+    decided,
+    evidence,
+    family,
+    mm_writing,
+    parse,
+    shapes_known,
+    synonyms,
+    whole_number,
+    whole_shapes,
+)
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.ground.errors import CalloutError, did_you_mean, together
@@ -391,9 +404,32 @@ _MATERIAL_AND_HARDNESS = re.compile(
 UNIT_ORIGINS = {
     "shop": "your shop's unit",
     "elsewhere": "the unit that is written elsewhere in the callout",
+    "mm writing": "a nought before the point, or a decimal comma, as drawings in mm write",
     "inch writing": "a fraction, or a point without a nought before it, as inch drawings write",
     "none": "no unit is stated for the drawing",
 }
+
+
+def likelier_mm(radius, diameter):
+    """Whether bare sizes are likelier to be millimetres where a shop works in inches: a whole number for the radius,
+    and one for the diameter that few lathes swing in inches.
+
+    >>> likelier_mm("R5", "30"), likelier_mm("R5", "8"), likelier_mm("R.5", "30"), likelier_mm("R5", "30 in")
+    (True, False, False, False)
+    """
+    return whole_number(radius, radius=True) and whole_number(diameter, above=WHOLE_INCHES)
+
+
+def small(diameter):
+    """Whether a bare diameter is so small that it is one of inches, or nobody can tell."""
+    try:
+        return float(diameter) < SMALL_INCHES
+    except (TypeError, ValueError):
+        return True
+
+
+SMALL_INCHES = 6  # of diameter: under it a nought before the point of a radius is taken for a habit
+WHOLE_INCHES = 12  # of diameter: a larger one is written with its unit where it is meant
 
 
 def _units(given, written, shop_units):
@@ -407,6 +443,14 @@ def _units(given, written, shop_units):
     for one in sizes.values():
         bits |= one
     units, given.why = decided(bits, shop_units)
+    if given.why == "shop" and shop_units == "inch" and not bits & (POINT | FRACTION):
+        if mm_writing(given["radius"]) and (mm_writing(given["radius"]) == "comma" or not small(given["diameter"])):
+            units, given.why = "mm", "mm writing"
+    if given.why == "shop" and shop_units == "inch" and likelier_mm(given["radius"], given["diameter"]):
+        problem = f"radius {shown(given['radius'])} and diameter {shown(given['diameter'])} would be inches in your shop"
+        fix = "Did you mean mm? Say units mm or inch, or write the unit behind each size."
+        given.problems.append(CalloutError("units", "", f"is not clear: {problem}", fix))
+        given.unclear = True
     if given.why == "mixed":
         bare = next(key for key, one in sizes.items() if one & ~3)
         marked = next((key for key, one in sizes.items() if one & 3), None)

@@ -13,10 +13,10 @@ import numpy
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
-from advisor.asked.callout import FULL, KEYS, REQUIRED, WORDS, as_spoken, names_ball, shape_of
+from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, as_spoken, names_ball, shape_of
 from advisor.asked.grades import read_material
 from advisor.asked.radius_text import MOST, read_radius
-from advisor.asked.spelling import INCH, MM, decided, evidence, parse
+from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
@@ -290,6 +290,10 @@ class Reader:
         units = numpy.where(marked & (of_radius > 0), of_radius == INCH, units)
         stated = _written(written["units"])
         job.broken("units", ~stated & self.mixed_by_bits[bits])
+        if self.shop_units == "inch":
+            job.broken("units", ~stated & written["radius"].holds(lambda cell: bool(mm_writing(cell))))
+            large = written["diameter"].holds(lambda cell: whole_number(cell, above=WHOLE_INCHES))
+            job.broken("units", ~stated & large & written["radius"].holds(lambda cell: whole_number(cell, radius=True)))
         return numpy.where(stated, self._coded(job, "units", written) == 1, units)
 
     def _evidence(self, column, key):

@@ -812,3 +812,24 @@ def test_a_spherical_diameter_says_shape_place_and_diameter():
     assert (found.form, found.location, found.diameter, found.radius) == ("convex", "end", 20.0, 10.0)
     turned = read_callout({"radius": "SØ20", "diameter": "18"}, materials={"low-carbon steel": {"hardness": 150}})
     assert (turned.diameter, turned.radius) == (18.0, 10.0)  # what is written stands
+
+
+@pytest.mark.parametrize(
+    ("radius", "diameter", "units"),
+    [
+        ("R5", "30", None),  # 30 in is more than most lathes swing: asked
+        ("R0.4", "20", "mm"),
+        ("R 12,5", "60", "mm"),
+        ("R0.5", "1.5", "inch"),  # the nought is a habit here
+        ("R.25", "8", "inch"),
+        ("R1", "8", "inch"),
+    ],
+)
+def test_what_is_written_as_in_mm_is_no_inch_in_an_inch_shop(radius, diameter, units):
+    fields = {"radius": f"{radius} MAX", "shape": "fillet", "diameter": diameter}
+    inch = {"materials": materials(), "shop_units": "inch", "inch_tolerances": {n: 0.4 for n in range(6)}}
+    if units is None:
+        with pytest.raises(CalloutError, match="Did you mean mm"):
+            read_callout(fields, **inch)
+    else:
+        assert read_callout(fields, **inch).units == units
