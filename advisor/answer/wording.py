@@ -13,7 +13,14 @@ POUND = 4.4482216  # N
 ABOUT_PAPER = ("accuracy", "proof")  # topics whose cautions keep a part from the scrap, not a hand from harm
 NO_POSITION = "position not given: take it from the drawing"
 # What is set along the work and hangs on where a groove or crown lies.
-BY_POSITION = ("from_end", "centre_from_face", "pivot_from_face", "compound_from_face", "pivot_stickout", "filing_stickout")
+BY_POSITION = (
+    "from_end",
+    "centre_from_face",
+    "pivot_from_face",
+    "compound_from_face",
+    "pivot_stickout",
+    "filing_stickout",
+)
 
 
 def number(value, digits=2):

@@ -447,7 +447,9 @@ def _units(given, written, shop_units):
         if mm_writing(given["radius"]) and (mm_writing(given["radius"]) == "comma" or not small(given["diameter"])):
             units, given.why = "mm", "mm writing"
     if given.why == "shop" and shop_units == "inch" and likelier_mm(given["radius"], given["diameter"]):
-        problem = f"radius {shown(given['radius'])} and diameter {shown(given['diameter'])} would be inches in your shop"
+        problem = (
+            f"radius {shown(given['radius'])} and diameter {shown(given['diameter'])} would be inches in your shop"
+        )
         fix = "Did you mean mm? Say units mm or inch, or write the unit behind each size."
         given.problems.append(CalloutError("units", "", f"is not clear: {problem}", fix))
         given.unclear = True

@@ -394,7 +394,9 @@ class Reader:
     def _values(self, callout):
         """The given values of one callout, coded as the columns are."""
         number = {"chord": callout.width, "from_end": callout.from_end, "shoulder_height": callout.shoulder_height}
-        number |= {name: getattr(callout, name) for name in ("diameter", "length", "finish", "stickout", "bore", "hardness")}
+        number |= {
+            name: getattr(callout, name) for name in ("diameter", "length", "finish", "stickout", "bore", "hardness")
+        }
         return {
             **{name: NAN if value is None else value for name, value in number.items()},
             **{name: getattr(callout, name) for name in ("radius", "tolerance", "radius_low", "radius_high")},

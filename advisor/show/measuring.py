@@ -23,7 +23,9 @@ def drawn_lathe(shop, units):
     made = shops.read_text(new_shop.filled_in(units), "new shop")
     if shop:
         own = shop.lathes[0]
-        whose = f"Swing and dials are those of {own.name} in {shop.name}; what its file lacks of the compound is invented."
+        whose = (
+            f"Swing and dials are those of {own.name} in {shop.name}; what its file lacks of the compound is invented."
+        )
         return replace(own, compound=_made_up(own, made.lathes[0], units)), whose
     return made.lathes[0], "The numbers are those of an invented lathe: put your own in their place."
 
@@ -38,7 +40,9 @@ def _made_up(own, invented, units):
         if {f"{pair}_min", f"{pair}_max"} - known.keys():  # one end without the other says nothing of the window
             known = {n: value for n, value in known.items() if not n.startswith(pair)}
     found = scaled | known
-    found["travel"] = max([found["travel"]] + [found[f"{p}_max"] - found[f"{p}_min"] for p in ("tip_past", "tip_short")])
+    found["travel"] = max(
+        [found["travel"]] + [found[f"{p}_max"] - found[f"{p}_min"] for p in ("tip_past", "tip_short")]
+    )
     return replace(invented.compound, **found)
 
 

@@ -322,7 +322,9 @@ def _way_out(advice):
 
 
 def _assumed(advice):
-    told = [wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"]
+    told = [
+        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
+    ]
     if not told:
         return Part(("", None, None))
     listed = ", ".join(f"{name} {value}" for name, value, _ in told)

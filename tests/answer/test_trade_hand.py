@@ -307,7 +307,6 @@ def test_nothing_is_set_by_a_place_that_nobody_gave(form):
     assert hidden > 1
 
 
-
 @pytest.mark.parametrize(
     ("location", "more", "half_round", "filed"),
     [

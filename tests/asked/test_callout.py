@@ -793,7 +793,9 @@ def test_an_ordinary_callout_loads_neither_units_library_nor_arrays():
     ],
 )
 def test_half_a_ball_is_not_taken_for_a_ball(radius, shape, half):
-    found = read_callout({"radius": radius, "shape": shape, "diameter": "20 mm"}, materials={"low-carbon steel": {"hardness": 150}})
+    found = read_callout(
+        {"radius": radius, "shape": shape, "diameter": "20 mm"}, materials={"low-carbon steel": {"hardness": 150}}
+    )
     assert ("told.half_ball" in found.notes) is half
 
 
