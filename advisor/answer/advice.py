@@ -195,7 +195,7 @@ def advise(callout, shop, *, rules=None, executor=None, records=()):
     outcome = (executor or _chained)(rules, given)
     values = outcome.values
     order = ranking(rules, values)
-    methods = {method["name"]: _method_advice(method, outcome, order) for method in rules.methods}
+    methods = {method["name"]: _method_advice(method, outcome, order, callout) for method in rules.methods}
     return Advice(
         callout=callout,
         shop=shop,
@@ -346,7 +346,7 @@ def ranking(rules, values):
     return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
 
 
-def _method_advice(method, outcome, order):
+def _method_advice(method, outcome, order, callout):
     name, prefix = method["name"], method["prefix"]
     values = outcome.values
     of = {key: values[f"{prefix}_{key}"] for key in ("set_error", "piece_error", "in_tolerance", "holds")}
@@ -354,7 +354,8 @@ def _method_advice(method, outcome, order):
     cost = values[f"{prefix}_cost"]
     spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name)]
     steps = [f for f in outcome.findings if f.kind == "says" and _for(f, name)]
-    setup = SETUPS[name](setup_values(values, prefix))
+    nowhere = {"from_end": math.nan, "centre_from_face": math.nan} if callout.position_open else {}
+    setup = SETUPS[name](setup_values(values, prefix) | nowhere)
     return MethodAdvice(
         name=name,
         prefix=prefix,

@@ -12,6 +12,17 @@ _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
 CHANCES = ("_in_tolerance", "_chance", "_chance_if_proved")
 POUND = 4.4482216  # N
 STOCK_STEP = 0.05  # mm, of metric stock sizes; a 64th of an inch that falls on one, such as 1/4 in, is an inch size
+ABOUT_PAPER = ("accuracy", "proof")  # topics whose cautions keep a part from the scrap, not a hand from harm
+NO_POSITION = "position not given: take it from the drawing"
+# What is set along the work and hangs on where a groove or crown lies.
+BY_POSITION = (
+    "from_end",
+    "centre_from_face",
+    "pivot_from_face",
+    "compound_from_face",
+    "pivot_stickout",
+    "filing_stickout",
+)
 
 
 def number(value, digits=2):
@@ -227,6 +238,8 @@ def say(text, advice, *, told_to_do=False):
     def put(match):
         name = match[1]
         value = advice.values[name]
+        if name in BY_POSITION and advice.callout.position_open:
+            return NO_POSITION
         if told_to_do and name in LEAST + ABOUT:
             value = (at_least if name in LEAST else about)(value, units)
         shown = quantity(name, advice.rules.names[name], value, units=units, currency=currency)
@@ -389,11 +402,14 @@ def cautions(method, advice):
 
 
 def cautions_apart(method, advice):
-    """Cautions for a method -> (what this very job brings up, as sentences; of the standing ones what has to be said on
-    any screen, in a few words each)."""
-    special = [spoken(f, advice) for f in method.cautions if f.rule.kind != "caution"]
+    """Cautions for a method -> (what this very job brings up for hands, tool and work, as sentences; what it brings up
+    for gauging and for the drawing; of the standing ones what has to be said on any screen, in a few words each)."""
+    special = [f for f in method.cautions if f.rule.kind != "caution"]
+    paper = [f for f in special if f.rule.id.partition(".")[0] in ABOUT_PAPER and not f.rule.tells]
+    told = list(dict.fromkeys(spoken(f, advice) for f in special if f not in paper))
+    of_paper = list(dict.fromkeys(spoken(f, advice) for f in paper))
     general = [say(f.rule.brief, advice) for f in method.cautions if f.rule.kind == "caution" and f.rule.brief]
-    return list(dict.fromkeys(special)), list(dict.fromkeys(general))
+    return told, of_paper, list(dict.fromkeys(general))
 
 
 def advised(method, advice):
@@ -553,7 +569,10 @@ def to_settle(advice):
 
 def assumption(entry, advice):
     """One assumed value as a line: its name and value."""
-    return entry.name.replace("_", " "), fact_value(entry.name, entry.value, advice.callout.units), entry.origin
+    value = fact_value(entry.name, entry.value, advice.callout.units)
+    if entry.name == "from_end":
+        value += " (to compare by; nothing is set by it)"
+    return entry.name.replace("_", " "), value, entry.origin
 
 
 def fact_value(name, value, units):

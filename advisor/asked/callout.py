@@ -3,6 +3,7 @@
 `read_callout` takes the flat names that a case file and the command line share; `open_case` reads the file.
 """
 
+import functools
 import re
 import tomllib
 from collections.abc import Mapping
@@ -22,16 +23,18 @@ from advisor.asked.spelling import (
     decided,
     evidence,
     family,
+    mm_writing,
     parse,
     shapes_known,
     synonyms,
+    whole_number,
     whole_shapes,
 )
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.ground import strangers
 from advisor.ground.errors import CalloutError, did_you_mean, together
-from advisor.ground.folders import toml
+from advisor.ground.folders import rule_tables, toml
 from advisor.ground.units import (
     SMALLEST_LENGTH,
     Unreadable,
@@ -178,6 +181,12 @@ class Callout:
     notes: tuple = ()
     expect: dict = field(default_factory=dict)
 
+    @property
+    def position_open(self):
+        """Whether nobody stated where along the work a groove or crown lies. What is taken instead serves to compare; no
+        setting may hang on it."""
+        return any(entry.name == "from_end" for entry in self.assumed)
+
 
 def read_callout(fields, *, materials, inch_tolerances=None, shop_units=None, where="", overridden=(), expect=None):
     """The callout that these fields state, with every default that they leave filled in and listed -> Callout.
@@ -216,6 +225,8 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
             written = parse(given["radius"])
         except Unreadable as wrong:
             given.problems.append(CalloutError("radius", shown(given["radius"]), wrong.problem, wrong.fix))
+    if written is not None and written.diameter and written.size is not None:
+        given.take_ball(written)
     form, location = _shape(given, written)
     _units(given, written, shop_units)
     radius = None
@@ -269,9 +280,35 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
         **rest,
         assumed=tuple(given.assumed),
         read=(Read("radius", shown(given["radius"]), radius.echo, given.why_unit(written.unit)), *given.read),
-        notes=radius.notes,
+        notes=radius.notes + (("told.half_ball",) if _half_ball(given, radius, form, location, sizes) else ()),
         expect=dict(expect),
     )
+
+
+@functools.lru_cache(maxsize=1)
+def ball_words():
+    """What names a whole ball: set of words in small letters."""
+    return frozenset(rule_tables("callouts.toml")["ball"]["written"])
+
+
+def names_ball(text):
+    """Whether a text names a whole ball.
+
+    >>> names_ball("Ball"), names_ball("dome"), names_ball(None)
+    (True, False, False)
+    """
+    return isinstance(text, str) and not ball_words().isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
+
+
+def _half_ball(given, radius, form, location, sizes):
+    """Whether a ball is asked for, of which the arc on the end is half: by a word, or by SR up to its full diameter."""
+    if (form, location) != ("convex", "end"):
+        return False
+    spherical = radius.symbol == "SR" and sizes["width"] is not None and sizes["width"] >= 2 * radius.radius * FULL
+    return spherical or any(names_ball(given[key]) for key in ("radius", "shape", "form", "location"))
+
+
+FULL = 0.999  # share of a ball's diameter from which its arc on the end is half of it
 
 
 def _support(given):
@@ -360,12 +397,41 @@ def _shape(given, written):
     return tuple(sides)
 
 
+_NUMBER = r"\d+(?:[.,]\d+)?"
+_SCALE = r"(?:HRC|HRB|HBW?|HV|BHN|Rc)(?![A-Za-z])"
+_LIMITS = rf"{_NUMBER}(?:\s*(?:-|\u2013|to|\.\.)\s*{_NUMBER})?"
+_MATERIAL_AND_HARDNESS = re.compile(
+    rf"(.*?[^\s,;(])[\s,;(]+((?:{_LIMITS}\s*{_SCALE})|(?:{_SCALE}\s*{_LIMITS}))\)?", re.IGNORECASE
+)
 UNIT_ORIGINS = {
     "shop": "your shop's unit",
     "elsewhere": "the unit that is written elsewhere in the callout",
+    "mm writing": "a nought before the point, or a decimal comma, as drawings in mm write",
     "inch writing": "a fraction, or a point without a nought before it, as inch drawings write",
     "none": "no unit is stated for the drawing",
 }
+
+
+def likelier_mm(radius, diameter):
+    """Whether bare sizes are likelier to be millimetres where a shop works in inches: a whole number for the radius,
+    and one for the diameter that few lathes swing in inches.
+
+    >>> likelier_mm("R5", "30"), likelier_mm("R5", "8"), likelier_mm("R.5", "30"), likelier_mm("R5", "30 in")
+    (True, False, False, False)
+    """
+    return whole_number(radius, radius=True) and whole_number(diameter, above=WHOLE_INCHES)
+
+
+def small(diameter):
+    """Whether a bare diameter is so small that it is one of inches, or nobody can tell."""
+    try:
+        return float(diameter) < SMALL_INCHES
+    except (TypeError, ValueError):
+        return True
+
+
+SMALL_INCHES = 6  # of diameter: under it a nought before the point of a radius is taken for a habit
+WHOLE_INCHES = 12  # of diameter: a larger one is written with its unit where it is meant
 
 
 def _units(given, written, shop_units):
@@ -379,6 +445,16 @@ def _units(given, written, shop_units):
     for one in sizes.values():
         bits |= one
     units, given.why = decided(bits, shop_units)
+    if given.why == "shop" and shop_units == "inch" and not bits & (POINT | FRACTION):
+        if mm_writing(given["radius"]) and (mm_writing(given["radius"]) == "comma" or not small(given["diameter"])):
+            units, given.why = "mm", "mm writing"
+    if given.why == "shop" and shop_units == "inch" and likelier_mm(given["radius"], given["diameter"]):
+        problem = (
+            f"radius {shown(given['radius'])} and diameter {shown(given['diameter'])} would be inches in your shop"
+        )
+        fix = "Did you mean mm? Say units mm or inch, or write the unit behind each size."
+        given.problems.append(CalloutError("units", "", f"is not clear: {problem}", fix))
+        given.unclear = True
     if given.why == "mixed":
         bare = next(key for key, one in sizes.items() if one & ~3)
         marked = next((key for key, one in sizes.items() if one & 3), None)
@@ -412,6 +488,7 @@ class _Given:
                 "callout", shown(fields), "is not a set of names and values", "Give names with their values."
             )
         self._fields = dict(fields)
+        self._part_hardness()
         self.units, self.why = "mm", "none"
         self.unclear = False  # whether nobody knows the unit of the bare numbers
         self.as_sold = None  # the hardness that goes with the name of the material, and the name
@@ -424,6 +501,22 @@ class _Given:
         for key in ("radius", "diameter"):
             if self[key] is None:
                 self.problems.append(CalloutError(key, "", "is missing", REQUIRED[key]))
+
+    def _part_hardness(self):
+        """Take a hardness for stated that stands behind the material: "4140 28-32 HRC"."""
+        material = self["material"]
+        if not isinstance(material, str) or self["hardness"] is not None:
+            return
+        if found := _MATERIAL_AND_HARDNESS.fullmatch(material.strip()):
+            self._fields |= {"material": found[1], "hardness": found[2]}
+
+    def take_ball(self, written):
+        """Take for written what SØ says beside the radius: a ball, on the end, of that diameter. written: Written."""
+        if not written.shapes and all(self[key] is None for key in ("shape", "form", "location")):
+            self._fields["shape"] = "ball"
+        if self["diameter"] is None:
+            self._fields["diameter"] = f"{written.size.number} {written.size.unit}".strip()
+            self.problems = [problem for problem in self.problems if problem.field != "diameter"]
 
     @contextmanager
     def kept(self):

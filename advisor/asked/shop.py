@@ -675,6 +675,7 @@ class Files(_Table):
 
     mill_bastard: tuple = _key(_ascending_lengths, ())
     mill_smooth: tuple = _key(_ascending_lengths, ())
+    half_round: tuple = _key(_ascending_lengths, ())
     handles: bool = _key(_truth)
 
     def usable(self):
@@ -1049,6 +1050,7 @@ def shop_values(shop, lathe):
         "has_template_stock": gauges.template_stock,
         "gauge_leaves": gauges.leaves(),
         "has_files": shop.files.usable(),
+        "has_half_round": shop.files.handles and bool(shop.files.half_round),
         "hourly_rate": shop.hourly_rate,
     }
 

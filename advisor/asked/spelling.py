@@ -432,6 +432,35 @@ def evidence(text, *, radius=False):
     return FRACTION if "/" in number else POINT if number.startswith((".", ",")) else bare
 
 
+def mm_writing(radius):
+    """How a bare radius is written as only drawings in mm write: "comma", "nought" before the point with one or two
+    decimals (asme-y14-5), or ''.
+
+    >>> mm_writing("R12,5"), mm_writing("R0.4"), mm_writing("R0.250"), mm_writing("R.4"), mm_writing("R0.4 in")
+    ('comma', 'nought', '', '', '')
+    """
+    try:
+        written = parse(radius)
+    except (Unreadable, TypeError, AttributeError):
+        return ""
+    number = "" if written.size is None or written.unit else written.size.number
+    if re.fullmatch("[0-9]+,[0-9]{1,2}", number):
+        return "comma"
+    return "nought" if re.fullmatch("0[.][0-9]{1,2}", number) else ""
+
+
+def whole_number(text, *, radius=False, above=0):
+    """Whether a size is a bare whole number above another: nothing in it says of which unit."""
+    try:
+        size = parse(text).size if radius else None
+        number, unit = (size.number, parse(text).unit) if size else (None, "") if radius else _length(text)
+        if not radius and isinstance(text, (int, float)):
+            number = f"{text:g}"
+    except (Unreadable, TypeError, AttributeError):
+        return False
+    return bool(number) and not unit and re.fullmatch("[0-9]{1,6}", number) is not None and int(number) > above
+
+
 def _length(text):
     """Number as written and unit word of a length."""
     if not isinstance(text, str):

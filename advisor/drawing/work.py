@@ -275,7 +275,8 @@ def _feature(advice, shape, detail):
             reference = f"({size(depth, advice)})"
             items.append(Linear((deepest[0], -deepest[1]), near, reference, "y", 0.0, 1))
             row = 2
-        items.append(Linear(near, (0.0, -shape.after[0][1]), size(values["from_end"], advice), "x", low, -1, row))
+        if not advice.callout.position_open:  # else the drawing shows the shape, and no place
+            items.append(Linear(near, (0.0, -shape.after[0][1]), size(values["from_end"], advice), "x", low, -1, row))
     elif values["end"] and not detail:
         a = values["half_diameter"]
         rim, apex = shape.arc.point(0), shape.arc.point(1)

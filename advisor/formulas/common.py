@@ -74,6 +74,7 @@ def layout(values):
             _line(f"far edge of the {what}", "end face", start + chord),
         ]
     return [
+        _line(f"near edge of the {what}", "end face", NAN),  # nobody knows, and it has to be marked all the same
         _line(f"middle of the {what}", f"near edge of the {what}", chord / 2),
         _line(f"far edge of the {what}", f"near edge of the {what}", chord),
     ]

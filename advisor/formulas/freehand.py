@@ -276,10 +276,10 @@ def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end
                   X in = a + rₙ − Q sin θ, Z in = Q(1 − cos θ), θ from 0° at the axis to the rim
     dish          touched on the outside diameter and the face:
                   X in = a + rₙ − Q sin θ, Z in = s − Q(1 − cos θ), θ from 0° at the axis to the rim
-    groove        touched on the outside diameter, Z 0 with the nose at the middle:
-                  X in = s − Q(1 − cos θ), Z = Q sin θ, θ from rim to rim
-    crown         touched on the outside diameter, Z 0 with the nose at the middle:
-                  X in = Q(1 − cos θ), Z = Q sin θ, θ from rim to rim
+    groove        touched on the outside diameter, Z 0 with the nose at the first rim:
+                  X in = s − Q(1 − cos θ), Z = Q sin α + Q sin θ, θ from rim to rim, −α to α
+    crown         touched on the outside diameter, Z 0 with the nose at the first rim:
+                  X in = Q(1 − cos θ), Z = Q sin α + Q sin θ, θ from rim to rim, −α to α
 
     The nose touches a diameter with its inner side and a face or a shoulder with its front. At the rims
     of a crown the nose reaches rₙ(1 − cos θ) below the neck, so the neck must give that room.
@@ -309,9 +309,23 @@ def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end
         elif end:
             x, z = diameter / 2 + nose_radius - across, inward
         else:
-            x, z = inward, across
+            x, z = inward, across - path * sin(radians(first))
         points.append({"x_in_mm": x, "z_in_mm": z})
     return points
+
+
+def half_of_steps(*, radius, nose_radius, chord, convex):
+    """Way along the bed from the first position of a step-off to the middle of a groove or crown [mm].
+
+    h = Q w / (2 R)
+
+    radius: R [mm]; nose_radius: rₙ, under R in a hollow [mm]; chord: w [mm]; convex: truth value; Q as from nose_path.
+    Source: first principles: at a rim the centre of the nose stands on the line from the centre of the arc to the rim.
+
+    >>> half_of_steps(radius=5.0, nose_radius=1.0, chord=8.0, convex=False)
+    3.2
+    """
+    return divide(nose_path(radius=radius, nose_radius=nose_radius, convex=convex) * chord, 2 * radius)
 
 
 def setup(values):

@@ -172,6 +172,23 @@ def filing_spindle_choice(
     )
 
 
+def fillet_feed(*, finish, nose_radius, slowest, ordinary, share):
+    """Feed a revolution along the work for a nose that turns a fillet [mm].
+
+    f = min(f₁, q r), f₁ as from finishing_feed
+
+    A small nose asks for a fine feed: it leaves f²/(8 r) standing, and breaks where the chip is as thick as it is round.
+    finish, nose_radius: r [mm], slowest, ordinary: as for finishing_feed; share: of the nose, q.
+    Source: f²/(8 r), first principles; the share is common practice.
+
+    >>> limits = {"finish": float("nan"), "slowest": 0.03, "ordinary": 0.15, "share": 0.25}
+    >>> fillet_feed(nose_radius=0.2, **limits), fillet_feed(nose_radius=0.8, **limits)
+    (0.05, 0.15)
+    """
+    feed = finishing_feed(finish=finish, nose_radius=nose_radius, slowest=slowest, ordinary=ordinary)
+    return minimum(feed, share * nose_radius)
+
+
 def finishing_feed(*, finish, nose_radius, slowest, ordinary):
     """Hand feed a revolution that leaves the roughness asked for [mm].
 

@@ -162,7 +162,7 @@ def reading_of(name, advice):
         values["feed_from_touch"] > distance or values["corner"] and not values["convex"]
     ):
         return None  # the dial counts from the touch of the horn, or down to a zero that was set at full depth
-    if slide == "middle" and not outside:
+    if slide == "middle" and (not outside or advice.callout.position_open):
         return None
     if slide == "gauge":
         gauge = of_gauge(advice.shop.gauges.depth_micrometer, advice.shop.units)

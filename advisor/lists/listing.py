@@ -13,14 +13,15 @@ import numpy
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
-from advisor.asked.callout import KEYS, REQUIRED, WORDS, as_spoken, shape_of
+from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, as_spoken, names_ball, shape_of
 from advisor.asked.grades import read_material
 from advisor.asked.radius_text import MOST, read_radius
-from advisor.asked.spelling import INCH, MM, decided, evidence, parse
+from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
 from advisor.asked.written import read_diameter, read_pieces
 from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
+from advisor.ground.folders import rule_tables
 from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, Unreadable, read_hardness, read_quantity, shown
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
@@ -289,6 +290,10 @@ class Reader:
         units = numpy.where(marked & (of_radius > 0), of_radius == INCH, units)
         stated = _written(written["units"])
         job.broken("units", ~stated & self.mixed_by_bits[bits])
+        if self.shop_units == "inch":
+            job.broken("units", ~stated & written["radius"].holds(lambda cell: bool(mm_writing(cell))))
+            large = written["diameter"].holds(lambda cell: whole_number(cell, above=WHOLE_INCHES))
+            job.broken("units", ~stated & large & written["radius"].holds(lambda cell: whole_number(cell, radius=True)))
         return numpy.where(stated, self._coded(job, "units", written) == 1, units)
 
     def _evidence(self, column, key):
@@ -389,7 +394,9 @@ class Reader:
     def _values(self, callout):
         """The given values of one callout, coded as the columns are."""
         number = {"chord": callout.width, "from_end": callout.from_end, "shoulder_height": callout.shoulder_height}
-        number |= {name: getattr(callout, name) for name in ("length", "finish", "stickout", "bore", "hardness")}
+        number |= {
+            name: getattr(callout, name) for name in ("diameter", "length", "finish", "stickout", "bore", "hardness")
+        }
         return {
             **{name: NAN if value is None else value for name, value in number.items()},
             **{name: getattr(callout, name) for name in ("radius", "tolerance", "radius_low", "radius_high")},
@@ -461,14 +468,28 @@ def assumed(written, read, count):
     given = written.get("general_tolerance")
     titled = numpy.zeros(count, dtype=bool) if given is None else given.holds(lambda cell: cell is not None)
     codes = codes + kinds * titled
-    found, places = _distinct(codes, most=2 * kinds)
+    codes = codes + 2 * kinds * _half_balls(written, read, count)
+    found, places = _distinct(codes, most=4 * kinds)
     return Coded(places, [_assumed_text(code, open_, kinds) for code in found.tolist()])
 
 
+def _half_balls(written, read, count):
+    """Of each row whether a ball is asked for, of which the arc on the end is half (see callout.names_ball)."""
+    given = read.given
+    named = numpy.zeros(count, dtype=bool)
+    for key in ("radius", "shape", "form", "location"):
+        if key in written:
+            named |= written[key].holds(names_ball)
+    round_end = (given["form"] == CODED["form"].index("convex")) & (given["location"] == CODED["location"].index("end"))
+    spherical = given["symbol"] == CODED["symbol"].index("SR")
+    return round_end & (named | spherical & (given["chord"] >= 2 * given["radius"] * FULL))
+
+
 def _assumed_text(code, names, kinds):
+    half, code = divmod(code, 2 * kinds)
     titled, code = divmod(code, kinds)
     code, source = divmod(code, 3)
-    words = []
+    words = [rule_tables("callouts.toml")["ball"]["short"]] if half else []
     if source and not titled:
         words.append(("", "tolerance ISO 2768-m", "tolerance by decimals")[source])
     for place, name in enumerate(names):

@@ -62,7 +62,7 @@ def answer(advice):
                 "sweep_deg": v["sweep"],
                 "removed_mm3": v["removed_volume"],
                 "centre_from_axis_mm": v["centre_from_axis"],
-                "centre_from_face_mm": v["centre_from_face"],
+                "centre_from_face_mm": None if advice.callout.position_open else v["centre_from_face"],
                 "tolerance_mm": v["tolerance"],
                 "depth_tolerance_mm": v["depth_tolerance"],
             },
@@ -183,7 +183,8 @@ def _dials(method, advice):
     steps = [
         {"across": dials.plain(across), "along": dials.plain(along)} for across, along in dials.step_off(points, advice)
     ]
-    return found | ({"step_off": steps} if steps else {})
+    zero = "first position, nearer the tailstock" if advice.values["outside"] else "touch"
+    return found | ({"step_off": steps, "step_off_zero_along": zero} if steps else {})
 
 
 def _reason(finding, advice):

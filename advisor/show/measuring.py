@@ -1,10 +1,12 @@
 """How a lathe is measured, with pictures: as text for a terminal, or as pages of a file."""
 
 import textwrap
+from dataclasses import replace
 
 from advisor.asked import new_shop
 from advisor.asked import shop as shops
 from advisor.drawing import measuring
+from advisor.ground.units import INCH
 from advisor.show import pictures
 
 ROOM = (120.0, 92.0)  # mm of paper for one picture in a file
@@ -12,13 +14,36 @@ COLUMNS, ROWS = 78, 26  # of a terminal, for one picture
 
 
 def drawn_lathe(shop, units):
-    """The lathe whose numbers are shown, and whose it is: the first of the shop that has them all, else the invented
-    one of a new file. shop: a Shop or None."""
+    """The lathe whose numbers are shown, and whose it is: the first of the shop that has them all, else the shop's first
+    with what is still to be measured on its compound made up to its swing, else the invented one of a new file. shop: a
+    Shop or None."""
     for lathe in shop.lathes if shop else ():
         if measuring.can_be_drawn(lathe):
             return lathe, f"The numbers are those of {lathe.name} in {shop.name}."
     made = shops.read_text(new_shop.filled_in(units), "new shop")
+    if shop:
+        own = shop.lathes[0]
+        whose = (
+            f"Swing and dials are those of {own.name} in {shop.name}; what its file lacks of the compound is invented."
+        )
+        return replace(own, compound=_made_up(own, made.lathes[0], units)), whose
     return made.lathes[0], "The numbers are those of an invented lathe: put your own in their place."
+
+
+def _made_up(own, invented, units):
+    """The compound of a lathe with what is not known taken from an invented lathe, to the scale of the swing."""
+    line = 1.0 if units == "mm" else INCH / 20
+    sized = own.swing_over_bed / invented.swing_over_bed
+    scaled = {n: max(line, line * round(getattr(invented.compound, n) * sized / line)) for n in measuring.NEEDED}
+    known = {n: getattr(own.compound, n) for n in measuring.NEEDED if own.compound and getattr(own.compound, n) >= 0}
+    for pair in ("tip_past", "tip_short"):
+        if {f"{pair}_min", f"{pair}_max"} - known.keys():  # one end without the other says nothing of the window
+            known = {n: value for n, value in known.items() if not n.startswith(pair)}
+    found = scaled | known
+    found["travel"] = max(
+        [found["travel"]] + [found[f"{p}_max"] - found[f"{p}_min"] for p in ("tip_past", "tip_short")]
+    )
+    return replace(invented.compound, **found)
 
 
 def screen(shop, units, *, ascii_only=False):

@@ -106,6 +106,8 @@ def setup_numbers(method, advice):
     """Every number that the setup screen shows for a method: list of (row label, list of Derivation)."""
     result = []
     for row in rows.setup_rows(method, advice):
+        if row.value == wording.NO_POSITION:
+            continue
         if row.label.startswith(rows.LINE):
             result.append((row.label, [_line(row.label, method, advice)]))
         elif row.label == "Cusps left":
@@ -132,6 +134,8 @@ def _line(row, method, advice):
     lines = method.setup["layout"]
     place = next(place for place, line in enumerate(lines) if f"{rows.LINE}{line['line']}" == row)
     shown = LINES[v["location"], v["form"]][place]
+    if advice.callout.position_open:
+        shown = shown.removeprefix("e + ")
     if shown in advice.rules.names:
         return derive.derivation(shown, advice)._replace(label=row)
     symbols = {"w": v["chord"], "D": v["diameter"], "e": v["from_end"]}
@@ -227,8 +231,8 @@ _STEP = {
     ("corner", "concave"): ("Q (1 − sin φ)", "Q (1 − cos φ)"),
     ("end", "convex"): ("D/2 + n − Q sin φ", "Q (1 − cos φ)"),
     ("end", "concave"): ("D/2 + n − Q sin φ", "s − Q (1 − cos φ)"),
-    ("outside diameter", "concave"): ("s − Q (1 − cos φ)", "Q sin φ"),
-    ("outside diameter", "convex"): ("Q (1 − cos φ)", "Q sin φ"),
+    ("outside diameter", "concave"): ("s − Q (1 − cos φ)", "h + Q sin φ"),
+    ("outside diameter", "convex"): ("Q (1 − cos φ)", "h + Q sin φ"),
 }
 
 
@@ -242,6 +246,7 @@ def _step(steps, number, method, v, advice):
         "D": v["diameter"],
         "n": nose,
         "s": v["depth"],
+        "h": v["half_of_steps"],
         "φ": first + (rim - first) * number / (len(steps) - 1),
     }
     found = [

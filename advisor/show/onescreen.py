@@ -15,6 +15,7 @@ from advisor.study import changes
 LINES = 39  # of the forty one is left for the next command
 COLUMNS = 80
 STEPPED = 60  # what the table of a step-off is worth: it is what is set
+KEPT = 200  # what a caution that keeps from harm is worth: more than all else that can be left out
 FIRST_CAUTIONS = 2  # of this job, which are worth more than that
 LABEL = "{:<9}"  # what stands at the left of a section of a line or two
 
@@ -150,6 +151,8 @@ def headline(method, advice):
     each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
     alone = f", {each} of it a piece" if quantity > 1 else ""
     money = wording.money(method.cost, advice)
+    if money and "told.half_ball" in advice.callout.notes:
+        money += f" for {rule_tables('callouts.toml')['ball']['short']}"
     share, close = method.in_tolerance, wording.close_call(advice)
     odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
     return [
@@ -260,17 +263,21 @@ def _prove(method, advice):
 
 
 class _Care(Part):
-    """The cautions of this very job, which are shed from the last, and in one line the standing ones, which stay."""
+    """The cautions of this very job, which are shed from the last: those of gauging and the drawing where there is no
+    room, those that keep from harm after everything else; and in one line the standing ones, which stay."""
 
     def __init__(self, method, advice):
-        self.special, general = wording.cautions_apart(method, advice)
+        harm, paper, general = wording.cautions_apart(method, advice)
+        self.special, self.harm = harm + paper, len(harm)
         self.always = f"Always: {'; '.join(general)}. In full: --full."
         self.at, self.words = 0, str
 
     @property
     def worth(self):
         last = len(self.special) - self.at - 1
-        return None if last < 0 else (STEPPED + 5 if last < FIRST_CAUTIONS else STEPPED - 10) - last / 10
+        if last < self.harm:
+            return None if last < 0 else KEPT - last / 10
+        return (STEPPED + 5 if last < FIRST_CAUTIONS else STEPPED - 10) - last / 10
 
     @property
     def shown(self):
@@ -324,7 +331,9 @@ def _way_out(advice):
 
 
 def _assumed(advice):
-    told = [wording.assumption(entry, advice) for entry, matters in advice.assumed if matters]
+    told = [
+        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
+    ]
     if not told:
         return Part(("", None, None))
     listed = ", ".join(f"{name} {value}" for name, value, _ in told)

@@ -9,6 +9,7 @@ _REASONS = {
     "shop": "your shop's unit",
     "elsewhere": "the unit that is written elsewhere",
     "inch writing": "as inch drawings write it",
+    "mm writing": "as drawings in mm write it",
     "none": "since no unit is stated",
     "stated": "the unit that was stated",
     "marked": "as written",

@@ -101,9 +101,8 @@ class _Rows:
 
     def common(self):
         layout = [
-            Row(f"{LINE}{line['line']}", f"{self.length(line['distance_mm'])} {from_where(line)}")
+            Row(f"{LINE}{line['line']}", placed(line, self.length, self.advice))
             for line in ([] if self.nothing_marked() else self.setup["layout"])
-            if line["distance_mm"] is not None
         ]
         return [
             Row("Spindle", f"{self.speed()}, {self.surface()} at the largest diameter" if self.speed() else ""),
@@ -231,7 +230,7 @@ class _Rows:
         """Whether a file has a place in this work at all."""
         v = self.values
         near = not v["convex"] and v["jaw_gap"] < v["filing_room"]
-        return v["has_files"] and v["filing"] != "skates" and not near
+        return v["file_serves"] and not near
 
     def swung(self, centre):
         s, aside = self.setup, self.values[f"{self.prefix}_aside_allowance"]
@@ -254,7 +253,7 @@ class _Rows:
             Row("Tip to pivot", f"{self.length(s['tip_to_pivot_mm'])}, {s['tip_side']}"),
             Row("From the post", post, thimble),
             Row("Pivot from the axis", self.signed(s["pivot_from_axis_mm"], "beyond the axis")),
-            Row("Pivot from the face", self.along(s["pivot_from_face_mm"]), self.dial("pivot_from_face")),
+            Row("Pivot from the face", *self.along_from_face("pivot_from_face")),
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("pivot_stickout"),
@@ -262,6 +261,13 @@ class _Rows:
             self.to_the_axis("pivot"),
             *self.swung("pivot"),
         ]
+
+    def along_from_face(self, name):
+        """Where a centre stands along the bed, and what the dial shows there; no number where nobody said where the arc
+        lies."""
+        if self.advice.callout.position_open:
+            return wording.NO_POSITION, ""
+        return self.along(self.values[name]), self.dial(name)
 
     def along(self, mm):
         """A place along the bed from the end face, or from the shoulder of a fillet, which has the tool in front of
@@ -283,6 +289,8 @@ class _Rows:
     def stickout(self, name):
         """The stickout to let the work out to; nothing where it stands out far enough already."""
         needed = self.values[name]
+        if name in wording.BY_POSITION and needed > self.values["stickout"] and self.advice.callout.position_open:
+            return Row("Stickout", wording.NO_POSITION)
         return Row("Stickout", f"at least {self.least(needed)}" if needed > self.values["stickout"] else "")
 
     def overhang(self, prefix):
@@ -333,7 +341,7 @@ class _Rows:
                 "Tip to swivel", f"{self.length(s['tip_to_swivel_mm'])}, {s['tip_side']}", self.dial("compound_radius")
             ),
             Row("Swivel from the axis", self.signed(self.values["compound_from_axis"], "beyond the axis")),
-            Row("Swivel from the face", self.along(self.values["compound_from_face"]), self.dial("compound_from_face")),
+            Row("Swivel from the face", *self.along_from_face("compound_from_face")),
             Row("Swing", self.swing()),
             Row("Passes", "" if s["passes"] is None else str(s["passes"])),
             self.stickout("compound_stickout"),
@@ -346,6 +354,13 @@ class _Rows:
 def _tiny(values):
     """Whether a rounded corner is so small that a chamfer and a file make it, without facets or steps."""
     return values["corner"] and values["convex"] and values["radius"] <= values["tiny_corner"]
+
+
+def placed(line, length, advice):
+    """How far a layout line lies from where, in words; '' where it cannot be told. length: function (mm) -> words."""
+    if line["distance_mm"] is None:
+        return wording.NO_POSITION if advice.callout.position_open else ""
+    return f"{length(line['distance_mm'])} {from_where(line)}"
 
 
 def from_where(line):
@@ -401,17 +416,13 @@ def _step_off(points, advice, cell):
             way = ""
         dial = found[0].dial
         heads.append(", ".join(filter(None, (way, dial.name, "diameter" if dial.doubled else "", WORD[dial.units]))))
-        columns.append([_signed(r, dials.figure(r.counts, dial.units, dials.decimals(dial))) for r in found])
+        columns.append([dials.figure(r.counts, dial.units, dials.decimals(dial)) for r in found])
         if any(r.turns for r in found):
             heads.append("turns + divisions")
-            columns.append([_signed(r, f"{r.turns} + {r.lines:g}") if r.turns else "" for r in found])
-    note = f"counted from where the nose touched{_rounded(readings)}"
+            columns.append([f"{r.turns} + {r.lines:g}" if r.turns else "" for r in found])
+    edge = "" if values["end"] or values["corner"] else "; along the bed zero by the edge nearer the tailstock"
+    note = f"counted from where the nose touched{edge}{_rounded(readings)}"
     return Table("Step-off", note, heads, list(zip(*columns, strict=True)))
-
-
-def _signed(reading, text):
-    """Text of a reading, with the sign of a place before the zero."""
-    return f"-{text}" if reading.distance < 0 and reading.counts else text
 
 
 def _ways(values):
@@ -419,7 +430,7 @@ def _ways(values):
     if values["end"]:
         return "toward the axis", "behind the face"
     if not values["corner"]:
-        return "toward the axis", "from the middle"
+        return "toward the axis", "toward the headstock"
     return ("toward the axis", "behind the face") if values["convex"] else ("out from the axis", "off the shoulder")
 
 

@@ -14,7 +14,7 @@ from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.records.experience import method_named
 from advisor.show import reading
-from advisor.show.rows import LINE, check_lines, from_where, setup_rows, table_rows
+from advisor.show.rows import LINE, check_lines, placed, setup_rows, table_rows
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
 MARGIN = 9.0  # mm
@@ -296,9 +296,9 @@ def _deciding_first(big, name):
 
 def _layout(method, advice):
     return [
-        (line["line"], f"{_size(line['distance_mm'], advice)} {from_where(line)}")
+        (line["line"], words)
         for line in method.setup["layout"]
-        if line["distance_mm"] is not None
+        if (words := placed(line, lambda mm: _size(mm, advice), advice))
     ]
 
 
@@ -367,7 +367,9 @@ FIRST_PIECE = {
 
 def _assumed(advice):
     """What nobody stated and would matter, in one line."""
-    told = [wording.assumption(entry, advice) for entry, matters in advice.assumed if matters]
+    told = [
+        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
+    ]
     return ", ".join(f"{name} {shown}" for name, shown, _ in told)
 
 

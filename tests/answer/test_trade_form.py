@@ -395,7 +395,7 @@ def test_item_18_a_small_fillet_is_turned_and_not_plunged():
     assert "Do not plunge" in steps(small)["turn-a-fillet"] and "feed-a-fillet" not in steps(small)
     assert "fed along the work at" in steps(small)["turn-a-fillet"]
     setup, values = small.methods["form tool"].setup, small.values
-    assert setup["infeed_mm"] is None and setup["feed_mm_rev"] == values["finishing_feed"]
+    assert setup["infeed_mm"] is None and setup["feed_mm_rev"] == values["fillet_feed"] <= values["fillet_nose"] / 4
     assert setup["spindle_rpm"] == values["finish_rpm"] > values["form_tool_rpm"]
     assert "speed" not in steps(small) and "speed" in steps(large)
     shown = {row.label for row in rows.setup_rows(small.methods["form tool"], small)}

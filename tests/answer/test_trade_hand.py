@@ -4,6 +4,7 @@ Figures marked "common practice" have no published source: they are what practit
 """
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -12,7 +13,7 @@ from command import run
 from pytest import approx
 
 from advisor.answer.advice import advise
-from advisor.answer.wording import say
+from advisor.answer.wording import NO_POSITION, say
 from advisor.asked.callout import read_callout
 from advisor.asked.materials import materials
 from advisor.asked.shop import read_shop
@@ -276,8 +277,57 @@ def test_a_step_off_says_which_way_each_dial_is_counted():
     groove = answer("R20 ±0.3", "concave", "outside diameter", "60 mm", width="30 mm", from_end="30 mm")
     assert [head.split(",")[0] for head in table(groove).headings if "," in head] == [
         "toward the axis",
-        "from the middle",
+        "toward the headstock",
     ]
+    assert not any(cell.startswith("-") for line in table(groove).rows for cell in line)
+
+
+@pytest.mark.parametrize("form", ["concave", "convex"])
+def test_nothing_is_set_by_a_place_that_nobody_gave(form):
+    """A groove is not marked 10 mm from the end because a program had to reckon with some place."""
+    fields = {"radius": "R30", "form": form, "location": "outside diameter", "diameter": "60 mm", "width": "13.7 mm"}
+    shop, known = read_shop("training-shop"), materials()
+    open_, given = (
+        advise(read_callout(fields | more, materials=known), shop, executor=generated.run)
+        for more in ({}, {"from_end": "13.7 mm"})
+    )
+    hidden = 0
+    for name in open_.methods:
+        lacking, known = (
+            " ".join(
+                [row.value for row in rows.setup_rows(advice.methods[name], advice)]
+                + [say(step.text, advice, told_to_do=True) for step in advice.methods[name].steps]
+            )
+            for advice in (open_, given)
+        )
+        assert NO_POSITION not in known and not re.search(r"20\.55 mm|27\.4 mm", lacking)
+        if re.search(r"20\.55 mm|27\.4 mm", known):
+            assert NO_POSITION in lacking
+            hidden += 1
+    assert hidden > 1
+
+
+@pytest.mark.parametrize(
+    ("location", "more", "half_round", "filed"),
+    [
+        ("outside diameter", {"width": "20 mm", "from_end": "40 mm"}, (), False),
+        ("outside diameter", {"width": "20 mm", "from_end": "40 mm"}, (200.0,), True),
+        ("end", {"width": "36 mm"}, (200.0,), False),
+        ("corner", {"shoulder_height": "25 mm"}, (200.0,), False),
+    ],
+)
+def test_no_file_in_a_hollow_but_a_half_round_one_in_a_groove(location, more, half_round, filed):
+    """Common practice: a flat file does not enter a hollow, and against a shoulder or in a dish any file catches."""
+    shop = read_shop("training-shop")
+    shop = replace(shop, files=replace(shop.files, half_round=half_round))
+    fields = {"radius": "R20 ±0.3", "form": "concave", "location": location, "diameter": "60 mm", "stickout": "120 mm"}
+    advice = advise(read_callout(fields | more, materials=materials()), shop, executor=generated.run)
+    method = advice.methods["freehand"]
+    said = " ".join(step.text for step in method.steps)
+    assert ("half-round file" in said) is filed and ("no file here" in said) is not filed
+    assert any(row.label == "Filing" for row in rows.setup_rows(method, advice)) is filed
+    # 45 to 60 m/min is what a file stands on steel, where it is filed: over the 60 mm, or the 36 mm of the dish
+    assert advice.values["filing_rpm"] * math.pi * (36 if location == "end" else 60) / 1000 < 60
 
 
 def test_a_dial_that_reads_the_diameter_gets_the_reading_that_it_shows():

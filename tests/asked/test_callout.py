@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.asked.callout import KEYS, REQUIRED, TABLES, WORDS, Assumed, Callout, open_case, read_callout, read_case
+from advisor.asked.materials import materials
 from advisor.asked.radius_text import read_general_tolerance, read_radius
 from advisor.formulas.geometry import depth_of_arc
 from advisor.ground.errors import CalloutError
@@ -780,3 +781,57 @@ def test_an_ordinary_callout_loads_neither_units_library_nor_arrays():
         "sys.exit('pint' in sys.modules or 'numpy' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("radius", "shape", "half"),
+    [
+        ("R10", "ball", True),
+        ("SR10", "dome", True),  # up to the full diameter
+        ("SR100", "dome", False),  # a cap of a ball, as drawn
+        ("R10", "dome", False),  # the round end of a bar
+    ],
+)
+def test_half_a_ball_is_not_taken_for_a_ball(radius, shape, half):
+    found = read_callout(
+        {"radius": radius, "shape": shape, "diameter": "20 mm"}, materials={"low-carbon steel": {"hardness": 150}}
+    )
+    assert ("told.half_ball" in found.notes) is half
+
+
+@pytest.mark.parametrize("material", ["4140 28-32 HRC", "4140, HRC 28-32", "4140 (28-32 HRC)"])
+def test_a_hardness_behind_the_material_is_the_hardness(material):
+    known = materials()
+    plain = {"radius": "R6 ±0.1", "shape": "fillet", "diameter": "40 mm"}
+    apart = read_callout(plain | {"material": "4140", "hardness": "28-32 HRC"}, materials=known)
+    found = read_callout(plain | {"material": material}, materials=known)
+    assert (found.material, found.hardness) == (apart.material, apart.hardness)
+    assert not {"material", "hardness"} & {entry.name for entry in found.assumed}
+
+
+def test_a_spherical_diameter_says_shape_place_and_diameter():
+    found = read_callout({"radius": "SØ20 ±0.1"}, materials={"low-carbon steel": {"hardness": 150}})
+    assert (found.form, found.location, found.diameter, found.radius) == ("convex", "end", 20.0, 10.0)
+    turned = read_callout({"radius": "SØ20", "diameter": "18"}, materials={"low-carbon steel": {"hardness": 150}})
+    assert (turned.diameter, turned.radius) == (18.0, 10.0)  # what is written stands
+
+
+@pytest.mark.parametrize(
+    ("radius", "diameter", "units"),
+    [
+        ("R5", "30", None),  # 30 in is more than most lathes swing: asked
+        ("R0.4", "20", "mm"),
+        ("R 12,5", "60", "mm"),
+        ("R0.5", "1.5", "inch"),  # the nought is a habit here
+        ("R.25", "8", "inch"),
+        ("R1", "8", "inch"),
+    ],
+)
+def test_what_is_written_as_in_mm_is_no_inch_in_an_inch_shop(radius, diameter, units):
+    fields = {"radius": f"{radius} MAX", "shape": "fillet", "diameter": diameter}
+    inch = {"materials": materials(), "shop_units": "inch", "inch_tolerances": {n: 0.4 for n in range(6)}}
+    if units is None:
+        with pytest.raises(CalloutError, match="Did you mean mm"):
+            read_callout(fields, **inch)
+    else:
+        assert read_callout(fields, **inch).units == units

@@ -350,6 +350,22 @@ def test_pictures_state_what_they_measure_and_steps_come_out(name, units):
     assert ("counts the diameter" in steps) is (lathe.dials == "diameter")
 
 
+def test_a_file_without_the_compound_keeps_its_own_dial_and_swing(tmp_path):
+    """A diameter dial shows four times the distance from tip to swivel: twice the way, which is twice the distance."""
+    text = new_shop.filled_in("mm")
+    kept = re.sub(r"(?ms)^\[lathe\.compound\].*?(?=^\[)", "", text)
+    kept = re.sub(r'(?m)^dials = "\w+"', 'dials = "diameter"', kept)
+    kept = re.sub(r"(?m)^swing_over_bed = .*", 'swing_over_bed = "316 mm"', kept)
+    shop = shops.read_text(kept, "own")
+    lathe, whose = shown.drawn_lathe(shop, "mm")
+    assert (lathe.dials, lathe.swing_over_bed) == ("diameter", 316.0) and shop.lathes[0].compound is None
+    assert "of the compound is invented" in whose
+    page = " ".join(shown.screen(shop, "mm").split())
+    assert "316" in page and "A quarter of what a diameter dial shows" in page
+    shows, half = (float(re.search(f"{words} ([\\d.]+)", page)[1]) for words in ("so it shows", "tip to the swivel:"))
+    assert shows == pytest.approx(4 * half)
+
+
 def half_turn(tip, dial):
     """What the cross slide is wound to bring the tip under the point again, after half a turn about the swivel.
 

@@ -16,6 +16,7 @@ from advisor.formulas.freehand import (
     chamfer_leg,
     cusp,
     facets,
+    half_of_steps,
     largest_step,
     nose_for,
     standing,
@@ -175,7 +176,8 @@ def nose_centre(given, nose, step):
         return nose + z, a + nose + x  # both counted back out of the work
     if given["corner"] or given["end"]:
         return -nose + z, a + nose - x
-    return z, a + nose - x
+    half = half_of_steps(radius=given["radius"], nose_radius=nose, chord=given["chord"], convex=given["convex"])
+    return z - half, a + nose - x  # counted from the first rim
 
 
 SIZES = [(6.0, 9.0, 40.0, 1.5), (20.0, 24.0, 30.0, 3.0), (5.0, 10.0, 24.0, 0.8)]
@@ -215,9 +217,9 @@ def test_step_off_worked_by_hand():
     assert (middle["x_in_mm"], middle["z_in_mm"]) == approx((2.343146, 2.343146), abs=1e-6)
     # A groove of R 5 over 8 is 2 deep; with a nose of 1 the centre is 4·0.8 = 3.2 out and 0.4 in at the rim.
     rim, bottom, far = step_off(**measures(GROOVE, 5.0, 8.0, 30.0), nose_radius=1.0, count=3)
-    assert (bottom["x_in_mm"], bottom["z_in_mm"]) == approx((2.0, 0.0))
-    assert (rim["x_in_mm"], rim["z_in_mm"]) == approx((0.4, -3.2))
-    assert (far["x_in_mm"], far["z_in_mm"]) == approx((0.4, 3.2))
+    assert (bottom["x_in_mm"], bottom["z_in_mm"]) == approx((2.0, 3.2))
+    assert (rim["x_in_mm"], rim["z_in_mm"]) == approx((0.4, 0.0))  # no dial counts below its zero
+    assert (far["x_in_mm"], far["z_in_mm"]) == approx((0.4, 6.4))
 
 
 def test_a_nose_that_does_not_fit_gives_no_steps():
@@ -297,4 +299,5 @@ def test_setup_has_the_middle_of_a_groove_and_crown(shape, largest):
     steps = freehand.setup(hand_values(shape, largest_cusp=largest))["step_off"]
     middle = steps[len(steps) // 2]
     deepest = 0.0 if shape["convex"] else depth_of_arc(radius=6.0, chord=9.0)
-    assert (middle["x_in_mm"], middle["z_in_mm"]) == approx((deepest, 0.0))
+    assert (middle["x_in_mm"], 2 * middle["z_in_mm"]) == approx((deepest, steps[-1]["z_in_mm"]))
+    assert min(step["z_in_mm"] for step in steps) == steps[0]["z_in_mm"] == 0.0

@@ -11,6 +11,7 @@ import pytest
 import shown
 from command import CORNER, run
 
+from advisor.answer import wording
 from advisor.answer.advice import advise
 from advisor.asked import callout as callouts
 from advisor.asked import materials
@@ -95,11 +96,21 @@ def test_every_number_is_there_or_is_named_as_left_out(screens):
 def test_a_caution_of_this_job_is_there_or_counted_as_left_out(screens):
     for advice, text in screens:
         method = advice.shown or advice.ranked[0]
-        special, _ = onescreen.explain.cautions_apart(method, advice)
-        told = flat(text)
+        harm, paper, _ = wording.cautions_apart(method, advice)
+        special, told = harm + paper, flat(text)
         missing = sum(flat(words) not in told for words in special)
         counted = re.search(r"(\d+ )?cautions?(?=[;.])", told.partition("Left out here: ")[2])
         assert missing == (int(counted[1] or 1) if counted else 0), text
+
+
+def test_what_keeps_from_harm_stays_when_the_step_off_has_to_go():
+    fields = {"radius": "R20", "form": "concave", "location": "end", "diameter": "60 mm", "width": "36 mm"}
+    callout = callouts.read_callout(fields | {"material": "titanium alloy"}, materials=materials.materials())
+    advice = advise(callout, shops.read_shop("training-shop"), executor=generated.run)
+    told = flat(text_of(advice))
+    assert "the step-off" in told.partition("Left out here: ")[2]
+    for words in ("never with water", "never dwell", "The heel rubs", "eye protection"):
+        assert words in told.partition("Left out here: ")[0]
 
 
 def test_minutes_are_longer_and_money_is_dearer(screens):
@@ -109,7 +120,7 @@ def test_minutes_are_longer_and_money_is_dearer(screens):
             if method is advice.best or not method.rank or method.cost is None:
                 continue
             more = method.cost - advice.best.cost
-            words = onescreen.explain.against(method, advice)
+            words = wording.against(method, advice)
             assert " longer (" in words
             assert words.endswith("dearer") == (more >= 0.005) and words.endswith("cheaper") == (more <= -0.005)
 
