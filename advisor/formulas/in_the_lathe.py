@@ -175,10 +175,11 @@ def filing_spindle_choice(
 def fillet_feed(*, finish, nose_radius, slowest, ordinary, share):
     """Feed a revolution along the work for a nose that turns a fillet [mm].
 
-    f = min(f₁, q r), f₁ as from finishing_feed
+    f = min(max(min(√(31.18 r a / 1000), o), s), q r)   a roughness is asked for
+    f = min(o, q r)   none is
 
     A small nose asks for a fine feed: it leaves f²/(8 r) standing, and breaks where the chip is as thick as it is round.
-    finish, nose_radius: r [mm], slowest, ordinary: as for finishing_feed; share: of the nose, q.
+    finish, a [um], nose_radius, r [mm], slowest, s [mm], ordinary, o [mm]: as for finishing_feed; share: of the nose, q.
     Source: f²/(8 r), first principles; the share is common practice.
 
     >>> limits = {"finish": float("nan"), "slowest": 0.03, "ordinary": 0.15, "share": 0.25}
