@@ -317,9 +317,10 @@ def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end
 def half_of_steps(*, radius, nose_radius, chord, convex):
     """Way along the bed from the first position of a step-off to the middle of a groove or crown [mm].
 
-    h = Q w / (2 R)
+    h = (R + rₙ) w / (2 R)   a crown
+    h = (R − rₙ) w / (2 R)   a groove
 
-    radius: R [mm]; nose_radius: rₙ, under R in a hollow [mm]; chord: w [mm]; convex: truth value; Q as from nose_path.
+    radius: R [mm]; nose_radius: rₙ [mm]; chord: w [mm]; convex: truth value.
     Source: first principles: at a rim the centre of the nose stands on the line from the centre of the arc to the rim.
 
     >>> half_of_steps(radius=5.0, nose_radius=1.0, chord=8.0, convex=False)

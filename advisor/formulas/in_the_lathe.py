@@ -179,7 +179,7 @@ def fillet_feed(*, finish, nose_radius, slowest, ordinary, share):
     f = min(o, q r)   none is
 
     A small nose asks for a fine feed: it leaves f²/(8 r) standing, and breaks where the chip is as thick as it is round.
-    finish, a [um], nose_radius, r [mm], slowest, s [mm], ordinary, o [mm]: as for finishing_feed; share: of the nose, q.
+    finish: Ra, a [um]; nose_radius: r [mm]; slowest: s [mm]; ordinary: o [mm]; share: of the nose, q [1].
     Source: f²/(8 r), first principles; the share is common practice.
 
     >>> limits = {"finish": float("nan"), "slowest": 0.03, "ordinary": 0.15, "share": 0.25}
@@ -187,7 +187,7 @@ def fillet_feed(*, finish, nose_radius, slowest, ordinary, share):
     (0.05, 0.15)
     """
     feed = finishing_feed(finish=finish, nose_radius=nose_radius, slowest=slowest, ordinary=ordinary)
-    return minimum(feed, share * nose_radius)
+    return where(known(nose_radius), minimum(feed, share * nose_radius), float("nan"))
 
 
 def finishing_feed(*, finish, nose_radius, slowest, ordinary):

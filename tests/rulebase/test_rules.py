@@ -163,6 +163,9 @@ def live():
     weak = lacking(motor_power=0.1)
     yield corner(finish="Ra 0.4 um")
     yield corner(finish="Ra 1.6 um")
+    yield ask(
+        "R6 ±0.2 mm", **GROOVE, diameter="40 mm", width="10 mm", from_end="10 mm", stickout="60 mm", at="jobbing-shop"
+    )
     yield corner("SR6 ±0.1")
     yield corner("CR6 ±0.1")
     yield ask("R15 ±0.2", "concave", "end", "40 mm", width="29 mm")
