@@ -42,7 +42,6 @@ SETUP = {
     "filing_rpm": {"freehand": "filing_rpm"},
     "tip_to_pivot_mm": {"pivot attachment": "pivot_radius"},
     "pivot_from_axis_mm": {"pivot attachment": "pivot_from_axis"},
-    "pivot_from_face_mm": {"pivot attachment": "pivot_from_face"},
     "seat_to_seat_mm": {"radius rod": "rod_length"},
     "tilt_deg": {"radius rod": "rod_tilt"},
     "tip_to_swivel_mm": {"swung compound": "compound_radius"},

@@ -341,7 +341,8 @@ def answer(state, *, records, **_):
     numbers, aside = numbers_of(shown_method, advice) if shown_method else ([], [])
     table = rows.table_rows(shown_method, advice) if shown_method else None
     told = _headline(shown_method, advice) if shown_method else []
-    special, general = wording.cautions_apart(shown_method or advice.ranked[0], advice)
+    harm, paper, general = wording.cautions_apart(shown_method or advice.ranked[0], advice)
+    special = [*harm, *paper]
     return Screen(
         "answer.html",
         asked=wording.callout_line(advice),

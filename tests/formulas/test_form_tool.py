@@ -309,6 +309,7 @@ def test_layout_lines(shape):
 def test_layout_without_a_place_starts_at_the_near_edge():
     lines = common.layout({**measures(GROOVE), "from_end": NAN})
     assert [(line["from"], line["distance_mm"]) for line in lines] == [
+        ("end face", None),
         ("near edge of the groove", 4.5),
         ("near edge of the groove", 9.0),
     ]

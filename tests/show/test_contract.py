@@ -168,11 +168,11 @@ def test_a_setup(answered, name):
 
 
 def test_lengths_are_millimetres_and_are_not_rounded():
-    data = advise("--json", radius="R1/3 ±.001", diameter="2-1/7", units="inch").data
-    assert data["callout"]["radius_mm"] == pytest.approx(25.4 / 3, rel=1e-15)
-    assert data["callout"]["diameter_mm"] == pytest.approx(25.4 * 15 / 7, rel=1e-15)
-    assert data["geometry"]["arc_length_mm"] == pytest.approx(25.4 / 3 * math.pi / 2, rel=1e-15)
-    assert data["methods"]["pivot attachment"]["setup"]["tip_to_pivot_mm"] == pytest.approx(25.4 / 3, rel=1e-6)
+    data = advise("--json", radius="R5/16 ±.001", diameter="2-1/8", units="inch").data
+    assert data["callout"]["radius_mm"] == pytest.approx(25.4 * 5 / 16, rel=1e-15)
+    assert data["callout"]["diameter_mm"] == pytest.approx(25.4 * 17 / 8, rel=1e-15)
+    assert data["geometry"]["arc_length_mm"] == pytest.approx(25.4 * 5 / 16 * math.pi / 2, rel=1e-15)
+    assert data["methods"]["pivot attachment"]["setup"]["tip_to_pivot_mm"] == pytest.approx(25.4 * 5 / 16, rel=1e-6)
 
 
 def test_geometry_is_that_of_the_shape():
