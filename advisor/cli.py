@@ -201,10 +201,14 @@ def parser():
     )
     check.add_argument("--sample", type=int, metavar="N", help="callouts for --prove, a million if not given")
     check.set_defaults(run=_check)
-    page = commands.add_parser("page", help="all of it in a browser on this machine: the answer, the steps, lists, the shop")
+    page = commands.add_parser(
+        "page", help="all of it in a browser on this machine: the answer, the steps, lists, the shop"
+    )
     page.add_argument("--port", metavar="N", help="port to listen on; 8473 if left out, 0 for any that is free")
     page.add_argument(
-        "--host", metavar="ADDRESS", help="another address of this machine, such as a tablet reaches; asks for a token then"
+        "--host",
+        metavar="ADDRESS",
+        help="another address of this machine, such as a tablet reaches; asks for a token then",
     )
     page.add_argument("--no-browser", action="store_true", help="do not open the browser")
     page.add_argument("--check", action="store_true", help="start, ask for the first page, and stop")
@@ -610,12 +614,12 @@ def _answered(now, talk, shop, jobs, options):
     """The end of an interview: that nothing else matters, the answer, and the command line for it."""
     from advisor.answer.advice import advise
     from advisor.show import ask as screens
-    from advisor.show.terminal import screen
+    from advisor.show import onescreen
 
     advice = advise(now.callout, shop, records=jobs)
     show(screens.settled(now, minutes_too=options.minutes))
     say("")
-    show(screen(advice))
+    show(onescreen.screen(advice))
     say(f"\nThe same again:\n  {screens.command(talk)}")
     return DONE if advice.recommended else NO_METHOD
 

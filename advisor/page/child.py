@@ -92,6 +92,8 @@ def _priced(path, order):
 
 def _quoted(folder, opened, given, asked):
     """The quote's own words, or why there is none."""
+    import datetime
+
     from advisor.ground.errors import InputError
     from advisor.lists import pricing
     from advisor.lists import quote as quotes
@@ -103,7 +105,8 @@ def _quoted(folder, opened, given, asked):
     try:
         made = quotes.quote(source, order)
         for ending in page.ENDINGS:
-            (folder / f"quote.{ending}").write_bytes(page.rendered(made, ending, every_line=batch.every_line(order))[0])
+            pages = page.rendered(made, ending, every_line=batch.every_line(order), day=datetime.date.today())
+            (folder / f"quote.{ending}").write_bytes(pages[0])
     except InputError as problem:
         return {"totals": [], "questions": [], "prices": {}, "no_quote": str(problem)}
     return {

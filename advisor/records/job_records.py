@@ -836,7 +836,9 @@ def read_csv(path):
     except InputError:
         raise
     except strangers.Unreadable as problem:
-        raise RecordError(name, "", str(problem), "Give a file as --export writes it. Nothing was taken over.") from problem
+        raise RecordError(
+            name, "", str(problem), "Give a file as --export writes it. Nothing was taken over."
+        ) from problem
     except csv.Error as problem:
         raise RecordError(
             name, "", "is not a CSV file in UTF-8", "Give a file as --export writes it. Nothing was taken over."

@@ -86,9 +86,7 @@ def page_of_picture(drawing, *, margin=4.0, says=()):
     if says:
         width = max(width, 120.0)
     body = picture(drawing.moved((width - x - x2) / 2, margin - y), width=width, height=height)
-    page = (
-        f"#set document(date: none)\n#set page(width: {mm(width)}, height: auto, margin: 0mm)\n#set text(font: {fonts()}, size: 9.5pt)\n#{body}\n"
-    )
+    page = f"#set document(date: none)\n#set page(width: {mm(width)}, height: auto, margin: 0mm)\n#set text(font: {fonts()}, size: 9.5pt)\n#{body}\n"
     words = ", ".join(f"par({text(sentence)})" for sentence in says)
     return page + (f"#pad(x: {mm(margin)}, bottom: {mm(margin)}, stack(spacing: 2mm, {words}))\n" if says else "")
 

@@ -458,7 +458,11 @@ def with_tolerance(callout, text):
     inch = callout.units == "inch"
     unit = "in" if inch else "mm"
     tolerance = read_quantity(
-        text.replace("±", "").strip(), field="tolerance", dimension="length", default_unit=unit, at_least=SMALLEST_LENGTH
+        text.replace("±", "").strip(),
+        field="tolerance",
+        dimension="length",
+        default_unit=unit,
+        at_least=SMALLEST_LENGTH,
     )
     radius, limit = (f"{value / (INCH if inch else 1):.10g}" for value in (callout.radius, tolerance))
     return f"{callout.symbol}{radius} ±{limit} {unit}"

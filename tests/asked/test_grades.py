@@ -208,7 +208,9 @@ def test_a_word_of_another_language_means_what_the_english_one_does(text, englis
     assert read_material(text, materials()).material == read_material(english, materials()).material
 
 
-@pytest.mark.parametrize("text", ["Vergütungsstahl", "Kunststoff", "acier rapide", "Messingguss", "laiton 304", "Weißmetall"])
+@pytest.mark.parametrize(
+    "text", ["Vergütungsstahl", "Kunststoff", "acier rapide", "Messingguss", "laiton 304", "Weißmetall"]
+)
 def test_a_word_that_is_not_known_is_never_guessed(text):
     with pytest.raises(CalloutError):
         read_material(text, materials())

@@ -93,7 +93,10 @@ def test_what_the_user_says_is_no_question(tmp_path):
 
 def test_money_in_several_currencies_is_not_quoted(tmp_path):
     path = lines(
-        tmp_path, "1,R6 mm,fillet,40 mm,brass,1,training-shop", "2,R6 mm,fillet,40 mm,brass,1,jobbing-shop", head=HEAD + ",shop"
+        tmp_path,
+        "1,R6 mm,fillet,40 mm,brass,1,training-shop",
+        "2,R6 mm,fillet,40 mm,brass,1,jobbing-shop",
+        head=HEAD + ",shop",
     )
     with pytest.raises(CalloutError, match="several currencies"):
         quoted(path)

@@ -162,9 +162,7 @@ WRITER = """
 
 
 def writer(file, name, count=100_000):
-    code = textwrap.dedent(WRITER).format(
-        path=sys.path, file=str(file), name=name, count=count
-    )
+    code = textwrap.dedent(WRITER).format(path=sys.path, file=str(file), name=name, count=count)
     return subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
 
 
