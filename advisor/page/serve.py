@@ -9,12 +9,21 @@ import threading
 import time
 
 from advisor.ground.errors import InputError
+from advisor.ground.units import shown
 
 HOST, PORT = "127.0.0.1", 8473
 BACKLOG = 1024
 MOST_AT_ONCE = 400  # connections; more are told to come again
 HEADER_BYTES, HEADER_SECONDS = 16_384, 10.0
 NAMES = ("127.0.0.1", "localhost", "[::1]")
+
+
+def _is_address(host):
+    try:
+        ipaddress.ip_address(host)
+    except ValueError:
+        return False
+    return True
 
 
 def is_own(host):
@@ -42,6 +51,9 @@ class Place:
     """An address that is listened on. host, port: of it; token: what another machine has to know, None on this one."""
 
     def __init__(self, host, port):
+        if host != "localhost" and not _is_address(host):
+            fix = "Give an address of this machine, such as 127.0.0.1 or 192.168.0.5."
+            raise InputError("--host", shown(host), "is no address", fix)
         self.token = None if is_own(host) else secrets.token_urlsafe(18)
         try:
             kind = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
