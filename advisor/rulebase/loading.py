@@ -59,7 +59,8 @@ def _key(files, label, package):
     for name, content in files.items():
         digest.update(f"\0{name}\0{len(content)}\0".encode())
         digest.update(content)
-    for root in {Path(__file__).parent.parent, *_package_folders(package)}:
+    program = Path(__file__).parent.parent
+    for root in [program, *(folder for folder in _package_folders(package) if program not in folder.parents)]:
         for place, _, names in sorted(os.walk(root)):
             for name in sorted(names):
                 if name.endswith(".py"):

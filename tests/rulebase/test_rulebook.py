@@ -1,7 +1,10 @@
 """Loading the rule base: what it accepts and refuses, and in which words; templates, limits, examples, the cache."""
 
 import json
+import os
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -137,6 +140,22 @@ def test_everything_stands_after_what_it_reads():
         for effect in rule.effects:
             if effect.target:
                 assert place[rule.number] < place[effect.target]
+
+
+def test_every_process_finds_the_cache_of_another():
+    program = "from advisor.rulebase import loading;print(loading._key({'x': b'y'}, 'rules', 'advisor.formulas'))"
+    keys = {
+        subprocess.run(
+            [sys.executable, "-c", program],
+            cwd=HERE.parent,
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in "0123456"
+    }
+    assert len(keys) == 1
 
 
 def test_a_cached_rule_base_is_the_same():
