@@ -591,11 +591,10 @@ class _Given:
         value = self[key]
         if value is None:
             return None
-        spoken = as_spoken(shown(value))
-        for word, others in WORDS[key].items():
-            if spoken in {as_spoken(word), *map(as_spoken, others)}:
-                return word
-        raise CalloutError(key, shown(value), f"is not a word for {key}", _choose(value, list(WORDS[key])))
+        word = word_of(key, value)
+        if word is None:
+            raise CalloutError(key, shown(value), f"is not a word for {key}", _choose(value, list(WORDS[key])))
+        return word
 
     def shape(self, key):
         """The spelling.Shape of the word that is written for a form, a location or both; None where nothing is."""
@@ -629,12 +628,11 @@ class _Given:
 def shape_of(key, value):
     """The spelling.Shape of a word: its form, location or both. key: "shape", "form" or "location", whose own words
     come first. Raises CalloutError."""
-    spoken = as_spoken(shown(value))
-    for word, others in WORDS.get(key, {}).items():
-        if spoken in {as_spoken(word), *map(as_spoken, others)}:
-            return Shape(word, word if key == "form" else None, word if key == "location" else None)
-    for shape in shapes_known():
-        if spoken == as_spoken(shape.word) and (key == "shape" or getattr(shape, key)):
+    own = word_of(key, value)
+    if own:
+        return Shape(own, own if key == "form" else None, own if key == "location" else None)
+    for shape in _shapes_by_word().get(as_spoken(shown(value)), ()):
+        if key == "shape" or getattr(shape, key):
             return shape
     known = list(WORDS.get(key, {})) or whole_shapes()
     fix = _choose(value, known, [shape.word for shape in shapes_known()])
@@ -643,7 +641,29 @@ def shape_of(key, value):
 
 def is_shape(word):
     """Whether a word gives a form, a location or both."""
-    return as_spoken(shown(word)) in {as_spoken(shape.word) for shape in shapes_known()}
+    return as_spoken(shown(word)) in _shapes_by_word()
+
+
+@functools.cache
+def _shapes_by_word():
+    found = {}
+    for shape in shapes_known():
+        found.setdefault(as_spoken(shape.word), []).append(shape)
+    return found
+
+
+def word_of(key, value):
+    """The word of WORDS that is written for a key, None where it is none of them."""
+    return _words_as_spoken(key).get(as_spoken(shown(value)))
+
+
+@functools.cache
+def _words_as_spoken(key):
+    found = {}
+    for word, others in WORDS.get(key, {}).items():
+        for spoken in map(as_spoken, (word, *others)):
+            found.setdefault(spoken, word)
+    return found
 
 
 def as_spoken(text):

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor.asked import trade_words
-from advisor.asked.callout import KEYS, WORDS, as_spoken
+from advisor.asked.callout import KEYS, word_of
 from advisor.asked.radius_text import read_radius
 from advisor.asked.written import read_pieces
 from advisor.ground.errors import CalloutError, InputError
@@ -113,8 +113,7 @@ class Reader:
     @staticmethod
     def _translated(name, column):
         """Words of other languages as a case file has them."""
-        words = trade_words.cells(name)
-        return Coded(column.codes, [_translated(cell, words, WORDS[name]) for cell in column.distinct])
+        return Coded(column.codes, [_translated(name, cell) for cell in column.distinct])
 
     # ---- several columns
 
@@ -250,13 +249,10 @@ def _is_ditto(cell):
     )
 
 
-def _translated(cell, words, own):
-    if not isinstance(cell, str):
+def _translated(field, cell):
+    if not isinstance(cell, str) or word_of(field, cell):
         return cell
-    spoken = as_spoken(shown(cell))
-    if any(spoken == as_spoken(word) for pair in own.items() for word in (pair[0], *pair[1])):
-        return cell
-    found = words.get(trade_words.bare(cell))
+    found = trade_words.cells(field).get(trade_words.bare(cell))
     return cell if found is None else found or None
 
 
@@ -315,8 +311,7 @@ def form_and_location(form, location, shape):
     >>> form_and_location(None, None, "Hohlkehle"), form_and_location("convex", "end", None)
     (('concave', 'corner'), ('convex', 'end'))
     """
-    said = {"form": _translated(form, trade_words.cells("form"), WORDS["form"])}
-    said["location"] = _translated(location, trade_words.cells("location"), WORDS["location"])
+    said = {"form": _translated("form", form), "location": _translated("location", location)}
     for field, cell in (("shape", shape), ("form", form), ("location", location)):
         both = _shape_of(cell) if cell is not None and not _own(field, said.get(field)) else None
         if both is None:
@@ -336,13 +331,7 @@ def form_and_location(form, location, shape):
 
 def _own(field, cell):
     """The word of a case file that a cell is for a field, or None."""
-    if cell is None or field not in WORDS:
-        return None
-    spoken = as_spoken(shown(cell))
-    for word, others in WORDS[field].items():
-        if spoken in {as_spoken(word), *map(as_spoken, others)}:
-            return word
-    return None
+    return None if cell is None else word_of(field, cell)
 
 
 # ---- sizes in several columns

@@ -13,7 +13,7 @@ import numpy
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
-from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, as_spoken, names_ball, shape_of
+from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, names_ball, shape_of, word_of
 from advisor.asked.grades import read_material
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
@@ -190,11 +190,8 @@ class Reader:
 
     @staticmethod
     def _word(key, text):
-        spoken = as_spoken(shown(text))
-        for word, others in WORDS[key].items():
-            if spoken in {as_spoken(word), *map(as_spoken, others)}:
-                return CODED[key].index(word)
-        return WRONG
+        word = word_of(key, text)
+        return WRONG if word is None else CODED[key].index(word)
 
     @staticmethod
     def _shape(text):
@@ -234,7 +231,9 @@ class Reader:
         form, location = self._coded(job, "form", written), self._coded(job, "location", written)
         if written["shape"].distinct != [None]:
             shape = self._looked_up(job, "shape", written["shape"], -1)
-            job.broken("shape", (shape >= 0) & (_written(written["form"]) | _written(written["location"])))
+            other_form = _written(written["form"]) & (form != shape // 10)
+            other_location = _written(written["location"]) & (location != shape % 10)
+            job.broken("shape", (shape >= 0) & (other_form | other_location))
             form = numpy.where(shape >= 0, shape // 10, form).astype(numpy.int8)
             location = numpy.where(shape >= 0, shape % 10, location).astype(numpy.int8)
         stated = {key: self._lengths(job, key, written, inch) for key in LENGTHS + LENGTHS_FROM_ZERO}
