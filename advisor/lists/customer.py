@@ -70,10 +70,9 @@ class Reader:
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
         self._dates(written, errors)
-        if self.described:
-            column, own = written["shape"], trade_words.tables()["cells"]["shape"]
-            meant = [described_shape(cell) for cell in column.distinct]
-            written["shape"] = Coded(column.codes, [shape and own[shape][0] for shape in meant])
+        if "shape" in written:
+            column = written["shape"]
+            written["shape"] = Coded(column.codes, [self._shape_word(cell) for cell in column.distinct])
         if self.list_unit:
             written["units"] = one(self.list_unit, count)
         for name in ("units", "support", "tool", "interrupted", "skill"):
@@ -152,6 +151,15 @@ class Reader:
             return
         columns = [written.get(name) or one(None, count) for name in ("form", "location", "shape")]
         written["form"], written["location"] = self._combined("shape", columns, form_and_location, errors)
+
+    def _shape_word(self, cell):
+        """A cell of the shape's column: a word of a shape as it stands, a description as the shape that it says."""
+        if not self.described and (cell is None or trade_words.bare(str(cell)) in trade_words.cells("shape")):
+            return cell
+        said = described_shape(cell)
+        if said is None:
+            return None if self.described else cell
+        return trade_words.tables()["cells"]["shape"][said][0]
 
     @staticmethod
     def _says_both(column):

@@ -651,3 +651,14 @@ def test_the_shape_is_read_from_descriptions_where_no_column_says_it(tmp_path):
         and "Where all lines are alike: --shape" in complaint
     )
     assert 'Read were "Item", "Radius", "Dia", "Material", "Qty"' in complaint
+
+
+def test_a_column_that_is_said_to_be_the_shape_may_describe_the_part(tmp_path):
+    """As a message proposes it where no column is called a shape."""
+    rows = ("Benennung,Radius,Ø", '"Welle, Hohlkehle",R4 mm,30 mm', '"Bolzen, Ecke außen gerundet",R2 mm,20 mm')
+    path = lines(*rows, "Kuppe,R30 mm,30 mm", "Scheibe,R3 mm,60 mm", folder=tmp_path)
+    ran = run("batch", path, "--columns", "Benennung=shape", "-o", tmp_path / "out.csv")
+    with open(tmp_path / "out.csv", encoding="utf-8", newline="") as file:
+        told = list(csv.DictReader(file))
+    assert [bool(row["method"]) for row in told] == [True, True, True, False] and ran.status == 1
+    assert "Scheibe is no shape" in told[3]["error"]
