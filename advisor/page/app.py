@@ -21,7 +21,6 @@ HERE = Path(__file__).parent
 KINDS = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
 AT_ONCE = 2  # screens that are worked out at the same time: the machine has not more to give
 SLOW = (
-    "/list",
     "/list/read",
     "/list/priced.csv",
     "/list/quote.xlsx",

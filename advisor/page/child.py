@@ -56,7 +56,7 @@ def told(folder):
     with files.open_target(str(folder / "priced.csv"), order, replace=True) as target:
         pricing.price_list(source, target, order, workers=1)
     data["priced"] = _priced(folder / "priced.csv", order)
-    return data | _quoted(folder, opened, given, asked)
+    return data | _quoted(folder, opened(), order)
 
 
 def _columns(columns, source):
@@ -90,22 +90,20 @@ def _priced(path, order):
     return found
 
 
-def _quoted(folder, opened, given, asked):
+def _quoted(folder, source, order):
     """The quote's own words, or why there is none."""
     import datetime
 
     from advisor.ground.errors import InputError
-    from advisor.lists import pricing
     from advisor.lists import quote as quotes
     from advisor.show import batch
     from advisor.show import quote as page
 
-    source = opened()
-    order = pricing.order_for(source, shop=asked["shop"], **given)
+    every_line = batch.every_line(order, sent=True)
     try:
         made = quotes.quote(source, order)
         for ending in page.ENDINGS:
-            pages = page.rendered(made, ending, every_line=batch.every_line(order), day=datetime.date.today())
+            pages = page.rendered(made, ending, every_line=every_line, day=datetime.date.today())
             (folder / f"quote.{ending}").write_bytes(pages[0])
     except InputError as problem:
         return {"totals": [], "questions": [], "prices": {}, "no_quote": str(problem)}

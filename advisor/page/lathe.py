@@ -2,7 +2,7 @@
 
 from advisor.answer import wording
 from advisor.asked import allowed, materials
-from advisor.asked.callout import WORDS
+from advisor.asked.callout import WORDS, word_of
 from advisor.asked.radius_text import read_radius
 from advisor.asked.spelling import decided, evidence, parse
 from advisor.ground.errors import CalloutError
@@ -92,12 +92,7 @@ def echo(state):
         raise CalloutError("radius", shown(text), wrong.problem, wrong.fix) from None
     if written.size is None:
         return [("Read as", "a full radius: half of what it is tied to")], []
-    units, why = fields.get("units"), "stated"
-    if units is None:
-        units, why = decided(evidence(text, radius=True), states.shops.drawing_units(shop))
-        units = units or shop.units
-    else:
-        units = "inch" if units in ("inch", *WORDS["units"]["inch"]) else "mm"
+    units, why = _units(fields, shop)
     read = read_radius(
         text, units=units, general_tolerance=fields.get("general_tolerance"), inch_tolerances=shop.inch_tolerances
     )
@@ -215,16 +210,21 @@ def _shape_name(shape):
     return next(name for name, place in interview.SHAPES.items() if (place["location"], place["form"]) == shape)
 
 
+def _units(fields, shop):
+    """The unit of bare numbers, and why. KeyError without a radius."""
+    if fields.get("units"):
+        return "inch" if word_of("units", fields["units"]) == "inch" else "mm", "stated"
+    units, why = decided(evidence(fields["radius"], radius=True), states.shops.drawing_units(shop))
+    return units or shop.units, why
+
+
 def _ranges(state, shape):
     """Between what each size may lie, in words: name -> text."""
     shop = states.shop_called(state.fields.get("shop"))
     fields = states.with_unit(state.fields)
     location, form = shape
     try:
-        units = (
-            fields.get("units") or decided(evidence(fields["radius"], radius=True), states.shops.drawing_units(shop))[0]
-        )
-        units = "inch" if units in ("inch", *WORDS["units"]["inch"]) else "mm"
+        units, _ = _units(fields, shop)
         radius = read_radius(fields["radius"], units=units, inch_tolerances=shop.inch_tolerances, form=form).radius
     except (CalloutError, KeyError):
         return {}

@@ -94,7 +94,12 @@ def _able(name, stamp):
 def _drawn(state):
     found = states.shop_called(state.fields["shop"]) if "shop" in state.fields else None
     units = "inch" if state.fields.get("units") == "inch" else found.units if found else settings.read().units or "mm"
-    lathe, whose = measured.drawn_lathe(found, units)
+    return _pictured(state.fields.get("shop"), units, states._stamp())
+
+
+@lru_cache(maxsize=4)
+def _pictured(name, units, stamp):
+    lathe, whose = measured.drawn_lathe(states.shop_called(name) if name else None, units)
     return measuring.pictures(lathe, units, room=ROOM), whose
 
 
