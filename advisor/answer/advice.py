@@ -460,7 +460,6 @@ def choice(callout, shop, rules):
         return None
 
 
-@functools.cache
 def _others():
     """Other values of what is assumed, by name: tables of rules/alternatives.toml."""
     return rule_tables("alternatives.toml")

@@ -2,12 +2,11 @@
 
 import numpy
 
-from advisor.asked.sizes import NAN, SIZES, agreed
+from advisor.asked.sizes import NAN, SIZES, STATED, agreed
 from advisor.formulas.numeric import either
 
 POINTS = 4000
 SMALLEST = 0.05  # mm, from where a range is looked for
-STATED = ("diameter", "width", "depth", "from_end", "shoulder_height", "length", "rim", "bore", "stickout")
 
 
 def sizes_of(location, form):

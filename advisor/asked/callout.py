@@ -806,7 +806,7 @@ def _load(path, name):
             raise refuse("is a folder" if path.is_dir() else "is not a file")
         content = strangers.content(path, LARGEST_FILE)
     except strangers.Unreadable as problem:
-        large = "larger" in str(problem)
+        large = isinstance(problem, strangers.TooLarge)
         fix = "Give a case file; those are a page long." if large else "Check its path and who may read it."
         raise refuse("is larger than 1 MB" if large else "cannot be read", fix) from problem
     except OSError as problem:

@@ -2,7 +2,6 @@
 
 import re
 from fractions import Fraction
-from functools import lru_cache
 
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import Unreadable
@@ -11,7 +10,6 @@ FIT = re.compile(r"(js|[a-z])([0-9]{1,2})", re.IGNORECASE)
 FIX = "Write the limits, such as 40 +0/-0.1."
 
 
-@lru_cache(maxsize=1)
 def _tables():
     return rule_tables("fits.toml")
 

@@ -49,7 +49,6 @@ def solid(name):
     return re.sub(r"[\s\-_–—−‐‑]", "", shown(name, longest=_LONGEST)).casefold()
 
 
-@lru_cache(maxsize=1)
 def _data():
     return rule_tables("grades.toml")
 

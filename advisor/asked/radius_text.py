@@ -5,7 +5,6 @@ Sizes stay exact fractions until the limits stand, so that inches and millimetre
 
 import re
 from fractions import Fraction
-from functools import lru_cache
 from typing import NamedTuple
 
 from advisor.asked.spelling import EXAMPLES as _EXAMPLES
@@ -321,7 +320,6 @@ def echo(written, units):
 # General tolerances.
 
 
-@lru_cache(maxsize=1)
 def _tables():
     return rule_tables("tolerances.toml")
 

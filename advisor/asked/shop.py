@@ -949,7 +949,7 @@ def _load(path, file):
     try:
         raw = strangers.content(path, LARGEST_FILE)
     except strangers.Unreadable as error:
-        large = "larger" in str(error)
+        large = isinstance(error, strangers.TooLarge)
         fix = "A shop file is a page or two of text." if large else "Check that the file is there and may be read."
         raise ShopError(file, "", str(error), fix) from error
     try:

@@ -64,8 +64,9 @@ def shop_tables():
     found = {}
     for one in rule_tables(FILE)["table"]:
         try:
-            keys = {key["name"]: Key(**key) for key in one.pop("key")}
-            found[one["name"]] = Table(**one | {"either": tuple(map(tuple, one.get("either", ()))), "keys": keys})
+            keys = {key["name"]: Key(**key) for key in one["key"]}
+            rest = {name: value for name, value in one.items() if name != "key"}
+            found[one["name"]] = Table(**rest | {"either": tuple(map(tuple, one.get("either", ()))), "keys": keys})
         except (KeyError, TypeError) as wrong:
             name = f"{one.get('name', 'table')}: {wrong}"
             raise RuleError(f"rules/{FILE}", name, "is not complete", "Compare it with the others.") from None

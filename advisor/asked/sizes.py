@@ -24,7 +24,6 @@ CLEARANCE = 15.0  # mm from the feature to the chuck in the stickout that is ass
 USUAL_STICKOUT = 1.5  # diameters
 LONGEST_PAST = 70.0  # mm that thick work is let out past the feature where nobody says more
 DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated depth may differ from its width's
-INFINITE = float("inf")
 ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
 # What nobody turns in the chuck alone: so many diameters out, and more than so many mm. Three or four diameters are
 # what handbooks allow without support; at ten a light cut already springs the work by a tenth, and past it it climbs.
@@ -154,9 +153,7 @@ def read_sizes(given, *, radius, location, form, alone):
     if location == "outside diameter" and radius is None and given["width"] is None and given["depth"] is None:
         named = "groove or crown" if form is None else feature(location, form)
         given.problems.append(CalloutError("width", "", "is missing", f"Give the width of the {named}, or its depth."))
-    sizes = dict.fromkeys(
-        ("diameter", "width", "depth", "shoulder_height", "length", "from_end", "rim", "bore", "stickout")
-    )
+    sizes = dict.fromkeys(STATED)
     before = len(given.problems)
     for key in sizes:
         with given.kept():

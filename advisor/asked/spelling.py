@@ -238,7 +238,7 @@ def _taken_apart(text):
     symbol = next(iter(symbols), "R")
     diameter = symbol == "SØ"
     rest = _fillers().sub(_GAP, rest)
-    size, tail, others = _sizes(rest, meanings, worded=bool(shapes))
+    size, tail, others = _sizes(rest, meanings)
     if size is None and not tied:
         raise Unreadable("is no radius", EXAMPLES)
     if second is None and tail == "slashed limits" and _same(size, others[0]):
@@ -303,7 +303,7 @@ def _count(counts):
     return count
 
 
-def _sizes(rest, meanings, *, worded):
+def _sizes(rest, meanings):
     """First size, tail and its sizes of what is left when all words are taken out."""
     pieces = [piece.strip() for piece in rest.split(_GAP)]
     pieces = [piece for piece in pieces if piece and piece not in list(",;:=-.") + ["- "]]

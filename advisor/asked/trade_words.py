@@ -11,7 +11,6 @@ _SAME = str.maketrans(
 )
 
 
-@lru_cache(maxsize=1)
 def tables():
     """The tables of headings.toml."""
     return rule_tables("headings.toml")

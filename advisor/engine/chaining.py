@@ -189,7 +189,7 @@ class _Network:
             if rule.number in self.fired or (rule.kind == "step" and rule.holds(values))
         ]
         outcome = Outcome(values, fired, errors=self.errors, trace=self.trace)
-        outcome.conflicts = outcome.conclusions_in_dispute(self.rulebook)
+        outcome.conflicts = outcome.conclusions_in_dispute()
         for line in self.trace:
             if line.followed is None:
                 line.followed = [

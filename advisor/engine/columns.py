@@ -60,7 +60,7 @@ class Columns:
             if numpy.broadcast_to(holds, self.rows)[index]
         ]
         outcome = Outcome(values, fired, errors=self.errors)
-        outcome.conflicts = outcome.conclusions_in_dispute(self.rulebook)
+        outcome.conflicts = outcome.conclusions_in_dispute()
         return outcome
 
     def _at(self, name, value, index):

@@ -33,7 +33,7 @@ def run(rulebook, givens, constants=None, want=None, values_only=False):
     if values_only:
         return Outcome(values, errors=errors)
     outcome = Outcome(values, [rulebook.rules[number] for number in fired], errors=errors)
-    outcome.conflicts = outcome.conclusions_in_dispute(rulebook)
+    outcome.conflicts = outcome.conclusions_in_dispute()
     return outcome
 
 

@@ -1,5 +1,6 @@
 """Where things are: the data folders, in a checkout and in an installed copy, and the folders of the user."""
 
+import functools
 import os
 import sys
 import tomllib
@@ -32,8 +33,10 @@ def data_folder(name):
     return installed if installed.is_dir() else PACKAGE.parent / name
 
 
+@functools.cache
 def rule_tables(name):
-    """Tables of a file of rules/ that goes with the program. Raises RuleError where it cannot be read."""
+    """Tables of a file of rules/ that goes with the program, read once: whoever takes them leaves them as they are.
+    Raises RuleError where it cannot be read."""
     try:
         return toml((data_folder("rules") / name).read_text(encoding="utf-8"))
     except (OSError, ValueError) as problem:

@@ -11,6 +11,10 @@ class Unreadable(Exception):
     """A file that is not read. Its text: what is wrong, as the rest of a sentence."""
 
 
+class TooLarge(Unreadable):
+    """A file with more bytes than may be read."""
+
+
 def content(path, most=LARGEST):
     """The bytes of a plain file. Raises Unreadable.
 
@@ -36,7 +40,7 @@ def content(path, most=LARGEST):
     finally:
         os.close(handle)
     if len(found) > most:
-        raise Unreadable(f"is larger than {_size(most)}")
+        raise TooLarge(f"is larger than {_size(most)}")
     return found
 
 

@@ -16,7 +16,7 @@ from advisor.asked.radius_text import read_radius
 from advisor.asked.written import read_pieces
 from advisor.ground.errors import CalloutError, InputError
 from advisor.ground.units import INCH_FRACTIONS, shown
-from advisor.lists.listing import Coded
+from advisor.lists.listing import Coded, coded
 
 LENGTHS = (
     "diameter", "width", "depth", "from_end", "shoulder_height", "rim", "length", "stickout", "bore", "diameter_least",
@@ -74,7 +74,7 @@ class Reader:
             column = written["shape"]
             written["shape"] = Coded(column.codes, [self._shape_word(cell) for cell in column.distinct])
         if self.list_unit:
-            written["units"] = one(self.list_unit, count)
+            written["units"] = coded(self.list_unit, count)
         for name in ("units", "support", "tool", "interrupted", "skill"):
             if name in written:
                 written[name] = self._translated(name, written[name])
@@ -149,7 +149,7 @@ class Reader:
                 if name in written:
                     written[name] = self._translated(name, written[name])
             return
-        columns = [written.get(name) or one(None, count) for name in ("form", "location", "shape")]
+        columns = [written.get(name) or coded(None, count) for name in ("form", "location", "shape")]
         written["form"], written["location"] = self._combined("shape", columns, form_and_location, errors)
 
     def _shape_word(self, cell):
@@ -169,9 +169,9 @@ class Reader:
         """The radius with a tolerance, deviations or limits that stand in columns of their own."""
         if not any(name in written for name in _LIMITS):
             return
-        inch = written.get("units") or one(None, count)
-        general = written.get("general_tolerance") or one(None, count)
-        columns = [written.get(name) or one(None, count) for name in ("radius", *_LIMITS)]
+        inch = written.get("units") or coded(None, count)
+        general = written.get("general_tolerance") or coded(None, count)
+        columns = [written.get(name) or coded(None, count) for name in ("radius", *_LIMITS)]
         written["radius"], written["general_tolerance"] = self._combined(
             "radius", [*columns, general, inch], radius_text, errors
         )
@@ -179,7 +179,7 @@ class Reader:
     def _diameter(self, written, errors, count):
         if "diameter_least" not in written and "diameter_largest" not in written:
             return
-        columns = [written.get(n) or one(None, count) for n in ("diameter", "diameter_least", "diameter_largest")]
+        columns = [written.get(n) or coded(None, count) for n in ("diameter", "diameter_least", "diameter_largest")]
         (written["diameter"],) = self._combined("diameter", columns, diameter_text, errors)
 
     def _shoulder(self, written, errors, count):
@@ -187,7 +187,7 @@ class Reader:
         if "diameter" not in written or not any(map(_two_diameters, written["diameter"].distinct)):
             return
         names = ("diameter", "shoulder_height", "form", "location")
-        columns = [written.get(name) or one(None, count) for name in names]
+        columns = [written.get(name) or coded(None, count) for name in names]
         written["diameter"], written["shoulder_height"] = self._combined("shoulder", columns, fillet_diameters, errors)
 
     def _quantities(self, written, count):
@@ -201,8 +201,7 @@ class Reader:
         ]
         if not several and len(names) < 2:
             return None
-        asked = numpy.zeros(count, dtype=numpy.int64)
-        before = written.get("priced_for") or one(None, count)
+        before = written.get("priced_for") or coded(None, count)
         columns = [before, *(written[name] for name in names)]
         (wanted,) = self._combined("quantity", columns, lambda *cells: (_wanted(*cells),), {})
         asked = numpy.array([max(len(pieces), 1) for pieces in wanted.distinct])[wanted.codes]
@@ -214,11 +213,6 @@ class Reader:
         cells = [pieces[n] if n < len(pieces) else None for pieces in wanted.distinct for n in range(max(widest, 1))]
         written["quantity"] = Coded(wanted.codes[rows] * max(widest, 1) + nth, cells)
         return rows
-
-
-def one(cell, count):
-    """A column that says the same in every row."""
-    return Coded(numpy.zeros(count, dtype=numpy.int8), [cell])
 
 
 def _as_above(column):
@@ -306,6 +300,8 @@ def described_shape(cell):
     if text in words:
         return words[text]
     for word in sorted(trade_words.listed("part_names"), key=len, reverse=True):
+        if f" {word} " not in f" {text} ":
+            continue
         longer = any(word in other and word != other and f" {other} " in f" {text} " for other in words)
         if not longer:
             text = f" {text} ".replace(f" {word} ", " | ").strip()

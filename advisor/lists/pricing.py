@@ -343,12 +343,14 @@ class Sum:
 def sum_of(minutes, cost, currency):
     """The Sum of lines. minutes: as the lines say them; cost: rounded to hundredths, not a number where not known;
     currency: texts; all arrays."""
-    money = {}
     known = numpy.isfinite(cost)
-    for code in sorted(set(currency[known].tolist())):
-        hundredths = numpy.rint(cost[known & (currency == code)] * 100).astype(numpy.int64)
-        money[code] = Decimal(int(hundredths.sum())) / 100
-    return Sum(len(minutes), float(numpy.nansum(minutes)), money)
+    sums = {code: added(cost[known & (currency == code)]) for code in sorted(set(currency[known].tolist()))}
+    return Sum(len(minutes), float(numpy.nansum(minutes)), sums)
+
+
+def added(costs):
+    """Costs added up, each rounded to hundredths [Decimal]."""
+    return Decimal(int(numpy.rint(costs * 100).astype(numpy.int64).sum())) / 100
 
 
 def smallest_and_largest(numbers, pieces, counted):

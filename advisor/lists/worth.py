@@ -5,7 +5,6 @@ What could be bought is rules/worth.toml: tables of a shop file that are laid ov
 
 import copy
 import re
-from decimal import Decimal
 from typing import NamedTuple
 
 import numpy
@@ -110,7 +109,7 @@ def _money(cost):
     """The sum of costs in hundredths; None where one is not known."""
     if not numpy.isfinite(cost).all():
         return None
-    return Decimal(int(numpy.rint(cost * 100).astype(numpy.int64).sum())) / 100
+    return pricing.added(cost)
 
 
 # ---- what could be bought

@@ -122,7 +122,7 @@ def rescue(path, target):
     content = _content(path)
     lines, sums = _lines_in(content)
     jobs, doubtful, unreadable = _chosen(lines["jobs"], sums)
-    kept, _, bad = _chosen_kept(lines["kept"], sums)
+    kept, bad = _chosen_kept(lines["kept"], sums)
     unreadable += bad
     if not jobs and not kept and not unreadable:
         fix = "Put a copy back. Nothing was written."
@@ -199,14 +199,14 @@ def _chosen(rows, sums):
 
 
 def _chosen_kept(rows, sums):
-    """Kept jobs to save: those that read as they were written."""
-    kept, unreadable = {}, []
+    """Kept jobs to save, those that read as they were written, and what is told of the others: (jobs by number, list)."""
+    kept, bad = {}, []
     for row in rows:
         if _sound(sums, "kept", row) is False or not all(isinstance(text, str) for text in row[1:]):
-            unreadable.append(f"The kept job {shown(row[0])} {DAMAGED}.")
+            bad.append(row[0])
         else:
             kept.setdefault(row[0], Kept(*row))
-    return kept, set(), [one for one in unreadable if one.split()[3] not in {str(number) for number in kept}]
+    return kept, [f"The kept job {shown(number)} {DAMAGED}." for number in bad if number not in kept]
 
 
 # ---- the pages, as https://www.sqlite.org/fileformat2.html tells them

@@ -156,7 +156,7 @@ class Outcome:
         """Every effect of every rule that fired, in the order of the rule base."""
         return [Finding(rule, effect, self.values) for rule in self.fired for effect in rule.effects]
 
-    def conclusions_in_dispute(self, rulebook):
+    def conclusions_in_dispute(self):
         """Conflicts among the rules that fired: the first in the order of the rule base stands."""
         stands, disputes = {}, []
         for finding in self.findings:

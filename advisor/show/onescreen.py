@@ -1,8 +1,6 @@
 """An answer on one screen: what is needed at the lathe, as much of it as forty lines take. Builds rich renderables;
 cli.py prints them. The whole of it is in terminal.py."""
 
-import functools
-
 from rich.console import Group
 from rich.text import Text
 
@@ -169,7 +167,6 @@ def _answer(method, advice):
 # ---- the numbers
 
 
-@functools.cache
 def _orders():
     """Of each method the labels of its numbers, in the order in which they are set, and those that may be left out."""
     return rule_tables("screen.toml")

@@ -163,8 +163,7 @@ def _would_be_right(choice, change, advice):
         return f"No single change makes {wording.the(choice)} right here."
     if isinstance(change, changes.Gain):
         return f"{wording.the(choice).capitalize()} would be right with {change.what}."
-    field = "radius" if change.name == "radius" else change.name
-    return f"{wording.the(choice).capitalize()} would be right with {field} {why.flip_text(change, advice)}."
+    return f"{wording.the(choice).capitalize()} would be right with {change.name} {why.flip_text(change, advice)}."
 
 
 def _word(method):

@@ -64,7 +64,7 @@ class _Rows:
         text = wording.length(mm, self.units)
         if self.units == "inch" and fraction and "(" not in text:
             near = nearest_fraction(mm / INCH)
-            off = abs(mm / INCH - _fraction(near))
+            off = abs(mm / INCH - round(mm / INCH * 64) / 64)
             if "/" in near and off <= 0.002:
                 text += f" (near {near})"
         return text
@@ -367,12 +367,6 @@ def from_where(line):
     """From where a layout line is measured, in words."""
     start = line["from"]
     return f"from {start}" if start.startswith("one ") else f"from the {start}"
-
-
-def _fraction(text):
-    whole, _, part = text.rpartition("-") if "-" in text else ("", "", text)
-    top, _, bottom = part.partition("/")
-    return (float(whole) if whole else 0.0) + float(top) / float(bottom or 1)
 
 
 def table_rows(method, advice):

@@ -77,7 +77,6 @@ def source(sheet):
     plain = ("title", "job", "asks", "method", "promise", "aside", "layout", "steps", "tables", "checks", "cautions", "advice", "correct", "corrections", "record", "assumed", "foot")  # fmt: skip
     data |= {name: getattr(sheet, name) for name in plain}
     data = kept(data) | {"record": sheet.record, "correct": sheet.correct}
-    return f"#let data = {literal(data)}\n{template('sheet.typ')}{template('sheet_why.typ') if sheet.why else ''}"
     why = template("sheet_why.typ") if sheet.why else ""
     return f"#let data = {literal(data)}\n{template('sheet.typ')}{why}"
 

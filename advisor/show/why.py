@@ -446,8 +446,7 @@ def _turned(advice, other):
     if advice.shop is not other.shop and advice.shop != other.shop:
         return f"{taken.capitalize()} instead of {given_up}. The shops differ in more than one thing."
     because = change.cause(advice, advice.callout, other.callout, other.recommended)
-    told = outcome_text(change.Change("", None, None, None, None, other.recommended, because), advice)
-    return f"{taken.capitalize()} instead of {given_up}: {wording.lower(told.partition(': ')[2])}"
+    return f"{taken.capitalize()} instead of {given_up}: {wording.lower(cause_text(because, advice))}"
 
 
 def _set_otherwise(advice, other):
@@ -577,18 +576,23 @@ def flip_text(point, advice):
 
 def outcome_text(point, advice):
     """The method that takes over, what makes it, and the rule where one does."""
-    kind, rule = point.because[0], ""
+    return f"{point.method or 'nothing stands'}: {cause_text(point.because, advice)}"
+
+
+def cause_text(because, advice):
+    """What makes another method take over, and the rule where one does. because: as of a change of study/changes.py."""
+    kind, rule = because[0], ""
     if kind == "cheaper":
         cause = "quicker there"
     elif kind == "fact":
-        meaning = advice.rules.names[point.because[1]].meaning
-        cause = meaning if point.because[2] else f"no longer so: {meaning}"
+        meaning = advice.rules.names[because[1]].meaning
+        cause = meaning if because[2] else f"no longer so: {meaning}"
     else:
-        sentence = in_its_run(point.because[1], advice)
+        sentence = in_its_run(because[1], advice)
         out = f"{wording.the(advice.recommended)} will not do there. " if kind == "out" else ""
         cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, out) + sentence
-        rule = f" ({point.because[1].rule_id})"
-    return f"{point.method or 'nothing stands'}: {cause}{rule}"
+        rule = f" ({because[1].rule_id})"
+    return f"{cause}{rule}"
 
 
 def _steady_text(steady, advice):

@@ -607,14 +607,27 @@ def missing(advice, given):
 def _larger_motor(advice, given, now):
     """The smallest larger motor that changes the method, to a tenth of a kilowatt or of a horsepower; None without
     one."""
+    import numpy
+
+    from advisor.engine import columns
+
     inch = advice.callout.units == "inch"
     unit = HORSEPOWER if inch else 1.0
     start = math.floor(advice.lathe.motor_power / unit * 10 + 1e-9) + 1
-    for tenths in range(start, int(LARGEST_MOTOR / unit * 10) + 1):
-        minutes = standing_minutes(advice.rules, given | {"motor_power": tenths / 10 * unit})
+    powers = numpy.arange(start, int(LARGEST_MOTOR / unit * 10) + 1) / 10
+    if not len(powers):
+        return None
+    tried = given | {"motor_power": powers * unit}
+    found = columns.run(advice.rules, tried, findings=False, want=standing_names(advice.rules)).values
+    standing = {
+        method["name"]: numpy.broadcast_to(found[f"{method['prefix']}_standing_minutes"], len(powers)).tolist()
+        for method in advice.rules.methods
+    }
+    for place, power in enumerate(powers.tolist()):
+        minutes = {name: column[place] for name, column in standing.items()}
         method = best(minutes)
         if method is not None and method != advice.recommended:
-            what = f"a lathe with a motor of {tenths / 10:g} {'hp' if inch else 'kW'}"
+            what = f"a lathe with a motor of {power:g} {'hp' if inch else 'kW'}"
             return Gain(what, method, minutes[method], now - minutes[method])
     return None
 

@@ -323,7 +323,7 @@ class _Corrected:
 
     # -- what the reading says
 
-    def limit(self, name, usual):
+    def limit(self, usual):
         """The limits of a reading's error: as stated, or as usual for the gauge."""
         if self.m.good_to is not None:
             return self.m.good_to
@@ -337,25 +337,25 @@ class _Corrected:
         m, v, limit = self.m, self.v, self.limit
         micrometer, caliper = v["micrometer_error"], v["width_error"]
         if self.way == "radius":
-            return {"radius": (m.measured_radius, limit("measured_radius", v["comparator_sees"] / self.per_radius))}
+            return {"radius": (m.measured_radius, limit(v["comparator_sees"] / self.per_radius))}
         if self.way in ("depth", "two depths"):
-            reading = limit("measured_depth", v["depth_error_here"])
+            reading = limit(v["depth_error_here"])
             found = {"depth": (m.measured_depth, reading), "width": (m.measured_width, self.width_doubt())}
             if self.way == "two depths":
                 found |= {"inner_depth": (m.inner_depth, reading), "inner_width": (m.inner_width, caliper)}
             return found
         if self.way == "diameters":
-            both = limit("crest", micrometer)
+            both = limit(micrometer)
             return {"crest": (m.crest, both), "edge": (m.edge, both), "width": (m.measured_width, caliper)}
         if self.way in ("across", "slanting"):
-            found = {"across": (m.across, limit("across", micrometer))}
-            return found | ({"slanting": (m.slanting, limit("slanting", micrometer))} if m.slanting else {})
+            found = {"across": (m.across, limit(micrometer))}
+            return found | ({"slanting": (m.slanting, limit(micrometer))} if m.slanting else {})
         if self.way == "ball":
             diameter = (m.small_diameter or v["diameter"], micrometer)
-            return {"reading": (m.over_ball, limit("over_ball", micrometer)), "diameter": diameter}
+            return {"reading": (m.over_ball, limit(micrometer)), "diameter": diameter}
         if self.way == "pins":  # the difference of two readings
-            return {"rise": (m.over_pins, limit("over_pins", math.sqrt(2) * micrometer))}
-        return {"gap": (m.gap, limit("gap", v["straightedge_sees"]))}
+            return {"rise": (m.over_pins, limit(math.sqrt(2) * micrometer))}
+        return {"gap": (m.gap, limit(v["straightedge_sees"]))}
 
     def width_doubt(self):
         """Limits of the width's error: a caliper's, or what the drawing allows where nobody measured it [mm]."""
@@ -433,7 +433,7 @@ class _Corrected:
         in it."""
         diameter, doubt = self.m.small_diameter or self.v["diameter"], self.ball_doubt()
         stands = self.m.over_ball - diameter - self.m.ball
-        if stands < -(self.limit("over_ball", self.v["micrometer_error"]) + self.v["micrometer_error"]):
+        if stands < -(self.limit(self.v["micrometer_error"]) + self.v["micrometer_error"]):
             units = self.advice.callout.units
             over, both = (show_length(size, units) for size in (self.m.over_ball, diameter + self.m.ball))
             fix = "Diameter, ball or reading is wrong: measure the small diameter, and give it with --small-diameter."
@@ -443,7 +443,7 @@ class _Corrected:
     def ball_doubt(self):
         """How far over ball and diameter may be off, 19 times in 20 [mm]."""
         error = self.v["micrometer_error"]
-        return from_reading.COVERAGE * from_reading.standard(limit=math.hypot(self.limit("over_ball", error), error))
+        return from_reading.COVERAGE * from_reading.standard(limit=math.hypot(self.limit(error), error))
 
     def by_a_resting_ball(self):
         """The ball rests on the diameter: the radius is no more than its own, and only light behind it shows a smaller
@@ -748,7 +748,7 @@ class _Corrected:
     def ring_off(self):
         if self.m.ring is None:
             return None
-        return from_reading.off_axis_of_ring(ring=self.m.ring), self.limit("ring", 2 * self.v["width_error"]) / 2
+        return from_reading.off_axis_of_ring(ring=self.m.ring), self.limit(2 * self.v["width_error"]) / 2
 
     def by_the_flat(self):
         m = self.m
@@ -762,7 +762,7 @@ class _Corrected:
             return self.result("move", moves=(move,), profile=m.gap)
         if m.step is not None or not self.convex:
             # What is left standing at a fillet is a step as well.
-            off = None if m.gap is None else (m.gap, self.limit("gap", self.v["straightedge_sees"]))
+            off = None if m.gap is None else (m.gap, self.limit(self.v["straightedge_sees"]))
             return self.by_the_place(along, deep if m.step is not None else -deep, off)
         return self.by_the_place(along, -deep, None if m.starts is None else self.off_by_start())
 
@@ -782,7 +782,7 @@ class _Corrected:
         # The radius itself may be off by what a setting spreads.
         start = (
             self.m.starts,
-            self.limit("starts", math.hypot(self.v["start_seen"], from_reading.ROOT_3 * self.first_spread())),
+            self.limit(math.hypot(self.v["start_seen"], from_reading.ROOT_3 * self.first_spread())),
         )
         off, doubt = _carried(
             lambda start: geometry.depth_of_arc(radius=self.target, chord=2 * (self.target - start)), {"start": start}

@@ -619,7 +619,7 @@ def _named(question, part):
 def _check(found, fields):
     """Read what was said alone, while the rest is still to come. Raises CalloutError."""
     units = fields.get("units") or "mm"
-    units = "inch" if callouts.as_spoken(units) in ("inch", *callouts.WORDS["units"]["inch"]) else "mm"
+    units = "inch" if callouts.word_of("units", units) == "inch" else "mm"
     if "radius" in found:
         read_radius(found["radius"], units=units, general_tolerance=fields.get("general_tolerance"))
     for name in ("diameter", "width", "depth", "bore", "stickout"):

@@ -22,7 +22,7 @@ from advisor.asked.sizes import SIZES
 from advisor.engine import generated
 from advisor.ground import strangers, whole_files
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
-from advisor.ground.folders import data_folder, user_folder
+from advisor.ground.folders import data_folder, rule_tables, user_folder
 from advisor.ground.units import read_quantity, shown
 from advisor.study import changes
 
@@ -214,8 +214,6 @@ def _made_up(draw):
 
 def callouts_materials():
     """Materials for what is made up: those that are tried where nobody states one."""
-    from advisor.ground.folders import rule_tables
-
     return rule_tables("alternatives.toml")["material"]["values"]
 
 
