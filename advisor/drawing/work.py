@@ -195,7 +195,7 @@ def drawing_of_work(advice, *, room, arc_pen="outline"):
     whole = (room[0], room[1] - TITLE_ROOM)
 
     def make(scale, detail=False):
-        return View(tuple(_dimensioned(advice, shape, scale, arc_pen, detail=detail)))
+        return View(tuple(_dimensioned(advice, shape, scale, detail=detail, arc_pen=arc_pen)))
 
     main = fitted(make, room=whole, style=style(advice), largest=20)
     if _span(shape.arc) * main.scale >= LEGIBLE:
@@ -217,7 +217,7 @@ def _span(arc):
     return math.dist(arc.point(0), arc.point(1))
 
 
-def _dimensioned(advice, shape, scale, arc_pen, *, detail):
+def _dimensioned(advice, shape, scale, *, detail, arc_pen="outline"):
     values, callout = advice.values, advice.callout
     items = body(shape, scale=scale, arc_pen=arc_pen, section=shape.hollow)
     a, left = values["half_diameter"], shape.left
