@@ -33,7 +33,7 @@ from advisor.lists import files  # noqa: E402
 from advisor.records import job_records, safekeeping  # noqa: E402
 from advisor.rulebase import loading  # noqa: E402
 
-LONGEST = 4.0  # seconds of processor for one input
+LONGEST = 10.0  # seconds of work, for an input up to 10 MB
 HEADS = ("radius", "form", "location", "diameter", "width", "from_end", "quantity", "material", "shop", "hardness", "R")
 WORDS = (
     "R6 ±0.1", "R6", "6", "R1/4", "R.250 +.005/-.000", "convex", "concave", "corner", "end", "outside diameter", "dome",
