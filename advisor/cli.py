@@ -75,6 +75,7 @@ def parser():
     advise.add_argument("--json", action="store_true", help="print the answer as JSON")
     _picture_options(advise)
     _records_options(advise)
+    _by_option(advise)
     advise.set_defaults(run=_advise)
     ask = commands.add_parser("ask", help="be asked only what can still change the answer, and get the answer")
     _callout_options(ask)
@@ -102,6 +103,7 @@ def parser():
     estimate.add_argument("--json", action="store_true", help="print the estimate as JSON")
     estimate.add_argument("--csv", action="store_true", help="print a quote sheet as CSV")
     _records_options(estimate)
+    _by_option(estimate)
     estimate.set_defaults(run=_estimate)
     record = commands.add_parser("record", help="keep what a job really took, for later estimates")
     _callout_options(record)
@@ -161,6 +163,7 @@ def parser():
     )
     sheet.add_argument("--replace", action="store_true", help=REPLACE_HELP)
     _records_options(sheet)
+    _by_option(sheet)
     sheet.set_defaults(run=_sheet)
     profile = commands.add_parser("profile", help="the form tool's edge and a template for the radius, as a DXF")
     _callout_options(profile)
@@ -258,6 +261,7 @@ def _why_options(commands):
     why.add_argument("--json", action="store_true", help="print the answer as JSON")
     _picture_options(why)
     _records_options(why)
+    _by_option(why)
     why.set_defaults(run=_why)
     word = commands.add_parser("word", help="what a word of the trade means")
     word.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
@@ -296,6 +300,10 @@ def _picture_options(command):
     )
     command.add_argument("-o", "--output", metavar="FILE", help="with --picture: into a .svg, .png or .pdf")
     command.add_argument("--replace", action="store_true", help=REPLACE_HELP)
+
+
+def _by_option(command):
+    command.add_argument("--by", metavar="WORD", help="choose the method by minutes or by cost; minutes if left out")
 
 
 def _records_options(command):
@@ -510,6 +518,9 @@ def _kept(options):
     job, fields = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
     if getattr(options, "method", "") is None:
         options.method = job.method
+    by = fields.pop("by", None)
+    if getattr(options, "by", "") is None:
+        options.by = by
     return fields
 
 
@@ -522,6 +533,8 @@ def _keep(options, advice, method):
     if options.records is None and job_records.nowhere():
         return None
     fields = {name: text for name, text in options.fields.items() if text is not None}
+    if advice.by != "minutes":
+        fields["by"] = advice.by
     if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
         fields["shop"] = os.path.abspath(fields["shop"])
     job = job_records.Kept(
@@ -551,11 +564,8 @@ def _case_first(options):
 
 
 def _advise(options):
-    from advisor.answer.advice import advise
-
     target = _picture_target(options)
-    callout, shop = read_job(options)
-    advice = advise(callout, shop, records=_counting(options))
+    advice = _advised(options)
     number = _keep(options, advice, advice.shown.name) if options.keep and advice.shown else None
     if target:
         _write_picture(target, advice.best or advice.ranked[0], advice, options)
@@ -572,6 +582,16 @@ def _advise(options):
     if options.picture and not target:
         _print_picture(advice.best or advice.ranked[0], advice)
     return 0 if advice.recommended else 1
+
+
+def _advised(options):
+    """The advice that the options ask for."""
+    from advisor.answer.advice import advise, read_by
+
+    if options.by is not None:
+        read_by(options.by)
+    callout, shop = read_job(options)
+    return advise(callout, shop, records=_counting(options), by=read_by(options.by or "minutes"))
 
 
 def _ask(options):
@@ -803,15 +823,13 @@ def _as_taken(text, stream, *, exactly=False):
 
 
 def _sheet(options):
-    from advisor.answer.advice import advise
     from advisor.show import sheet_content as sheets
     from advisor.show import sheet_pages as page
 
     _case_first(options)
     target = _target(options, page.ENDINGS)
-    callout, shop = read_job(options)
-    paper = sheets.paper_named(options.paper, inch=callout.units == "inch")
-    advice = advise(callout, shop, records=_counting(options))
+    advice = _advised(options)
+    paper = sheets.paper_named(options.paper, inch=advice.callout.units == "inch")
     chosen = sheets.chosen(advice, options.method)
     number = _keep(options, advice, chosen.name)
     made = sheets.sheet(advice, paper=paper, method=chosen.name, why=options.why, case=options.case, number=number)
@@ -848,7 +866,6 @@ def _target(options, endings):
 
 
 def _why(options):
-    from advisor.answer.advice import advise
     from advisor.show import why
 
     wanted = {"instead": options.instead, "derive": options.derive, "numbers": options.numbers, "if": options.what_if}
@@ -857,8 +874,7 @@ def _why(options):
         raise CalloutError(f"--{asked[1]}", "", f"does not go with --{asked[0]}", "Give one of them.")
     levels = why.levels_of(options.levels, derive=options.derive)
     target = _picture_target(options)
-    callout, shop = read_job(options)
-    advice = advise(callout, shop, records=_counting(options))
+    advice = _advised(options)
     told = advice.best or advice.ranked[0]
     if options.instead:
         other = why.other_method(options.instead, advice)
@@ -888,7 +904,6 @@ def _if(options):
     """The advice with what --if asks for, and that."""
     import copy
 
-    from advisor.answer.advice import advise
     from advisor.study.changes import what_if, with_tolerance
 
     asked_for = what_if(options.what_if)
@@ -902,8 +917,7 @@ def _if(options):
     callout, shop = read_job(other)
     if "tolerance" in asked_for:
         other.radius = with_tolerance(callout, asked_for["tolerance"])
-        callout, shop = read_job(other)
-    return advise(callout, shop, records=_counting(options)), asked_for
+    return _advised(other), asked_for
 
 
 def _word(options):
@@ -949,7 +963,7 @@ def _counting(options):
 
 
 def _estimate(options):
-    from advisor.answer.advice import advise
+    from advisor.answer.advice import advise, read_by
     from advisor.engine import generated
     from advisor.study.estimate import estimate, read_quantities
 
@@ -957,8 +971,8 @@ def _estimate(options):
         raise CalloutError("--csv", "", "does not go with --json", "Give one of them.")
     quantities = read_quantities(options.quantities) if options.quantities is not None else ()
     callout, shop = read_job(options)
-    jobs = recorded(options)
-    found = estimate(callout, shop, quantities=quantities, records=() if options.without_records else jobs)
+    by, jobs = read_by(options.by or "minutes"), recorded(options)
+    found = estimate(callout, shop, quantities=quantities, records=() if options.without_records else jobs, by=by)
     if options.json:
         from advisor.show.estimate import answer
 
@@ -971,7 +985,9 @@ def _estimate(options):
         from advisor.show.estimate import screen
 
         drawn = (
-            advise(callout, shop, executor=generated.run, records=jobs) if options.without_records and jobs else None
+            advise(callout, shop, executor=generated.run, records=jobs, by=by)
+            if options.without_records and jobs
+            else None
         )
         show(screen(found, drawn))
     return 0 if found.advice.recommended else 1
@@ -1144,12 +1160,11 @@ def _looked_through(options, place):
 
 def _opened_list(options, **more):
     """A customer's list and the Order for it, with what its columns mean kept where that is asked for."""
+    from advisor.answer.advice import read_by
     from advisor.ground import whole_files
     from advisor.lists import files, headings, pricing
 
-    if options.by not in ("minutes", "cost"):
-        raise CalloutError("--by", options.by, "is no way to choose", "Give minutes or cost.")
-    given = {"defaults": _stated(options), "records": _counting(options), "by": options.by}
+    given = {"defaults": _stated(options), "records": _counting(options), "by": read_by(options.by)}
     source = files.open_source(options.list, sys.stdin and sys.stdin.buffer, headings.read_columns(options.columns))
     if options.command == "batch":
         given["delimiter"] = files.delimiter_for(options.output, source)

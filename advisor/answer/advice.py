@@ -9,9 +9,9 @@ from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
-from advisor.formulas import compound, form_tool, freehand, gauging, geometry, pivot, rod
+from advisor.formulas import compound, form_tool, freehand, gauging, geometry, minutes, pivot, rod
 from advisor.formulas.numeric import NAN, both, where
-from advisor.ground.errors import InputError
+from advisor.ground.errors import CalloutError, InputError, ShopError
 from advisor.ground.folders import data_folder, rule_tables
 from advisor.ground.units import INCH
 from advisor.rulebase import loading
@@ -24,6 +24,7 @@ SETUPS = {
     "swung compound": compound.setup,
 }
 ESTIMATES = ("low", "likely", "high", "mean")
+BY = ("minutes", "cost")  # what methods are chosen by
 LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
 
@@ -92,7 +93,7 @@ class Advice:
 
     values: every name of the rule base; outcome: findings and trace of the run; experience: what the shop's records
     make of the figures, None where it has none; order_without_records: names of the methods that stand, best first, had
-    there been no records.
+    there been no records; by: what the methods were chosen by, of BY.
     """
 
     callout: object
@@ -106,6 +107,7 @@ class Advice:
     close_call: bool
     experience: object = None
     order_without_records: tuple = ()
+    by: str = "minutes"
 
     @property
     def order(self):
@@ -121,6 +123,13 @@ class Advice:
     def best(self):
         """The recommended method, or None."""
         return self.methods.get(self.recommended)
+
+    def measure(self, method):
+        """What a method is chosen by, whether it stands or not: its batch minutes [min], or its cost; without end where
+        that is not known."""
+        if self.by == "minutes":
+            return method.minutes["batch"]["mean"]
+        return math.inf if method.cost is None else method.cost
 
     @functools.cached_property
     def nearest(self):
@@ -177,13 +186,17 @@ def _shortcomings(method):
     return len(hard), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
 
 
-def advise(callout, shop, *, rules=None, executor=None, records=()):
+def advise(callout, shop, *, rules=None, executor=None, records=(), by="minutes"):
     """Advice for one callout in one shop.
 
     rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
     forward-chaining engine with its trace if None; records: jobs that were recorded (records.Job), of which those of
-    this shop count. Raises InputError where the shop cannot swing the work.
+    this shop count; by: what the method is chosen by, of BY. Raises InputError where the shop cannot swing the work, or
+    methods are to be chosen by a cost that it does not know.
     """
+    if by == "cost" and not has_rate(shop):
+        fix = "Give it an hourly_rate and a currency, or choose by minutes."
+        raise ShopError("shop", shop.name, "states no hourly rate, so no method can be chosen by its cost", fix)
     starting = (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
     experience = _experience(records, shop, starting) if records else None
     rules = starting
@@ -194,7 +207,7 @@ def advise(callout, shop, *, rules=None, executor=None, records=()):
     given = givens(callout, shop, lathe)
     outcome = (executor or _chained)(rules, given)
     values = outcome.values
-    order = ranking(rules, values)
+    order = ranking(rules, values, by)
     methods = {method["name"]: _method_advice(method, outcome, order, callout) for method in rules.methods}
     return Advice(
         callout=callout,
@@ -205,9 +218,10 @@ def advise(callout, shop, *, rules=None, executor=None, records=()):
         outcome=outcome,
         methods=methods,
         recommended=order[0] if order else None,
-        close_call=bool(order) and values["close_call"] and len(order) > 1,
+        close_call=bool(len(order) > 1 and is_close(rules, values, by)),
         experience=experience,
-        order_without_records=tuple(standing(starting, given)) if experience else tuple(order),
+        order_without_records=tuple(standing(starting, given, by)) if experience else tuple(order),
+        by=by,
     )
 
 
@@ -215,6 +229,18 @@ def _experience(records, shop, rules):
     from advisor.records.experience import drawn
 
     return drawn(records, shop=shop.name, constants=rules.base)
+
+
+def read_by(text):
+    """What methods are chosen by, as somebody says it: of BY. Raises CalloutError."""
+    if text not in BY:
+        raise CalloutError("--by", text, "is no way to choose", f"Give {' or '.join(BY)}.")
+    return text
+
+
+def has_rate(shop):
+    """Whether a shop states what an hour costs."""
+    return math.isfinite(shop.hourly_rate)
 
 
 def overrides(shop):
@@ -340,10 +366,33 @@ def material_givens(name, hardness, carbide):
     }
 
 
-def ranking(rules, values):
-    """Names of the methods that stand, least expected minutes first; ties in the order of methods.toml."""
-    standing = [(values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)]
-    return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
+def measures(rules, values, by="minutes"):
+    """What every method is chosen by, in the order of methods.toml: expected batch minutes [min], or its cost [money];
+    without end where it is ruled out.
+
+    values: of one run, numbers or arrays; by: of BY, "cost" only with a rate.
+    """
+    prefixes = [method["prefix"] for method in rules.methods]
+    standing = [values[f"{prefix}_standing_minutes"] for prefix in prefixes]
+    if by == "minutes":
+        return standing
+    costs = [values[f"{prefix}_cost"] for prefix in prefixes]
+    return [where(time < math.inf, cost, math.inf) for time, cost in zip(standing, costs, strict=True)]
+
+
+def ranking(rules, values, by="minutes"):
+    """Names of the methods that stand, the least of their `measures` first; ties in the order of methods.toml."""
+    found = [(least, place) for place, least in enumerate(measures(rules, values, by)) if math.isfinite(least)]
+    return [rules.methods[place]["name"] for _, place in sorted(found)]
+
+
+def is_close(rules, values, by="minutes"):
+    """Whether the second least of the `measures` lies within the stated share of the least; numbers or arrays."""
+    if by == "minutes":
+        return values["close_call"]
+    each = zip(rules.methods, measures(rules, values, by), strict=True)
+    of = {f"{method['prefix']}_standing_minutes": measure for method, measure in each}
+    return minutes.second_least(**of) <= minutes.least(**of) * (1 + rules.base["close_call_share"])
 
 
 def _method_advice(method, outcome, order, callout):
@@ -425,37 +474,39 @@ def setup_values(values, prefix):
 # ---- what matters
 
 
-def standing_names(rules):
-    """The names of the rule base that decide between the methods: the batch minutes of each that stands."""
-    return frozenset(f"{method['prefix']}_standing_minutes" for method in rules.methods)
+@functools.lru_cache(maxsize=8)
+def _deciding(prefixes, by):
+    ends = ("standing_minutes",) if by == "minutes" else ("standing_minutes", "cost")
+    return frozenset(f"{prefix}_{end}" for prefix in prefixes for end in ends)
 
 
-def _searched(rules, given):
-    """The values that decide, by the same rules without findings: for searches."""
-    return generated.run(rules, given, want=standing_names(rules), values_only=True).values
+def deciding_names(rules, by="minutes"):
+    """The names of the rule base that decide between the methods: what `measures` reads."""
+    return _deciding(tuple(method["prefix"] for method in rules.methods), by)
 
 
-def standing(rules, given):
+def measured(rules, given, by="minutes"):
+    """The `measures` on these givens by the same rules without findings, for searches: name of a method -> number."""
+    values = generated.run(rules, given, want=deciding_names(rules, by), values_only=True).values
+    return dict(zip((method["name"] for method in rules.methods), measures(rules, values, by), strict=True))
+
+
+def standing(rules, given, by="minutes"):
     """Names of the methods that stand on these givens, best first."""
-    return ranking(rules, _searched(rules, given))
+    found = measured(rules, given, by)
+    return sorted((name for name, least in found.items() if math.isfinite(least)), key=found.get)
 
 
-def standing_minutes(rules, given):
-    """Expected batch minutes of every method on these givens, infinite where it is ruled out: name -> [min]."""
-    values = _searched(rules, given)
-    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in rules.methods}
-
-
-def recommended(rules, given):
+def recommended(rules, given, by="minutes"):
     """The method that wins on these givens, or None."""
-    order = standing(rules, given)
+    order = standing(rules, given, by)
     return order[0] if order else None
 
 
-def choice(callout, shop, rules):
+def choice(callout, shop, rules, by="minutes"):
     """The method that wins for a callout; None where nothing stands or the work does not go on."""
     try:
-        return recommended(rules, givens(callout, shop, lathe_for(callout, shop)))
+        return recommended(rules, givens(callout, shop, lathe_for(callout, shop)), by)
     except InputError:
         return None
 
@@ -527,7 +578,7 @@ def turns(advice, name):
         return []
     field = "tolerance" if name == "general_tolerance" else name
     found = [
-        (getattr(other, field), choice(other, advice.shop, advice.rules))
+        (getattr(other, field), choice(other, advice.shop, advice.rules, advice.by))
         for other in alternatives(advice.callout, name)
     ]
     return [(value, method) for value, method in found if method != advice.recommended]

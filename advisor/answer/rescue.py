@@ -39,7 +39,7 @@ def rescues(advice):
 
 
 def _tried(advice, name, value, callout):
-    method = choice(callout, advice.shop, advice.rules)
+    method = choice(callout, advice.shop, advice.rules, advice.by)
     return Rescue(name, value, method) if method else None
 
 

@@ -20,7 +20,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor.answer import column_advice, wording
-from advisor.answer.advice import rule_base
+from advisor.answer.advice import has_rate, rule_base
 from advisor.asked import materials, trade_words
 from advisor.asked import shop as shops
 from advisor.asked.callout import KEYS, REQUIRED
@@ -450,11 +450,12 @@ class Tally:
 
 
 class Desk:
-    """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself."""
+    """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself; by: what methods are
+    chosen by, which is minutes where the shop has no rate."""
 
     def __init__(self, shop, records, *, by="minutes"):
-        self.by = by
         self.shop = shops.read_shop(shop) if isinstance(shop, str) else shop
+        self.by = by if has_rate(self.shop) else "minutes"
         starting = column_advice.rules_for(self.shop)
         found = drawn(records, shop=self.shop.name, constants=starting.base) if records else None
         self.rules = starting.revalued(found.factors) if found else starting
@@ -494,11 +495,6 @@ class Desk:
             return numpy.zeros(0, dtype=int), None, [], errors
         return numpy.concatenate(taken), column_advice.together(answers), reasons, errors
 
-    @property
-    def _by_cost(self):
-        """Whether methods are chosen by what they cost."""
-        return self.by == "cost" and self.shop.hourly_rate == self.shop.hourly_rate
-
     def _no_lathe(self, diameter, stickout, name):
         try:
             shops.choose_lathe(self.shop, largest_diameter=diameter, stickout=stickout, name=name)
@@ -517,7 +513,7 @@ class Desk:
             for place in numpy.unique(answers.rival[of_kind]).tolist():
                 rows = of_kind[answers.rival[of_kind] == place]
                 the = wording.the(names[place])
-                if kind == column_advice.NEXT_BEST and self._by_cost:
+                if kind == column_advice.NEXT_BEST and self.by == "cost":
                     more = answers.cost[place, rows] - answers.of_best(answers.cost)[rows]
                     money = [f"{amount:,.2f} {self.shop.currency}".strip() for amount in more.tolist()]
                     found[rows] = [f"Next best is {the}, about {amount} dearer." for amount in money]
@@ -534,7 +530,7 @@ class Desk:
     def _told(self, kind, the, number, values, rows, inch):
         because = self.rules.rules[number].because if number >= 0 else "No rule says why."
         if kind == column_advice.RIVAL_OUT:
-            better = "cheaper" if self._by_cost else "quicker"
+            better = "cheaper" if self.by == "cost" else "quicker"
             before = f"{the.capitalize()} would be {better} but will not do. "
         elif kind == column_advice.NO_METHOD:
             before = f"No method stands. Nearest is {the}. "
@@ -895,7 +891,7 @@ class _Done:
 
     def put(self, rows, answers, reasons, desk):
         self.best[rows] = answers.best
-        ruled_out = ~numpy.isfinite(answers.standing_minutes)
+        ruled_out = ~numpy.isfinite(answers.measures)
         standing = numpy.where(ruled_out, 2, 1).astype(numpy.int8)
         made = numpy.flatnonzero(answers.best >= 0)
         standing[answers.best[made], made] = 0

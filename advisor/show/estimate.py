@@ -75,8 +75,11 @@ def _answer(estimate):
         Text(f"\n{price.method.upper()}", style="bold reverse"),
         Prose(f"{facts}; {_share(price.risk)} of it is risk.", lead="", style="bold"),
     ]
+    told = [wording.BY_COST] if advice.by == "cost" else []
     if advice.close_call:
-        parts.append(Prose(wording.close_call(advice), lead=""))
+        told.append(wording.close_call(advice))
+    if told:
+        parts.append(Prose(" ".join(told), lead=""))
     return Group(*lines, *parts, *records.notice_lines(advice))
 
 
@@ -132,11 +135,17 @@ def _notes(estimate):
         if price.finding:
             notes.append(f"- {price.method} will not do: {wording.because(price.finding, advice)}")
     prices = estimate.prices
-    if prices.cheapest not in (None, prices.recommended):
-        quick, cheap = prices.prices[0], next(p for p in prices.prices if p.method == prices.cheapest)
-        saved = f"{priced(round(quick.cost, 2) - round(cheap.cost, 2), advice)} less"
-        longer = f"{wording.minutes(cheap.mean - quick.mean)} longer"
-        notes.append(f"{wording.the(cheap.method).capitalize()} costs {saved}, and takes {longer}.")
+    if prices.cheapest not in (None, prices.quickest):
+        quick, cheap = (
+            next(p for p in prices.prices if p.method == name) for name in (prices.quickest, prices.cheapest)
+        )
+        money, time = (
+            priced(round(quick.cost, 2) - round(cheap.cost, 2), advice), wording.minutes(cheap.mean - quick.mean)
+        )  # fmt: skip
+        if advice.by == "cost":
+            notes.append(f"{wording.the(quick.method).capitalize()} takes {time} less, and costs {money} more.")
+        else:
+            notes.append(f"{wording.the(cheap.method).capitalize()} costs {money} less, and takes {time} longer.")
     if not any(price.cost is not None for price in estimate.prices.prices):
         notes.append("The shop file gives no hourly rate, so there is no cost.")
     return [paragraph(note) for note in notes]
@@ -161,13 +170,12 @@ def _table(estimate):
 def _cell(price, quantity):
     if price.standing == "ruled out":
         return Text("-")
-    chosen = price.method == quantity.recommended
-    text = f"{'>' if chosen else ''}{_short(price.mean)} ({_short(price.p80)})"
+    text = f"{'>' if price.method == quantity.quickest else ''}{_short(price.mean)} ({_short(price.p80)})"
     if price.cost is not None:
         cheapest = "*" if price.method == quantity.cheapest else ""
         text += f"\n{cheapest}{money(price.cost)}"
         text += f"\n{money(price.cost_each)} ea" if quantity.pieces > 1 else ""
-    return Text(text, style="bold" if chosen else "")
+    return Text(text, style="bold" if price.method == quantity.recommended else "")
 
 
 def _changes(estimate):
@@ -191,7 +199,7 @@ def change_lines(estimate):
         lines.append(f"{_change(change, word)}{also}; {_name(change.below)} below that.")
     lines += [f"{_change(change, 'cheaper')}; {_name(change.below)} below that." for change in cheaper]
     best = (
-        ("quickest", estimate.changes, estimate.advice.recommended),
+        ("quickest", estimate.changes, estimate.prices.quickest),
         ("cheapest", estimate.cheaper, estimate.prices.cheapest),
     )
     for word, changes, method in best:
@@ -308,6 +316,7 @@ def answer(estimate):
             "shop": advice.shop.name,
             "currency": advice.shop.currency,
             "recommended": advice.recommended,
+            "chosen_by": advice.by,
             "prices": _quantity_data(estimate.prices, advice),
             "quantities": [_quantity_data(quantity, None) for quantity in estimate.table],
             "break_evens": _change_data(estimate.changes),
@@ -333,6 +342,7 @@ def _quantity_data(quantity, advice):
     return {
         "pieces": quantity.pieces,
         "recommended": quantity.recommended,
+        "quickest": quantity.quickest,
         "cheapest": quantity.cheapest,
         "methods": {price.method: _price_data(price, advice) for price in quantity.prices},
     }

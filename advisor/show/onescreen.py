@@ -141,26 +141,8 @@ def _labelled(label, text, *, worth=None, name=""):
     return Part((name, worth, shown), ("", None, None)) if worth is not None else _stays(shown)
 
 
-def headline(method, advice):
-    """Minutes for the batch and a piece, money, and the chance of a good piece, as two lines of words."""
-    m, quantity = method.minutes, advice.callout.quantity
-    whole = "for the batch" if quantity > 1 else "for the piece"
-    p80 = wording.minutes(m["batch"]["p80"])
-    each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
-    alone = f", {each} of it a piece" if quantity > 1 else ""
-    money = wording.money(method.cost, advice)
-    if money and "told.half_ball" in advice.callout.notes:
-        money += f" for {rule_tables('callouts.toml')['ball']['short']}"
-    share, close = method.in_tolerance, wording.close_call(advice)
-    odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
-    return [
-        f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
-        f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
-    ]
-
-
 def _answer(method, advice):
-    lines = [Prose(text, lead="", style="bold") for text in headline(method, advice)]
+    lines = [Prose(text, lead="", style="bold") for text in wording.headline(method, advice)]
     return Group(Text(f"\n{method.name.upper()}", style="bold reverse"), *lines, *records.notice_lines(advice))
 
 

@@ -78,7 +78,7 @@ def _would_help(advice):
         return []
     return [
         paragraph(
-            f"What would help: with {gain.what} {wording.the(gain.method)} takes {wording.minutes(gain.minutes)}."
+            f"What would help: with {gain.what} {wording.the(gain.method)} takes {wording.minutes(gain.measure)}."
         )
     ]
 

@@ -50,24 +50,15 @@ def _answer(advice):
     best = advice.best
     if best is None:
         return Group(asked(advice), Text("\nNO METHOD STANDS", style="bold reverse"), *records.notice_lines(advice))
-    m = best.minutes
-    name = Text(f"\n{best.name.upper()}", style="bold reverse")
-    each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
-    facts = (
-        f"{wording.minutes(m['batch']['mean'])} for the batch (4 in 5 under {wording.minutes(m['batch']['p80'])}), "
-        f"{each} a piece, {wording.chance(best.in_tolerance)} in tolerance"
-    )
+    clear = "" if advice.close_call else " No close call." if advice.ranked[1].rank else " Nothing else stands."
+    first, second = wording.headline(best, advice)
     return Group(
         asked(advice),
-        name,
-        Prose(facts, lead="", style="bold"),
-        Prose(_call(advice), lead=""),
+        Text(f"\n{best.name.upper()}", style="bold reverse"),
+        Prose(first, lead="", style="bold"),
+        Prose(f"{second}{clear}", lead="", style="bold"),
         *records.notice_lines(advice),
     )
-
-
-def _call(advice):
-    return wording.close_call(advice) or ("No close call." if advice.ranked[1].rank else "Nothing else stands.")
 
 
 def said(row):
@@ -101,7 +92,7 @@ def _others(advice):
     made = []
     for method in advice.ranked:
         if method is not advice.best:
-            standing = "-" if method.rank is None else wording.minutes(method.minutes["batch"]["mean"])
+            standing = "-" if method.rank is None else wording.amount(advice.measure(method), advice)
             made.append((method.name, standing, wording.why_not(method, advice)))
     return Columns(made, fixed=2)
 

@@ -118,7 +118,7 @@ class _Tried:
             if len(rows):
                 part = column_advice.givens(given, self.shop, lathe, rows)
                 told = column_advice.together(column_advice.advise(self.rules, part, rows=len(rows), decide=False))
-                for place, minutes in enumerate(told.standing_minutes):
+                for place, minutes in enumerate(told.measures):
                     found[place, row[rows[numpy.isfinite(minutes)]]] = True
         return found
 
@@ -206,7 +206,7 @@ def _add_helps(told, found):
     given = advice.givens(told.callout, told.shop, told.lathe)
     now = told.best.minutes["batch"]["mean"] if told.best else math.inf
     for thing in changes.missing(told, given):
-        minutes = min(changes.standing_minutes(told.rules, given | thing.changed).values())
+        minutes = min(changes.measured(told.rules, given | thing.changed).values())
         made, saved = found.setdefault(thing.kind, [0, []])
         if math.isinf(now) and math.isfinite(minutes):
             found[thing.kind][0] = made + 1

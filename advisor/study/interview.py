@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor.answer import column_advice
-from advisor.answer.advice import lathe_for, others, standing_names
+from advisor.answer.advice import deciding_names, lathe_for, others
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked.radius_text import read_radius
@@ -239,7 +239,7 @@ def trial(callout, shop, rules, completions, count):
         numpy.broadcast_to(value, count) for value in (column_advice.swung_diameter(given), given["stickout"])
     )
     lathes = column_advice.lathes(shop, across, callout.lathe, stickout=out)
-    want = standing_names(rules)
+    want = deciding_names(rules)
     minutes = numpy.full((len(rules.methods), count), numpy.nan)
     for place, lathe in enumerate(shop.lathes):
         rows = numpy.flatnonzero((lathes == place) & ~impossible)

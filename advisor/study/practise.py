@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from advisor.answer import wording
-from advisor.answer.advice import advise, givens, lathe_for, overrides, rule_base, standing_minutes
+from advisor.answer.advice import advise, givens, lathe_for, measured, overrides, rule_base
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
@@ -233,7 +233,7 @@ def _exercise(name, fields, shop):
     except InputError:
         return None
     given = givens(callout, shop, lathe)
-    minutes = standing_minutes(rules, given)
+    minutes = measured(rules, given)
     order = sorted((value, method) for method, value in minutes.items() if math.isfinite(value))
     right = changes.best(minutes)
     close = rules.base["close_call_share"]
@@ -348,8 +348,8 @@ def help_by_shop(advice):
     stand: a Gain, or None."""
     now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
     share = advice.values["close_call_share"]
-    gains = [gain for gain in changes.equipment(advice) if gain.minutes <= (1 - share) * now]
-    return min(gains, key=lambda gain: gain.minutes, default=None)
+    gains = [gain for gain in changes.equipment(advice) if gain.measure <= (1 - share) * now]
+    return min(gains, key=lambda gain: gain.measure, default=None)
 
 
 def nearest_change(advice, method):

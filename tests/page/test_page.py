@@ -16,6 +16,7 @@ from command import run
 pytest.importorskip("httpx2")
 from starlette.testclient import TestClient  # noqa: E402
 
+from advisor.answer import wording  # noqa: E402
 from advisor.page import guard, lathe, serve, steps  # noqa: E402
 from advisor.page import state as states  # noqa: E402
 from advisor.page.app import Page  # noqa: E402
@@ -153,7 +154,7 @@ def test_the_answer_is_the_command_s_own(page, job):
         assert f"{row.label} " in told(reply) and row.number in told(reply)
         if row.dial:
             assert row.dial in told(reply)
-    assert " ".join(lathe._headline(advice.best, advice)[0].split()) in screen
+    assert " ".join(wording.headline(advice.best, advice)[0].split()) in screen
 
 
 def test_what_is_wrong_is_asked_again_where_it_stands(page):

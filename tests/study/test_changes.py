@@ -173,9 +173,9 @@ def test_words_and_equipment_do_change_the_method(case):
     for gain in found.equipment:
         assert gain.method != advice.recommended
         if gain.what in things:
-            assert changes.best(changes.standing_minutes(advice.rules, given | things[gain.what])) == gain.method
+            assert changes.best(changes.measured(advice.rules, given | things[gain.what])) == gain.method
         if advice.best:
-            assert gain.saved == pytest.approx(advice.best.minutes["batch"]["mean"] - gain.minutes)
+            assert gain.saved == pytest.approx(advice.best.minutes["batch"]["mean"] - gain.measure)
 
 
 def test_a_missing_attachment_is_named_with_what_it_saves():
