@@ -141,6 +141,13 @@ def parser():
     _list_options(quote)
     quote.add_argument("-o", "--output", metavar="FILE", help="the quote, by its ending a .xlsx or .pdf")
     quote.add_argument("--replace", action="store_true", help=REPLACE_HELP)
+    quote.add_argument(
+        "--for", metavar="TEXT", dest="customer", help="the customer's name; a blank to fill in if left out"
+    )
+    quote.add_argument("--number", metavar="TEXT", help="the quote's number; a blank if left out")
+    quote.add_argument(
+        "--valid", metavar="DAY", help="the last day it holds, or '30 days' from today; a blank if left out"
+    )
     _option_groups(quote)
     _records_options(quote)
     quote.set_defaults(run=_quote)
@@ -1216,12 +1223,14 @@ def _quote(options):
     from advisor.show import quote as page
 
     target = _target(options, page.ENDINGS)
+    given = {name: getattr(options, name) for name in ("customer", "number", "valid")}
+    above = quotes.read_letterhead(day=datetime.date.today(), **given)
     source, order = _opened_list(options)
     show(accounts.account(order, source))
     found = quotes.quote(source, order)
     ending = target.suffix.lower().removeprefix(".")
     every_line = accounts.every_line(order, sent=True)
-    pages = page.rendered(found, ending, every_line=every_line, day=datetime.date.today())
+    pages = page.rendered(found, ending, every_line=every_line, above=above)
     show(page.screen(found))
     _write(target, pages, options)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD

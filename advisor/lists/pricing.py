@@ -28,6 +28,7 @@ from advisor.asked.sizes import feature
 from advisor.asked.written import read_diameter
 from advisor.engine.columns import decode
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
+from advisor.ground.money import MOST_DECIMALS, each_of_many
 from advisor.ground.units import show_length, shown
 from advisor.language import expression
 from advisor.lists import customer, listing
@@ -48,7 +49,7 @@ MONEY = ("cost", "cost_each", "against_cost", "saves_cost")
 APART = " (priced)"
 DECIMALS = {"in_tolerance": 4, "feed_mm_rev": 4, "passes": 0, "spindle_rpm": 1, "filing_rpm": 1}
 DECIMALS |= {name: 3 for name in column_advice.SETUP if name.endswith("_mm")}  # all others have two
-DECIMALS |= {"line": 0, "pieces": 0, "tolerance_mm": 4}
+DECIMALS |= {"line": 0, "pieces": 0, "tolerance_mm": 4, "cost_each": MOST_DECIMALS}
 NUMBERS = {"line", *FIGURES, *column_advice.SETUP, *AGAINST[1:]}
 
 
@@ -916,7 +917,8 @@ class _Done:
         self.numbers["tolerance_mm"][rows] = given["tolerance"][taken]
         self.material[rows] = given["material"][taken]
         self.tolerance_open[rows] = given["tolerance_source"][taken] != _WRITTEN
-        self.numbers["cost_each"][rows] = numpy.where(made, self.numbers["cost"][rows] / pieces, numpy.nan)
+        cost = numpy.where(made, rounded("cost", self.numbers["cost"][rows]), numpy.nan)
+        self.numbers["cost_each"][rows] = each_of_many(cost, pieces)
 
     def assume(self, rows, written, read):
         """What was assumed in some rows, as texts."""

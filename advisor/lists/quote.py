@@ -1,10 +1,12 @@
 """A customer's list as a quote: prices by line and quantity, what was assumed, and what to ask, by the money that hangs on it.
 
-Money is Decimal: the price of one piece is rounded once, and everything else is multiplied and added from that.
+Money is Decimal: the sum of each line is rounded once, and everything else is divided and added from that.
 """
 
 import dataclasses
-from decimal import ROUND_HALF_UP, Decimal
+import datetime
+import re
+from decimal import Decimal
 from typing import NamedTuple
 
 import numpy
@@ -12,13 +14,12 @@ import numpy
 from advisor.asked import materials, trade_words
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import rule_tables
+from advisor.ground.money import each_of, rounded_once
 from advisor.ground.units import shown
 from advisor.lists import files, pricing
 
 MOST_LINES = 20_000
-CENT = Decimal("0.01")
-
-
+LONGEST_WORDS = 80  # of a customer's name or a number of a quote
 NOT_HERE = "we cannot make it as it is drawn; may its tolerance or a size be changed?"
 
 
@@ -81,6 +82,51 @@ class Remark(NamedTuple):
     text: str
 
 
+class Letterhead(NamedTuple):
+    """What stands above a quote beside the shop and the list. day: of the quote; customer, number, valid: as texts, "" for a
+    blank to fill in."""
+
+    day: object
+    customer: str = ""
+    number: str = ""
+    valid: str = ""
+
+
+def read_letterhead(*, day, customer=None, number=None, valid=None):
+    """The Letterhead of what somebody gives, None for what he leaves to be filled in. day: datetime.date; valid: the last day,
+    or a number of days from `day`. Raises CalloutError.
+
+    >>> read_letterhead(day=datetime.date(2024, 5, 31), number="Q 17", valid="30 days").valid
+    '2024-06-30'
+    """
+    return Letterhead(day, _one_line(customer, "for"), _one_line(number, "number"), _last_day(valid, day))
+
+
+def _one_line(text, option):
+    told = shown(text or "", LONGEST_WORDS + 1).strip()
+    if text is not None and not 0 < len(told) <= LONGEST_WORDS:
+        problem = "is empty" if not told else "is too long"
+        raise CalloutError(f"--{option}", told, problem, f"Give one line of at most {LONGEST_WORDS} characters.")
+    return told
+
+
+def _last_day(text, day):
+    if text is None:
+        return ""
+    days = re.fullmatch(r"(\d{1,4})(?: *days?)?", text.strip())
+    try:
+        last = day + datetime.timedelta(int(days[1])) if days else datetime.date.fromisoformat(text.strip())
+    except (ValueError, OverflowError):
+        last = None
+    if last is None or last < day:
+        problem = "is not a day" if last is None else f"lies before {day.isoformat()}, the day of the quote"
+        fix = (
+            f"Give a day from then on, such as {day + datetime.timedelta(30)}, or a number of days, such as '30 days'."
+        )
+        raise CalloutError("--valid", shown(text), problem, fix)
+    return last.isoformat()
+
+
 class Quote(NamedTuple):
     """All of a quote. label: of the list; shop: batch's shop; currency; lines: list of Line; questions: most money first;
     smallest, largest: sums of all lines at their smallest and largest quantity [Decimal]; assumed: words -> numbers of
@@ -102,17 +148,13 @@ class Quote(NamedTuple):
 def price_of(cost, pieces):
     """The Price of a batch. cost: of all pieces [money]; pieces.
 
-    One piece is rounded to the hundredth, from 100 pieces to the thousandth and from 1,000 to the ten-thousandth, since what
-    is rounded off counts as often as there are pieces; the total is that price times the pieces.
+    The sum is what the estimate of the batch comes to, rounded once; pieces times the price of one is that to the hundredth.
 
     >>> price_of(58.0669, 12)
-    Price(pieces=12, each=Decimal('4.84'), total=Decimal('58.08'))
-    >>> price_of(931.1846, 1000)
-    Price(pieces=1000, each=Decimal('0.9312'), total=Decimal('931.20'))
+    Price(pieces=12, each=Decimal('4.839'), total=Decimal('58.07'))
     """
-    step = CENT if pieces < 100 else CENT / 10 if pieces < 1000 else CENT / 100
-    each = (Decimal(repr(float(cost))) / pieces).quantize(step, ROUND_HALF_UP)
-    return Price(pieces, each, (each * pieces).quantize(CENT, ROUND_HALF_UP))
+    total = rounded_once(cost)
+    return Price(pieces, each_of(total, pieces), total)
 
 
 class Book:

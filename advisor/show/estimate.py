@@ -2,6 +2,7 @@
 
 import csv
 import io
+from decimal import Decimal
 
 from rich.console import Group
 from rich.text import Text
@@ -43,12 +44,12 @@ def screen(estimate, drawn=None):
 
 
 def money(amount):
-    """An amount of money, to the hundredth.
+    """An amount of money, to the hundredth; a price each as it is rounded.
 
-    >>> money(58.0675), money(None)
-    ('58.07', '-')
+    >>> money(58.0675), money(Decimal("4.839")), money(None)
+    ('58.07', '4.839', '-')
     """
-    return "-" if amount is None else f"{amount:.2f}"
+    return "-" if amount is None else str(amount) if isinstance(amount, Decimal) else f"{amount:.2f}"
 
 
 def priced(amount, advice):
@@ -70,7 +71,8 @@ def _answer(estimate):
     price = estimate.prices.prices[0]
     facts = f"{wording.minutes(price.mean)} for the batch, 4 in 5 under {wording.minutes(price.p80)}"
     if price.cost is not None:
-        facts += f"; {priced(price.cost, advice)}, {priced(price.cost_each, advice)} a piece"
+        total, each = price.quoted
+        facts += f"; {priced(total, advice)}, {priced(each, advice)} a piece"
     parts = [
         Text(f"\n{price.method.upper()}", style="bold reverse"),
         Prose(f"{facts}; {_share(price.risk)} of it is risk.", lead="", style="bold"),
@@ -173,8 +175,9 @@ def _cell(price, quantity):
     text = f"{'>' if price.method == quantity.quickest else ''}{_short(price.mean)} ({_short(price.p80)})"
     if price.cost is not None:
         cheapest = "*" if price.method == quantity.cheapest else ""
-        text += f"\n{cheapest}{money(price.cost)}"
-        text += f"\n{money(price.cost_each)} ea" if quantity.pieces > 1 else ""
+        total, each = price.quoted
+        text += f"\n{cheapest}{money(total)}"
+        text += f"\n{money(each)} ea" if quantity.pieces > 1 else ""
     return Text(text, style="bold" if price.method == quantity.recommended else "")
 
 

@@ -23,6 +23,7 @@ from advisor.answer.advice import (
 from advisor.asked.radius_text import MOST
 from advisor.engine import generated
 from advisor.ground.errors import CalloutError, InputError
+from advisor.ground.money import each_of, rounded_once
 from advisor.ground.units import shown
 
 SEARCHED_TO = 10_000  # pieces; a search for break-evens goes that far, or to the largest quantity asked for
@@ -39,10 +40,11 @@ class Price:
 
     tooling, setup, piece: low, likely, high and mean, piece being one arc; correcting, misses, wear: in the whole
     batch; mean: of the batch; p80: what four batches in five stay under; risk: share of the mean that correcting and
-    misses make up; cost: of the batch by its mean; finding: what rules it out first, None where it stands.
+    misses make up; cost: of the batch by its mean, cost_each: of a piece; finding: what rules it out first, None where it stands.
     """
 
     method: str
+    pieces: int
     standing: str
     tooling: dict
     setup: dict
@@ -56,6 +58,15 @@ class Price:
     cost: float | None
     cost_each: float | None
     finding: object
+
+    @property
+    def quoted(self):
+        """The cost of the batch and of one piece as they are told: each rounded so that the pieces times it is the whole
+        [Decimal]; (None, None) where not known."""
+        if self.cost is None:
+            return None, None
+        total = rounded_once(self.cost)
+        return total, each_of(total, self.pieces)
 
 
 class Quantity(NamedTuple):
@@ -195,6 +206,7 @@ def _price(method, advice):
     mean = minutes["batch"]["mean"]
     return Price(
         method=method.name,
+        pieces=advice.callout.quantity,
         standing=method.standing,
         tooling=minutes["tooling"],
         setup=minutes["setup"],
@@ -413,16 +425,12 @@ def sheet(estimate):
             elements = [part[key] for part in (price.tooling, price.setup, price.piece) for key in ELEMENT_KEYS]
             figures = [price.correcting, price.misses, price.wear, price.mean, price.p80]
             row = [callout.text, shop.name, quantity.pieces, callout.places, price.method, price.standing, chosen]
-            row += [*map(_figure, elements + figures), _figure(price.risk), money(price.cost), money(price.cost_each)]
+            row += [*map(_figure, elements + figures), _figure(price.risk)]
+            row += [None if amount is None else float(amount) for amount in price.quoted]
             row.append(shop.currency if price.cost is not None else None)
             row.append(None if quantity.cheapest is None else "yes" if price.method == quantity.cheapest else "no")
             rows.append([*row, price.finding.rule_id if price.finding else None])
     return rows
-
-
-def money(value):
-    """An amount to the hundredth, as it is quoted; None for what is not known."""
-    return None if value is None or not math.isfinite(value) else round(value, 2)
 
 
 def _figure(value):

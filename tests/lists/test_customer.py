@@ -6,6 +6,7 @@ import csv
 import datetime
 import io
 import zipfile
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -75,7 +76,8 @@ def test_the_parts_of_a_price_add_up_as_they_stand(tmp_path):
                 round(float(row[name]) * 100) for name in ("tooling_minutes", "setup_minutes", "pieces_minutes")
             )
             assert parts == round(float(row["minutes"]) * 100)
-            assert float(row["cost_each_EUR"]) == pytest.approx(float(row["cost_EUR"]) / int(row["pieces"]), abs=0.0051)
+            whole, each = Decimal(row["cost_EUR"]), Decimal(row["cost_each_EUR"])
+            assert (each * int(row["pieces"])).quantize(Decimal("0.01")) == whole
 
 
 def test_a_german_list_of_lots(tmp_path):
