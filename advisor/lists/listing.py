@@ -17,7 +17,7 @@ from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, nam
 from advisor.asked.grades import read_material
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
-from advisor.asked.written import read_diameter, read_pieces
+from advisor.asked.written import read_diameter, read_pieces, says_about
 from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
@@ -468,7 +468,9 @@ def assumed(written, read, count):
     titled = numpy.zeros(count, dtype=bool) if given is None else given.holds(lambda cell: cell is not None)
     codes = codes + kinds * titled
     codes = codes + 2 * kinds * _half_balls(written, read, count)
-    found, places = _distinct(codes, most=4 * kinds)
+    pieces = written.get("quantity")
+    codes = codes + 4 * kinds * (0 if pieces is None else pieces.holds(says_about))
+    found, places = _distinct(codes, most=8 * kinds)
     return Coded(places, [_assumed_text(code, open_, kinds) for code in found.tolist()])
 
 
@@ -485,6 +487,7 @@ def _half_balls(written, read, count):
 
 
 def _assumed_text(code, names, kinds):
+    about, code = divmod(code, 4 * kinds)
     half, code = divmod(code, 2 * kinds)
     titled, code = divmod(code, kinds)
     code, source = divmod(code, 3)
@@ -494,6 +497,8 @@ def _assumed_text(code, names, kinds):
     for place, name in enumerate(names):
         if code >> place & 1:
             words.append(ASSUMED[name])
+    if about:
+        words.append("just the quantity that is named")
     return "; ".join(words)
 
 

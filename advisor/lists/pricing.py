@@ -27,7 +27,8 @@ from advisor.asked.callout import KEYS, REQUIRED
 from advisor.asked.sizes import feature
 from advisor.asked.written import read_diameter
 from advisor.engine.columns import decode
-from advisor.ground.errors import CalloutError, InputError, did_you_mean
+from advisor.ground.errors import CalloutError, InputError, ShopError, did_you_mean
+from advisor.ground.folders import rule_tables
 from advisor.ground.money import MOST_DECIMALS, each_of_many
 from advisor.ground.units import show_length, shown
 from advisor.language import expression
@@ -76,8 +77,8 @@ class Order:
     a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
     what it calls a row; header: its column names; columns: what each means (headings.Column); carried: places of those
     that go into the priced list; currency: of the costs, None where rows may differ; by: "minutes" or "cost", what
-    methods are chosen by; titled: names of the defaults that the rows above the heading say; delimiter, newline: of a
-    CSV list.
+    methods are chosen by; titled: names of the defaults that the rows above the heading say; decimal_commas: whether its
+    sizes have commas for decimals; delimiter, newline: of a CSV list.
     """
 
     shop: str
@@ -92,6 +93,7 @@ class Order:
     currency: str | None = None
     by: str = "minutes"
     titled: tuple = ()
+    decimal_commas: bool = False
     delimiter: str = ","
     newline: str = "\n"
 
@@ -155,6 +157,13 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
         currency=currency,
         by=by,
         titled=tuple(titled),
+        decimal_commas=customer.has_decimal_commas(
+            row[place]
+            for place, column in enumerate(columns)
+            if column.name in (*customer.LENGTHS, "radius", *customer.LIMITS)
+            for row in source.sample
+            if place < len(row)
+        ),
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
@@ -605,7 +614,7 @@ class Pricer:
     def __init__(self, order):
         self.order = order
         self.desks = {}
-        self.customer = customer.Reader(order.columns)
+        self.customer = customer.Reader(order.columns, decimal_commas=order.decimal_commas)
 
     def desk(self, name):
         """The desk of a shop; raises ShopError where there is none."""
@@ -767,12 +776,16 @@ class Pricer:
         """What is wrong with a line, for the customer."""
         if not isinstance(problem, InputError):
             return str(problem)
-        keys, header = self.order.keys, self.order.header
-        return "; ".join(
-            f"{str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace('_', ' ')}: "
-            f"{shown(one.value)} {one.problem}".replace(":  ", ": ")
-            for one in problem.each
-        )
+        keys, header, told = self.order.keys, self.order.header, []
+        for one in problem.each:
+            place = str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace("_", " ")
+            if isinstance(one, ShopError):
+                told.append(asked_about("not_here"))
+            elif one.value and _answers(one.field).get("alone"):
+                told.append(f"{place}: {shown(one.value)}. {asked_about(one.field)}")
+            else:
+                told.append(f"{place}: {shown(one.value)} {one.problem}. {asked_about(one.field)}".replace(":  ", ": "))
+        return " ".join(dict.fromkeys(told))
 
     def message(self, problem, line, item=None):
         """An error as it stands in the list: file, row, the customer's own number, column, and what is wrong."""
@@ -806,7 +819,10 @@ class Pricer:
             tally.tightest.append(
                 (float(chance[row]), rows.numbers[row], str(written["radius"][row]), names[done.best[row]])
             )
-        for row, problem in sorted(errors.items()):
+        once = {told[row]: row for row in sorted(errors, reverse=True)}  # however many quantities the line has
+        tally.lines -= len(errors) - len(once)
+        errors = {row: errors[row] for row in sorted(once.values())}
+        for row, problem in errors.items():
             why = problem.field if isinstance(problem, InputError) else "row"
             tally.unread.setdefault(why, [0, None])[0] += 1
             tally.unread[why][1] = tally.unread[why][1] or told[row]
@@ -840,6 +856,16 @@ class Pricer:
         )
         tally.only_here, tally.only_there = lines_among(numbers, here & ~there), lines_among(numbers, there & ~here)
         tally.changed = lines_among(numbers, here & there & (done.best != done.against))
+
+
+def _answers(field):
+    of = rule_tables("customer_questions.toml")["answer"]
+    return of.get(field, of["other"])
+
+
+def asked_about(field):
+    """The question to a customer about what he writes for a field, or about what cannot be made ("not_here")."""
+    return _answers(field)["ask"]
 
 
 def _plain(cell):
@@ -1006,9 +1032,14 @@ def read_list(source, order, *, most=1000):
         found.blank += int(rows.blank.sum())
         if rows.notes is not None:
             found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
+        before = None
         for line in pricer.readings(rows):
-            found.count += 1
-            found.failed += bool(line.problem)
+            again = before is not None and before.line == line.line
+            if again and line.problem and line.problem == before.problem:
+                continue  # it cannot be read, whatever its quantity
+            before = line
+            found.count += not again
+            found.failed += bool(line.problem) and not again
             if len(found.lines) < (most if not line.problem else 2 * most):
                 found.lines.append(line)
     return found

@@ -20,7 +20,6 @@ from advisor.lists import files, pricing
 
 MOST_LINES = 20_000
 LONGEST_WORDS = 80  # of a customer's name or a number of a quote
-NOT_HERE = "we cannot make it as it is drawn; may its tolerance or a size be changed?"
 
 
 class Price(NamedTuple):
@@ -56,7 +55,7 @@ class Try(NamedTuple):
 
 
 class Question(NamedTuple):
-    """Something to ask. key: of rules/customer_questions.toml; ask, taken: sentences; lines: numbers of the lines; total: as they are
+    """Something to ask. key: of [open] in rules/customer_questions.toml; ask, taken: sentences; lines: numbers of the lines; total: as they are
     taken [Decimal]; tries: list of Try."""
 
     key: str
@@ -317,7 +316,7 @@ def _lines(priced, order):
             if one.done.best[place] >= 0:
                 prices = [price_of(one.done.numbers["cost"][place], int(one.done.numbers["pieces"][place]))]
             elif not problem:
-                problem, asked = str(one.done.reason[place]), NOT_HERE
+                problem, asked = str(one.done.reason[place]), pricing.asked_about("not_here")
             if reading.assumed and not reading.problem:
                 numbers = assumed.setdefault(reading.assumed, [])
                 if number not in numbers:
@@ -334,7 +333,7 @@ def _lines(priced, order):
 
 def questions(book, priced):
     """What to ask the customer, most money first: list of Question."""
-    table, totals, found = rule_tables("customer_questions.toml"), priced.totals(), []
+    table, totals, found = rule_tables("customer_questions.toml")["open"], priced.totals(), []
     names = list(materials.materials())
     for key, entry in table.items():
         asked = priced.made & (priced.tolerance_open if key == "general_tolerance" else True) & priced.blank(key)

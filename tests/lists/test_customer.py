@@ -97,6 +97,51 @@ def test_a_dry_run_shows_how_each_line_is_read_and_writes_nothing(tmp_path):
     assert "EUR" not in told and "min " not in told
 
 
+def test_a_line_that_fails_is_told_once_whatever_its_quantities(tmp_path):
+    head = "radius,feature,dia,material,qty"
+    path = lines(head, "R6,fillet,40,unobtainium,10/20/50", "R6,fillet,40,brass,10/20", folder=tmp_path)
+    ran = run("batch", path, "--dry-run")
+    told = " ".join(ran.out.split())
+    assert told.count("unobtainium is not") == 1 and "1 line cannot be read" in told
+    assert "1 of 2 lines can be read" in told
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    told = " ".join(ran.out.split())
+    assert told.count("unobtainium is not") == 1 and "1 line without a price" in told and "2 of 3 lines priced" in told
+
+
+def test_pieces_that_are_not_meant_exactly_are_told(tmp_path):
+    head = "radius,feature,dia,material,qty"
+    path = lines(
+        head, "R6 ±0.1 mm,fillet,40 mm,brass,ca. 20", "R6 ±0.1 mm,fillet,40 mm,brass,min. 10/20", folder=tmp_path
+    )
+    run("batch", path, "-o", tmp_path / "out.csv")
+    rows = rows_of(tmp_path / "out.csv")
+    assert [row["pieces"] for row in rows] == ["20", "10", "20"]
+    assert all("just the quantity that is named" in row["assumed"] for row in rows)
+    path = lines(head, "R6 ±0.1 mm,fillet,40 mm,brass,20 Stk", folder=tmp_path)
+    run("batch", path, "-o", tmp_path / "out.csv", "--replace")
+    assert "quantity" not in rows_of(tmp_path / "out.csv")[0]["assumed"]
+
+
+def test_a_point_parts_thousands_where_commas_mark_decimals(tmp_path):
+    head = "Radius;Merkmal;Durchmesser;Werkstoff;Menge"
+    rows = (
+        "R2,5;Hohlkehle;40;brass;1.000",
+        "R2,5;Hohlkehle;40;brass;1.000/2.500 Stk",
+        "R2,5;Hohlkehle;40;brass;12,000",
+    )
+    run("batch", lines(head, *rows, folder=tmp_path), "-o", tmp_path / "out.csv")
+    with open(tmp_path / "out.csv", encoding="utf-8", newline="") as file:
+        found = list(csv.DictReader(file, delimiter=";"))
+    assert [row["pieces"] for row in found] == ["1000", "1000", "2500", ""]
+    assert (
+        "12,000 is 12 where a comma marks decimals, as in this list's sizes, and 12000 elsewhere" in found[3]["error"]
+    )
+    path = lines(head, "R3;Hohlkehle;40;brass;1.000", folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv", "--replace")
+    assert "1.000 is 1000 where a point parts thousands" in " ".join(ran.out.split())
+
+
 # ---- headings
 
 

@@ -96,6 +96,23 @@ def test_questions_go_by_the_money_that_hangs_on_them(tmp_path):
     assert told.startswith("2 lines do not say: ") and f"as ±0.05 mm {tolerance.tries[-1].total:,.2f} EUR" in told
 
 
+def test_a_line_that_cannot_be_read_is_asked_about_in_words_for_the_customer(tmp_path):
+    path = lines(
+        tmp_path,
+        "1,R6,fillet,40,unobtainium,10/20", "2,R60,rounded corner,40,brass,1", "3,R6,fillet,900,brass,1", "4,,fillet,40,brass,1", "5,R6,blah,40,brass,1",
+        "6,R6,fillet,40,brass,1.000",
+    )  # fmt: skip
+    found = quoted(path)
+    asked = [line.asked for line in found.lines]
+    assert asked[0] == "Material: unobtainium. Of which material is it, by its standard or a usual name?"
+    assert asked[1].startswith("Radius: R60 is more than 20 mm, half the diameter. What is the radius")
+    assert asked[2].startswith("We cannot make it") and asked[3].startswith("Radius: is missing. What is the radius")
+    assert asked[4].startswith("Feature: blah. Is it a rounded corner, a fillet")
+    assert "How many pieces" in asked[5] and "1000" in asked[5]
+    for told in asked:
+        assert not any(word in told for word in ("table", "known here", "lathe", "shop", "turn-radius"))
+
+
 def test_what_the_user_says_is_no_question(tmp_path):
     path = lines(tmp_path, "2,R6,fillet,40,,12")
     assert {question.key for question in quoted(path, material="brass", general_tolerance="±0.1").questions} == set()
