@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor.asked import trade_words
-from advisor.asked.callout import KEYS, word_of
+from advisor.asked.callout import KEYS, names_ball, word_of
 from advisor.asked.radius_text import read_radius
 from advisor.asked.written import read_pieces, says_about, with_thousands
 from advisor.ground.errors import CalloutError, InputError
@@ -180,7 +180,7 @@ class Reader:
         said = described_shape(cell)
         if said is None:
             return None if self.described else cell
-        return trade_words.tables()["cells"]["shape"][said][0]
+        return _ball_word(cell, said) or trade_words.tables()["cells"]["shape"][said][0]
 
     @staticmethod
     def _says_both(column):
@@ -330,18 +330,42 @@ def described_shape(cell):
 
     >>> described_shape("Knob, outside corner radius"), described_shape("Hex nut M12"), described_shape("Gorge")
     ('convex corner', None, 'concave outside diameter')
+    >>> described_shape("Lever ball Ø40 mm, brass"), described_shape("Ball screw"), described_shape("Kugel für Hebel")
+    ('convex end', None, 'convex end')
     """
     text, words = trade_words.bare(str(cell or "")), trade_words.cells("shape")
     if text in words:
         return words[text]
     for word in sorted(trade_words.listed("part_names"), key=len, reverse=True):
-        if f" {word} " not in f" {text} ":
+        if f" {word} " not in f" {text} " or _is_the_part(word, cell):
             continue
         longer = any(word in other and word != other and f" {other} " in f" {text} " for other in words)
         if not longer:
             text = f" {text} ".replace(f" {word} ", " | ").strip()
     found = _shape_of(text)
     return " ".join(found) if found else None
+
+
+def _ball_word(cell, said):
+    """The word of a description that says a ball, for what is told of one; None where it says another shape."""
+    words = trade_words.bare(str(cell)).split()
+    return next((word for word in words if names_ball(word) and trade_words.cells("shape").get(word) == said), None)
+
+
+def _is_the_part(word, cell):
+    """Whether a word of a description is what the part is: it stands last or first, by its language, among the words of its
+    clause."""
+    for key, place in (("last", -1), ("first", 0)):
+        if word in trade_words.listed("part_names", key):
+            for clause in re.split("[,;:()]", cell):
+                words = [one for one in trade_words.bare(clause).split() if one.isalpha() and not _beside_a_size(one)]
+                if words and words[place] == word:
+                    return True
+    return False
+
+
+def _beside_a_size(word):
+    return word in trade_words.units() or "diameter" in trade_words.headings().get(word, ())
 
 
 def form_and_location(form, location, shape):

@@ -109,6 +109,22 @@ def test_a_line_that_fails_is_told_once_whatever_its_quantities(tmp_path):
     assert told.count("unobtainium is not") == 1 and "1 line without a price" in told and "2 of 3 lines priced" in told
 
 
+@pytest.mark.parametrize(
+    ("description", "ball"),
+    [
+        ("Kugel", True), ("Kugel Ø40 für Hebel", True), ("ball", True), ("Lever ball, brass", True), ("Ball 40 mm dia", True), ("Boule de manoeuvre", True),
+        ("Bola de palanca Ø 40", True), ("Ball screw", False), ("Kugellager", False), ("Válvula de bola", False), ("Steel ball bearing", False),
+    ],
+)  # fmt: skip
+def test_a_ball_in_a_description_is_a_shape_and_told_to_be_half(tmp_path, description, ball):
+    head, row = "Description,Radius,Dia,Qty", f'"{description}",R20 ±0.2 mm,40 mm,1'
+    path = lines(head, row, '"Dome",R20 ±0.2 mm,40 mm,1', folder=tmp_path)
+    run("batch", path, "-o", tmp_path / "out.csv")
+    found = rows_of(tmp_path / "out.csv")
+    assert bool(found[0]["method"]) == ball and ("half the ball only" in found[0]["assumed"]) == ball
+    assert found[1]["method"] and "half the ball only" not in found[1]["assumed"]
+
+
 def test_pieces_that_are_not_meant_exactly_are_told(tmp_path):
     head = "radius,feature,dia,material,qty"
     path = lines(
