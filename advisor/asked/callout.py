@@ -107,7 +107,6 @@ LENGTHS = (
     "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
     "length", "rim", "bore", "stickout",
 )  # fmt: skip
-LARGEST_FILE = 1_000_000  # bytes
 
 
 class Assumed(NamedTuple):
@@ -804,7 +803,7 @@ def _load(path, name):
             raise refuse("is not there")
         if not path.is_file():
             raise refuse("is a folder" if path.is_dir() else "is not a file")
-        content = strangers.content(path, LARGEST_FILE)
+        content = strangers.content(path)
     except strangers.Unreadable as problem:
         large = isinstance(problem, strangers.TooLarge)
         fix = "Give a case file; those are a page long." if large else "Check its path and who may read it."

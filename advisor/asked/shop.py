@@ -883,7 +883,7 @@ def _read(path, folder, seen):
         parent = _find(_text(like, place.key("like")), folder, path.parent)
         _, inherited, source.like = _read(parent, folder, (*seen, path.resolve()))
         source.units = source.units or source.like.units
-        tables = _merged(_without(inherited, without, place.key("without")), tables)
+        tables = merged(_without(inherited, without, place.key("without")), tables)
     elif without is not None:
         fix = 'Say from which shop, like = "training-shop".'
         raise ShopError(place.key("without"), "", "stands without like", fix)
@@ -935,12 +935,12 @@ def _drop(tables, path):
     return any([_drop(one, rest) for one in inside if isinstance(one, dict)])
 
 
-def _merged(base, own):
+def merged(base, own):
     """Tables of base with those of own laid over them; tables are merged, everything else replaced."""
     merged = dict(base)
     for key, value in own.items():
         both_tables = isinstance(value, dict) and isinstance(base.get(key), dict)
-        merged[key] = _merged(base[key], value) if both_tables else value
+        merged[key] = merged(base[key], value) if both_tables else value
     return merged
 
 

@@ -262,7 +262,7 @@ class Rows:
     strays: dict
     blank: numpy.ndarray
     own: object
-    notes: numpy.ndarray | None = None
+    notes: numpy.ndarray
 
     @classmethod
     def of(cls, columns, numbers, strays, order):
@@ -276,9 +276,10 @@ class Rows:
         notes = _notes(columns, keyed, blank, order)
         return cls(numbers, keyed, {row: why for row, why in strays.items() if not notes[row]}, blank, columns, notes)
 
-    def left(self, row):
-        """Whether a row is left alone: it is a note."""
-        return self.notes is not None and bool(self.notes[row])
+    @property
+    def away(self):
+        """Rows that are no line to price: empty ones and notes [n]."""
+        return self.blank | self.notes
 
     def take(self, rows):
         """The block with some of its rows, each as often as it is named."""
@@ -294,7 +295,7 @@ class Rows:
             {line: self.strays[row] for line, row in enumerate(rows) if row in self.strays},
             self.blank[rows],
             own,
-            None if self.notes is None else self.notes[rows],
+            self.notes[rows],
         )
 
 
@@ -598,13 +599,12 @@ def _lengths(mm, inch):
 
 class Answered(NamedTuple):
     """Lines and their answers. rows: Rows, one for each quantity; written: name of KEYS -> Coded; errors: line -> what is
-    wrong; items: the customer's own numbers or None; away: lines that are none to price [n]; done: _Done."""
+    wrong; items: the customer's own numbers or None; done: _Done."""
 
     rows: Rows
     written: dict
     errors: dict
     items: Coded | None
-    away: numpy.ndarray
     done: object
 
 
@@ -632,22 +632,22 @@ class Pricer:
             column = written.get(key)
             said = [text] if column is None else [text if cell is None else cell for cell in column.distinct]
             written[key] = Coded(numpy.zeros(count, dtype=numpy.int8) if column is None else column.codes, said)
-        errors = {line: problem for line, problem in found.errors.items() if not (rows.blank[line] or rows.left(line))}
+        away = rows.away
+        errors = {line: problem for line, problem in found.errors.items() if not away[line]}
         return rows, written, errors | rows.strays, found.item
 
     def answered(self, rows):
         """Rows with their answers -> Answered."""
         rows, written, errors, items = self.lines(rows)
         done = _Done(len(rows.numbers), self.order.against is not None)
-        away = rows.blank if rows.notes is None else rows.blank | rows.notes
-        for name, members in self._by_shop(written.get("shop"), away, errors):
+        for name, members in self._by_shop(written.get("shop"), rows.away, errors):
             self._price_in(name, members, written, len(rows.numbers), done, errors)
-        return Answered(rows, written, errors, items, away, done)
+        return Answered(rows, written, errors, items, done)
 
     def price(self, rows):
         """Rows priced -> (Rows, one for each quantity; name of a result column -> Coded texts, list of texts or array of
         numbers; Tally)."""
-        rows, written, errors, items, _, done = self.answered(rows)
+        rows, written, errors, items, done = self.answered(rows)
         told = {
             line: self.message(problem, rows.numbers[line], items and items[line]) for line, problem in errors.items()
         }
@@ -720,9 +720,8 @@ class Pricer:
 
     def _readings(self, rows, written, errors, items):
         count = len(rows.numbers)
-        away = rows.blank if rows.notes is None else rows.blank | rows.notes
         found = [None] * count
-        for name, members in self._by_shop(written.get("shop"), away, errors):
+        for name, members in self._by_shop(written.get("shop"), rows.away, errors):
             part = {key: column.take(members) for key, column in written.items()}
             read = self.desk(name).reader.read(part, len(members))
             assumed = listing.assumed(part, read, len(members))
@@ -732,7 +731,7 @@ class Pricer:
                 else:
                     found[row] = _reading(read, place, part, assumed[place])
         listed = []
-        for row in numpy.flatnonzero(~away).tolist():
+        for row in numpy.flatnonzero(~rows.away).tolist():
             problem = errors.get(row)
             item = "" if items is None or items[row] is None else _plain(items[row])
             told = "" if problem is None else self.message(problem, "").partition(f"{self.order.row} ")[2].lstrip(", :")
@@ -802,8 +801,8 @@ class Pricer:
 
     def _tally(self, done, errors, told, rows, written, items):
         made, names = done.best >= 0, method_names()
-        notes = numpy.flatnonzero(rows.notes) if rows.notes is not None else ()
-        tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), notes=len(notes))
+        blank, notes = int(rows.blank.sum()), int(rows.notes.sum())
+        tally = Tally(lines=len(made), priced=int(made.sum()), blank=blank, notes=notes)
         tally.currencies = done.currencies
         minutes, cost = (rounded(name, done.numbers[name]) for name in ("minutes", "cost"))
         both = smallest_and_largest(rows.numbers, done.numbers["pieces"], made)
@@ -1030,8 +1029,7 @@ def read_list(source, order, *, most=1000):
     for block in source.blocks():
         rows = source.kind.rows(block, order)
         found.blank += int(rows.blank.sum())
-        if rows.notes is not None:
-            found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
+        found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
         before = None
         for line in pricer.readings(rows):
             again = before is not None and before.line == line.line

@@ -195,7 +195,7 @@ class Priced:
         self.best = _joined(one.done.best for one in answered)
         self.made = self.best >= 0
         self.number = _joined(numpy.asarray(one.rows.numbers) for one in answered)
-        self.away = _joined(one.away for one in answered)
+        self.away = _joined(one.rows.away for one in answered)
         self.material = _joined(one.done.material for one in answered)
         self.tolerance_open = _joined(one.done.tolerance_open for one in answered)
 
@@ -268,7 +268,7 @@ def remarks(priced, order):
         cells = files.carried(one.rows, order)
         for row, number in enumerate(one.rows.numbers):
             number, item = int(number), "" if one.items is None else shown(one.items[row] or "", 40)
-            if one.rows.left(row):
+            if one.rows.notes[row]:
                 written = [pricing.as_written(column[row]) for column in cells]
                 text = " ".join(shown(cell, 200) for cell in written if cell is not None)
                 again = any(
@@ -310,7 +310,7 @@ def _lines(priced, order):
     found, assumed = {}, {}
     for one, rows in zip(priced.answered, (one.rows for one in priced.answered), strict=True):
         readings, parts, own = iter(priced.pricer.read_again(one)), _parts(one, order), one.rows.keyed.get("material")
-        for place in numpy.flatnonzero(~one.away).tolist():
+        for place in numpy.flatnonzero(~one.rows.away).tolist():
             reading, number = next(readings), int(rows.numbers[place])
             prices, problem, asked = [], reading.problem, reading.asked
             if one.done.best[place] >= 0:
