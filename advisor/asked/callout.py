@@ -285,9 +285,9 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
 
 
 @functools.lru_cache(maxsize=1)
-def ball_words():
-    """What names a whole ball: set of words in small letters."""
-    return frozenset(rule_tables("callouts.toml")["ball"]["written"])
+def _ball():
+    words = "|".join(map(re.escape, rule_tables("callouts.toml")["ball"]["written"]))
+    return re.compile(rf"(?i)(?<![^\W\d_])(?:{words})(?![^\W\d_])")
 
 
 def names_ball(text):
@@ -296,7 +296,7 @@ def names_ball(text):
     >>> names_ball("Ball"), names_ball("dome"), names_ball(None)
     (True, False, False)
     """
-    return isinstance(text, str) and not ball_words().isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
+    return isinstance(text, str) and _ball().search(text) is not None
 
 
 def _half_ball(given, radius, form, location, sizes):

@@ -407,6 +407,10 @@ def decimals(number):
 
 # ---- which unit a size without one is in
 
+_PLAIN = re.compile(
+    r"(R ?)?([0-9]{1,6}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})(?(1)(?: ?± ?(?:[0-9]{1,6}(?:\.[0-9]{1,6})?|\.[0-9]{1,6}))?)(?: (mm|in))?"
+)
+
 
 def evidence(text, *, radius=False):
     """What a size tells of the drawing's unit: bits MM and INCH for a unit, and how a bare number is written; LARGE
@@ -415,13 +419,16 @@ def evidence(text, *, radius=False):
     A point without a nought before it and a fraction are how inch drawings write (asme-y14-5: no zero before the
     point of an inch size, one before that of a millimetre size). 0 where nothing can be read.
     """
+    plain = _PLAIN.fullmatch(text) if isinstance(text, str) else None
     try:
-        if radius:
+        if plain and bool(plain[1]) == radius:  # most sizes of a long list: the same, and quicker
+            number, unit = plain[2], plain[3] or ""
+        elif radius:
             written = parse(text)
             number, unit = (written.size.number if written.size else None), written.unit
         else:
             number, unit = _length(text)
-        size = 0 if number is None else number_value(number)
+        size = 0 if number is None else float(number) if plain else number_value(number)
     except Unreadable:
         return 0
     if unit:
