@@ -937,11 +937,11 @@ def _drop(tables, path):
 
 def merged(base, own):
     """Tables of base with those of own laid over them; tables are merged, everything else replaced."""
-    merged = dict(base)
+    made = dict(base)
     for key, value in own.items():
         both_tables = isinstance(value, dict) and isinstance(base.get(key), dict)
-        merged[key] = merged(base[key], value) if both_tables else value
-    return merged
+        made[key] = merged(base[key], value) if both_tables else value
+    return made
 
 
 def _load(path, file):
