@@ -644,7 +644,7 @@ def _answered(now, talk, shop, jobs, options):
     from advisor.show import onescreen
 
     advice = advise(now.callout, shop, records=jobs)
-    show(screens.settled(now, minutes_too=options.minutes))
+    show(screens.settled(now, talk, minutes_too=options.minutes))
     say("")
     show(onescreen.screen(advice))
     say(f"\nThe same again:\n  {screens.command(talk)}")

@@ -534,7 +534,7 @@ def others(callout, name):
     of = getattr(callout, table["of"]) if "of" in table else value
     found = table.get("values") or [of * times for times in table.get("times", ()) if of]
     if name == "hardness":  # as far as the material is turned at
-        low, high = materials.find_material(callout.material)["hardness_range"]
+        low, high = materials.tried_hardness(materials.find_material(callout.material))
         found = [clipped for hardness in found if (clipped := min(max(hardness, low), high)) != value]
     if name == "stickout":
         least = (callout.from_end or 0.0) + (callout.width or callout.radius)

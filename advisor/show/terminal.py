@@ -50,7 +50,7 @@ def _answer(advice):
     best = advice.best
     if best is None:
         return Group(asked(advice), Text("\nNO METHOD STANDS", style="bold reverse"), *records.notice_lines(advice))
-    clear = "" if advice.close_call else " No close call." if advice.ranked[1].rank else " Nothing else stands."
+    clear = "" if advice.close_call else f" {_clear(advice)}"
     first, second = wording.headline(best, advice)
     return Group(
         asked(advice),
@@ -59,6 +59,17 @@ def _answer(advice):
         Prose(f"{second}{clear}", lead="", style="bold"),
         *records.notice_lines(advice),
     )
+
+
+def _clear(advice):
+    """What is said where the next method is not near: that, or in how many ways the choice would be the same where
+    something that nobody stated can turn it."""
+    if any(turns for _, turns in advice.assumed):
+        from advisor.study import interview
+
+        share = wording.chance(interview.agreed(advice))
+        return f"The choice in {share} ways in which what nobody stated may lie."
+    return "No close call." if advice.ranked[1].rank else "Nothing else stands."
 
 
 def said(row):
