@@ -1,4 +1,4 @@
-"""Sketches of what is hard to picture: how the swung compound and the radius rod make an arc. Seen from above, the headstock
+"""Sketches of what is hard to picture: how the form tool, the swung compound and the radius rod make an arc. Seen from above, the headstock
 to the left and the operator below; sizes chosen to be seen well, for no callout.
 """
 
@@ -13,6 +13,8 @@ ROOM = (150.0, 105.0)  # mm of paper
 # The dome that the compound turns, and the hollow that the rod turns [mm].
 DOME, DOME_DIAMETER = 34.0, 48.0
 HOLLOW, HOLLOW_DIAMETER, NOSE = 80.0, 50.0, 4.0
+# The corner that the form tool rounds, and how far its edge runs out on each side [mm].
+ROUND, ROUND_DIAMETER, RUN_OUT = 20.0, 70.0, 5.0
 
 
 def sketch(name, *, room=ROOM):
@@ -22,6 +24,33 @@ def sketch(name, *, room=ROOM):
     make, title = SKETCHES[name]
     whole = (room[0], room[1] - TITLE_ROOM)
     return arranged([(fitted(lambda scale: View(tuple(make())), room=whole), title)], room=room)
+
+
+def _form_tool():
+    """Form tool at its full depth on a rounded corner, and drawn back from it."""
+    half = ROUND_DIAMETER / 2
+    centre = (-ROUND, ROUND - half)
+    edge = [polar(centre, ROUND, angle) for angle in range(-90, 1, 3)]
+    left, right, low = -ROUND - RUN_OUT, 8.0, -half - 62.0
+    tool = [(left, -half), *edge, (0.0, centre[1] + RUN_OUT), (right, centre[1] + RUN_OUT), (right, low), (left, low)]
+    back = -26.0
+    return [
+        Line(((-95.0, half), (0.0, half), (0.0, centre[1])), "outline"),
+        Line(((-95.0, -half), (centre[0], -half)), "outline"),
+        Line(((-95.0, half), (-95.0, -half)), "thin"),
+        Line(((-104.0, 0.0), (20.0, 0.0)), "centre"),
+        Note((-70.0, half), "work"),
+        Line(tuple((x, y + back) for x, y in tool), "phantom", closed=True),
+        Line(tuple(tool), "outline", closed=True, fill="light"),
+        Arc(centre, ROUND, -90, 90, "heavy"),
+        Line((centre, polar(centre, ROUND, -45)), "thin"),
+        Note(polar(centre, ROUND * 0.5, -45), "R"),
+        Note(polar(centre, ROUND, -62), "edge, ground to R: all of it cuts at once"),
+        Note((left + RUN_OUT / 2, -half), "run-out"),
+        Note((left, low + 12.0), "form tool, square to the work"),
+        Arrow((right + 14.0, low - 4.0), (right + 14.0, low + 22.0)),
+        Note((right + 14.0, low + 9.0), "cross slide fed straight in"),
+    ]
 
 
 def _turned(points, centre, angle):
@@ -114,6 +143,7 @@ def _radius_rod():
 
 
 SKETCHES = {
+    "form tool": (_form_tool, "FORM TOOL, FROM ABOVE, A ROUNDED CORNER"),
     "swung compound": (_swung_compound, "SWUNG COMPOUND, FROM ABOVE, A DOME"),
     "radius rod": (_radius_rod, "RADIUS ROD, FROM ABOVE, A HOLLOW"),
 }

@@ -8,7 +8,7 @@ from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
 from advisor.show.blocks import indented, paragraph
 
-DRAWN = ("swung compound", "radius rod")
+DRAWN = ("form tool", "swung compound", "radius rod")
 
 
 def page(text):
@@ -37,7 +37,7 @@ def drawn(text, ending):
     term = glossary.find("" if text is None else text)
     picture = sketches.sketch(term.name)
     if picture is None:
-        fix = f"Drawn are {' and '.join(DRAWN)}."
+        fix = f"Drawn are {', '.join(DRAWN)}."
         raise CalloutError("--output", term.name, "has no drawn sketch", fix)
     return typeset.typeset(typeset.page_of_picture(picture), ending)
 
