@@ -705,7 +705,7 @@ class _Round:
         from advisor.study import practise
 
         advice = practise.advice_on(exercise)
-        show(screens.exercise(number, count, exercise, advice))
+        show(screens.exercise(number, count, advice))
         said = self.ask(practise.read_choice)
         if said is None:
             return False
@@ -715,7 +715,7 @@ class _Round:
             self.keep(practise.scored(self.score, exercise, judged))
             show(screens.result(exercise, advice, choice, judged, reason))
         else:
-            show(screens.passed(exercise, advice))
+            show(screens.passed(advice))
         name = practise.setting(exercise, advice) if practise.asks_number(number, self.score) else None
         if name is None:
             return True

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from advisor.answer.advice import choice, stated, with_tolerance
 from advisor.asked.sizes import CLEARANCE
+from advisor.ground.by_rule import at_most
 from advisor.ground.units import INCH
 
 Rescue = namedtuple("Rescue", "name value method")
@@ -50,26 +51,13 @@ def _shorter(advice):
     least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
     stickout = callout.stickout * SHORTER
     while stickout >= least:
-        can_be_set = settable(stickout, callout.units)
+        can_be_set = at_most(stickout, callout.units)
         can_be_set = can_be_set if can_be_set >= least else stickout
         rescue = _tried(advice, "stickout", can_be_set, replace(callout, stickout=can_be_set))
         if rescue:
             return rescue
         stickout *= SHORTER
     return None
-
-
-def settable(mm, units):
-    """A greatest length, rounded down to what is set by a rule: never more than it was.
-
-    mm, and what is returned: lengths [mm]; units: of the drawing.
-
-    >>> settable(72.506, "mm"), settable(7.09, "mm"), settable(7.0, "mm"), round(settable(7.35, "inch") / INCH, 4)
-    (72.0, 7.0, 7.0, 0.28)
-    """
-    fine, coarse, turn = (0.1, 1.0, 25.0) if units == "mm" else (0.01 * INCH, 0.05 * INCH, INCH)
-    grid = fine if mm < turn else coarse
-    return round(math.floor(round(mm / grid, 6)) * grid, 9)
 
 
 def _wider(advice):

@@ -6,6 +6,7 @@ import re
 from advisor.asked.callout import LENGTHS
 from advisor.formulas.numeric import SAME_LENGTH
 from advisor.ground import dials
+from advisor.ground.by_rule import at_least
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
 
@@ -194,21 +195,6 @@ def swing(degrees):
     '23.6°'
     """
     return f"{number(degrees, 1)}°"
-
-
-def at_least(mm, units):
-    """A least length, rounded up to what is set by a rule: never less than it was.
-
-    mm, and what is returned: lengths [mm]; units: of the drawing.
-
-    >>> at_least(97.45, "mm"), at_least(7.02, "mm"), at_least(7.0, "mm"), round(at_least(7.35, "inch") / INCH, 4)
-    (98.0, 7.1, 7.0, 0.29)
-    """
-    if not math.isfinite(mm):
-        return mm
-    fine, coarse, turn = (0.1, 1.0, 25.0) if units == "mm" else (0.01 * INCH, 0.05 * INCH, INCH)
-    grid = fine if mm < turn else coarse
-    return round(math.ceil(round(mm / grid, 6)) * grid, 9)
 
 
 def about(mm, units):
@@ -520,6 +506,7 @@ def against(method, advice):
 
 
 BY_COST = "Chosen by cost."
+NOTHING_PROVES = "Nothing in this shop proves it."
 # By what methods are chosen by, or compared in beside it.
 WORSE = {"minutes": "longer", "cost": "dearer"}
 BETTER = {"minutes": "quicker", "cost": "cheaper"}
@@ -626,6 +613,11 @@ def assumption(entry, advice):
     if entry.name == "from_end":
         value += " (to compare by; nothing is set by it)"
     return entry.name.replace("_", " "), value, entry.origin
+
+
+def assumed(advice):
+    """What nobody stated and would matter, as assumption() gives it: list."""
+    return [assumption(entry, advice) for entry, turns in advice.assumed if turns or entry.name == "from_end"]
 
 
 def fact_value(name, value, units):

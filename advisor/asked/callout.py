@@ -404,7 +404,7 @@ _MATERIAL_AND_HARDNESS = re.compile(
 )
 UNIT_ORIGINS = {
     "shop": "your shop's unit",
-    "elsewhere": "the unit that is written elsewhere in the callout",
+    "elsewhere": "the unit of the other sizes",
     "mm writing": "a nought before the point, or a decimal comma, as drawings in mm write",
     "inch writing": "a fraction, or a point without a nought before it, as inch drawings write",
     "none": "no unit is stated for the drawing",

@@ -5,9 +5,9 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
-from advisor.ground.folders import rule_tables
 from advisor.show import records, rows, terminal
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph, put
+from advisor.show.set_order import in_order, kind, orders
 from advisor.study import changes
 
 LINES = 39  # of the forty one is left for the next command
@@ -149,27 +149,6 @@ def _answer(method, advice):
 # ---- the numbers
 
 
-def _orders():
-    """Of each method the labels of its numbers, in the order in which they are set, and those that may be left out."""
-    return rule_tables("screen.toml")
-
-
-def in_order(method, advice):
-    """The rows of a method's setup in the order in which they are set; one that screen.toml does not know stays after the
-    row that it follows."""
-    places = {label: place for place, label in enumerate(_orders()[method.name]["order"])}
-    found, place = [], -1
-    for number, row in enumerate(rows.setup_rows(method, advice)):
-        place = places.get(kind(row), place)
-        found.append((place, number, row))
-    return [row for _, _, row in sorted(found, key=lambda one: one[:2])]
-
-
-def kind(row):
-    """The label by which screen.toml knows a row: a layout line is one of several."""
-    return rows.LINE.partition(":")[0] if row.label.startswith(rows.LINE) else row.label
-
-
 class _Set(Part):
     """The numbers to set, which shed the rows that matter least, and the table of an edge or a step-off; those of a method
     that only comes nearest may go altogether."""
@@ -180,7 +159,7 @@ class _Set(Part):
         self.table = rows.table_rows(method, advice)
         self.words, self.at = str, 0
         there = {kind(row) for row in self.rows}
-        listed = [label for label in _orders()[method.name]["aside"] if label in there]
+        listed = [label for label in orders()[method.name]["aside"] if label in there]
         self.shed = [(10 + n, label, label.lower()) for n, label in enumerate(listed)]
         if self.table:
             # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
@@ -238,7 +217,7 @@ def _prove(method, advice):
                 name="another way to prove it" if n else "what proves it",
             )
         )
-    return parts or [_labelled("Prove", "Nothing in this shop proves it.")]
+    return parts or [_labelled("Prove", wording.NOTHING_PROVES)]
 
 
 class _Care(Part):
@@ -310,9 +289,7 @@ def _way_out(advice):
 
 
 def _assumed(advice):
-    told = [
-        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
-    ]
+    told = wording.assumed(advice)
     if not told:
         return Part(("", None, None))
     listed = ", ".join(f"{name} {value}" for name, value, _ in told)

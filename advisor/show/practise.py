@@ -24,7 +24,7 @@ def help_text():
     return Group(*(Text(f"  {line}") for line in HELP))
 
 
-def exercise(number, count, one, advice):
+def exercise(number, count, advice):
     """The callout, and what may be chosen."""
     names = [*practise.method_names(), practise.NOTHING]
     made = grid({"justify": "right"}, {})
@@ -83,7 +83,7 @@ def _would_help(advice):
     ]
 
 
-def passed(one, advice):
+def passed(advice):
     """The answer where nobody chose."""
     told = Text(f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}.", style="bold")
     return Group(
@@ -130,7 +130,7 @@ def reasons(advice, choice, judged):
     return told
 
 
-def beside(judged, advice):
+def beside(judged):
     """The two methods side by side: headings and rows of words."""
     found, lines = judged.comparison, []
     for method in (found.ours, found.theirs):
@@ -151,7 +151,7 @@ def beside(judged, advice):
 
 
 def _beside(judged, advice):
-    heads, lines = beside(judged, advice)
+    heads, lines = beside(judged)
     made = table(*((head, "left" if head in ("", "in tolerance") else "right") for head in heads))
     for line in lines:
         made.add_row(*line)

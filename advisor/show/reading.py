@@ -7,7 +7,7 @@ from advisor.ground.units import show_length
 
 _REASONS = {
     "shop": "your shop's unit",
-    "elsewhere": "the unit that is written elsewhere",
+    "elsewhere": "like the other sizes",
     "inch writing": "as inch drawings write it",
     "mm writing": "as drawings in mm write it",
     "none": "since no unit is stated",

@@ -369,9 +369,7 @@ FIRST_PIECE = {
 
 def _assumed(advice):
     """What nobody stated and would matter, in one line."""
-    told = [
-        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
-    ]
+    told = wording.assumed(advice)
     return ", ".join(f"{name} {shown}" for name, shown, _ in told)
 
 

@@ -6,6 +6,7 @@ from rich.text import Text
 from advisor.answer import wording
 from advisor.show import records, rows
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, bullets, head, numbered, paragraph
+from advisor.show.set_order import in_order
 from advisor.study import changes
 
 
@@ -78,7 +79,7 @@ def said(row):
 
 
 def _setup(method, advice):
-    return Columns([said(row) for row in rows.setup_rows(method, advice)], styles=("", "bold"))
+    return Columns([said(row) for row in in_order(method, advice)], styles=("", "bold"))
 
 
 def table_of(found):
@@ -90,7 +91,9 @@ def table_of(found):
 
 
 def _proof(advice):
-    return Columns(rows.check_lines(advice.shown, advice))
+    method = advice.shown
+    told = [] if any(check["use"] in ("proves", "compares") for check in method.checks) else [wording.NOTHING_PROVES]
+    return Group(*map(paragraph, told), Columns(rows.check_lines(method, advice)))
 
 
 def _advice_of(method, advice):

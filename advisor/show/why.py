@@ -560,7 +560,7 @@ def _any_of(flips, advice):
 
 
 def _fact(name, value, advice):
-    return wording.fact_value(name, value, advice.callout.units).split(" (")[0]
+    return _shown(name, value, advice).split(" (")[0]
 
 
 def _field(name, advice):
@@ -568,13 +568,7 @@ def _field(name, advice):
 
 
 def _shown(name, value, advice):
-    if name in FIELD_UNITS and not isinstance(value, str):
-        return (
-            derive.amount(value, FIELD_UNITS[name], advice)
-            if FIELD_UNITS[name] == "mm"
-            else f"{wording.number(value, 0)} HB"
-        )
-    return wording.number(value, 0) if isinstance(value, (int, float)) else str(value)
+    return wording.fact_value(name, value, advice.callout.units)
 
 
 def flip_text(point, advice):

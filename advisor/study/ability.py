@@ -79,7 +79,7 @@ def ability(shop):
             reaches |= {(name, form, location): reach for name, reach in zip(methods, found, strict=True) if reach}
             for name, tolerances in zip(methods, tried.finest(TRIED[shop.units]), strict=True):
                 finest[name] = numpy.fmin(finest[name], tolerances).tolist()
-    return Ability(shop, methods, reaches, TRIED[shop.units], finest, *_helps(shop, rules))
+    return Ability(shop, methods, reaches, TRIED[shop.units], finest, *_helps(shop))
 
 
 class _Tried:
@@ -174,7 +174,7 @@ def _callout(shop, form, location, radius, tolerance, **more):
     return callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
 
 
-def _helps(shop, rules):
+def _helps(shop):
     """Callouts tried, how many stand, and what the shop lacks that would make or quicken most of them."""
     tried, stand, found = 0, 0, {}
     for form in FORMS:

@@ -29,6 +29,7 @@ from advisor.asked import materials, radius_text, sizes
 from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
+from advisor.ground.by_rule import grid
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
 
@@ -240,10 +241,13 @@ def _by_lathe(advice, fields, possible):
 
 
 def steps(advice, name):
-    """Step of the grid on which a field is tried, and the last digit that a screen shows of it, in internal units."""
+    """Step of the grid on which a field is tried, and the last digit to which it is written or set, in internal units."""
+    if name == "stickout":
+        step = grid(advice.callout.stickout, advice.callout.units)
+        return step, step
     inch = advice.callout.units == "inch"
     fine = (INCH / 10_000 if inch else 0.001) if name in callouts.LENGTHS else 1
-    coarse = {"radius": 10, "tolerance": 1, "width": 10, "diameter": 100, "stickout": 100}.get(name, 1) * fine
+    coarse = {"radius": 10, "tolerance": 1, "width": 10, "diameter": 100}.get(name, 1) * fine
     return coarse, fine
 
 

@@ -259,14 +259,18 @@ def trial(callout, shop, rules, completions, count, *, by="minutes"):
 
 def agreed(advice):
     """In which share of the ways in which what nobody stated may lie the recommended method of an Advice is the choice."""
-    facts = open_facts(advice.callout)
-    if not facts:
-        return 1.0
-    completions, _ = drawn(facts, DRAWN, numpy.random.default_rng(0))
-    found = choices(trial(advice.callout, advice.shop, advice.rules, completions, DRAWN, by=advice.by))
     names = [method["name"] for method in advice.rules.methods]
     own = names.index(advice.recommended) if advice.recommended else NO_METHOD
-    return _agreed(found, own)
+    return _at_large(advice.callout, advice.shop, advice.rules, own, by=advice.by)
+
+
+def _at_large(callout, shop, rules, own, *, by="minutes", seed=0):
+    """The share of the completions of all that nobody stated, the same as an outlook starts with, in which a choice holds."""
+    facts, count = open_facts(callout), BASES - 1 + DRAWN
+    if not facts:
+        return 1.0
+    completions, _ = drawn(facts, count, numpy.random.default_rng(seed))
+    return _agreed(choices(trial(callout, shop, rules, completions, count, by=by)), own)
 
 
 def _agreed(found, own):
@@ -494,7 +498,9 @@ class _Search:
 
     def _result(self, here, found, spread, asked, values, hang, settled):
         own = int(choices(here)[0])
-        unknown = self._unknown(settled)
+        unknown, at_large = self._unknown(settled), _agreed(found, own)
+        if unknown and not asked:
+            at_large = _at_large(self.callout, self.shop, self.rules, own)
         batch = [float(here[own, 0])] if own >= 0 else []
         if own >= 0 and len(spread):
             mine = spread[own][numpy.isfinite(spread[own])]
@@ -511,14 +517,9 @@ class _Search:
             hang=hang,
             tried=self.tried,
             unknown=unknown,
-            at_large=self._at_large(own) if unknown and not asked else _agreed(found, own),
+            at_large=at_large,
             beyond={} if asked else self._beyond(own),
         )
-
-    def _at_large(self, own):
-        """In which share of the ways it is the choice where what the user does not know is otherwise too."""
-        completions, _ = drawn(open_facts(self.callout), DRAWN, self.rng)
-        return _agreed(choices(trial(self.callout, self.shop, self.rules, completions, DRAWN)), own)
 
     def _unknown(self, settled):
         """What each fact that the user does not know would lead to, the others as assumed."""

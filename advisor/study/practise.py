@@ -299,10 +299,10 @@ def judged(exercise, advice, choice):
     if choice is None:
         return Judged(False, "one stands after all", None, None)
     comparison = changes.compare(advice, advice.recommended, choice)
-    return Judged(False, _mistake(advice, comparison), comparison, nearest_change(advice, choice))
+    return Judged(False, _mistake(comparison), comparison, nearest_change(advice, choice))
 
 
-def _mistake(advice, comparison):
+def _mistake(comparison):
     """The kind of a mistake: that the method will not do, or the part of the work in which it is dearest."""
     if comparison.obstacles or comparison.ours is None:
         return "will not do"

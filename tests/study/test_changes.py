@@ -213,6 +213,17 @@ def test_leaving_a_rule_out_is_the_rule_base_without_it():
     assert tooling["form tool"] == pytest.approx(35.0)
 
 
+@pytest.mark.parametrize("units, step", [("mm", 1.0), ("inch", 0.05 * 25.4)])
+def test_a_stickout_turns_at_what_a_rule_is_read_to(units, step):
+    fields = {"radius": "R6 ±0.1 mm", "form": "convex", "location": "corner", "diameter": "40 mm", "units": units, "quantity": 12}
+    advice = advised(fields)
+    (point,) = [point for point in changes.changes(advice).points if point.name == "stickout"]
+    assert point.value / step == pytest.approx(round(point.value / step), abs=1e-6)
+    assert advice.lathe.name and choice_as_written(fields, "stickout", point.value, advice) == point.method
+    assert choice_as_written(fields, "stickout", point.last, advice) == advice.recommended
+    assert 0 < point.value - point.last <= 1.5 * step
+
+
 def test_inches_turn_at_the_last_digit_of_inches():
     fields = {
         "radius": "R1/4 ±.004",
