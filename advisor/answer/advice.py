@@ -539,7 +539,7 @@ def others(callout, name):
     if name == "stickout":
         least = (callout.from_end or 0.0) + (callout.width or callout.radius)
         found = [stickout for stickout in found if stickout >= least]
-    return list(found)
+    return list(dict.fromkeys(found))
 
 
 def alternatives(callout, name):

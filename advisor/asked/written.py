@@ -131,7 +131,9 @@ def read_pieces(text, *, field="quantity"):
         if number is None and (found := _THOUSAND.search(part)):
             one = found[1].lstrip("0") or "0"
             problem = f"is {one}{found[2]} where a point parts thousands, and {one} where it marks decimals"
-            raise CalloutError(field, shown(text), problem, f"Write {one}{found[2]} or {one}.")
+            raise CalloutError(
+                field, shown(text), problem, f"Write {one}{found[2]} or {one}: a whole number from 1 to {MOST:,}."
+            )
         if number is None:
             raise CalloutError(field, shown(text), "is not a whole number", fix)
         if not 1 <= number <= MOST:

@@ -215,7 +215,14 @@ def test_leaving_a_rule_out_is_the_rule_base_without_it():
 
 @pytest.mark.parametrize("units, step", [("mm", 1.0), ("inch", 0.05 * 25.4)])
 def test_a_stickout_turns_at_what_a_rule_is_read_to(units, step):
-    fields = {"radius": "R6 ±0.1 mm", "form": "convex", "location": "corner", "diameter": "40 mm", "units": units, "quantity": 12}
+    fields = {
+        "radius": "R6 ±0.1 mm",
+        "form": "convex",
+        "location": "corner",
+        "diameter": "40 mm",
+        "units": units,
+        "quantity": 12,
+    }
     advice = advised(fields)
     (point,) = [point for point in changes.changes(advice).points if point.name == "stickout"]
     assert point.value / step == pytest.approx(round(point.value / step), abs=1e-6)
