@@ -9,20 +9,14 @@ from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
-from advisor.formulas import compound, form_tool, freehand, gauging, geometry, pivot, rod
+from advisor.formulas import common, gauging, geometry
 from advisor.formulas.numeric import NAN, both, where
 from advisor.ground.errors import InputError
 from advisor.ground.folders import data_folder, rule_tables
+from advisor.ground.methods import Method, methods, own_module
 from advisor.ground.units import INCH
 from advisor.rulebase import loading
 
-SETUPS = {
-    "form tool": form_tool.setup,
-    "freehand": freehand.setup,
-    "pivot attachment": pivot.setup,
-    "radius rod": rod.setup,
-    "swung compound": compound.setup,
-}
 ESTIMATES = ("low", "likely", "high", "mean")
 LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
@@ -355,7 +349,8 @@ def _method_advice(method, outcome, order, callout):
     spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name)]
     steps = [f for f in outcome.findings if f.kind == "says" and _for(f, name)]
     nowhere = {"from_end": math.nan, "centre_from_face": math.nan} if callout.position_open else {}
-    setup = SETUPS[name](setup_values(values, prefix) | nowhere)
+    kind = methods().get(name) or Method(name=name, prefix=prefix)
+    setup = setup_of(kind, setup_values(values, kind) | nowhere)
     return MethodAdvice(
         name=name,
         prefix=prefix,
@@ -400,25 +395,35 @@ def _minutes(values, prefix):
     }
 
 
-# Methods whose arc may be aimed at another radius than the drawing's; whose nose and speed are their own.
-_SET_RADIUS = ("pivot", "compound")
-_NOSE = {"freehand": "freehand_nose"}
-_SPEED = {"form_tool": "form_tool_set"}
+def setup_of(method, values):
+    """The numbers that a method sets: what its formulas work out, and the names of the rule base that it sets besides; None
+    where the geometry does not permit it.
+
+    method: a ground.methods.Method; values: as setup_values gives them.
+    """
+    setup = own_module("advisor.formulas", method.prefix).setup(values)
+    if setup is None:
+        return None
+    names = rule_base().names
+    for number in method.numbers:
+        for key, name in number.sets.items():
+            if key not in setup:
+                setup[key] = (common.whole if names[name].unit == "count" else common.plain)(values[name])
+    return setup
 
 
-def setup_values(values, prefix):
+def setup_values(values, method):
     """The named values that a method's setup reads, with the radius, nose and speed of that method."""
-    speed = _SPEED.get(prefix, "finish")
-    own = {}
-    if prefix in _SET_RADIUS:
+    prefix, own = method.prefix, {}
+    if method.aims:
         own = {name: values[f"{prefix}_{name}"] for name in ("radius", "depth", "sweep")}
         own |= {"centre_from_axis": values[f"{prefix}_from_axis"], "centre_from_face": values[f"{prefix}_from_face"]}
     return {
         **values,
         **own,
-        "nose_radius": values[_NOSE.get(prefix, "turning_nose")],
-        f"{prefix}_rpm": values[f"{speed}_rpm"],
-        f"{prefix}_surface_speed": values[f"{speed}_surface_speed"],
+        "nose_radius": values[method.nose],
+        f"{prefix}_rpm": values[f"{method.speed}_rpm"],
+        f"{prefix}_surface_speed": values[f"{method.speed}_surface_speed"],
     }
 
 

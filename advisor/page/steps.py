@@ -8,8 +8,7 @@ from advisor.answer import wording
 from advisor.drawing.work import size
 from advisor.ground.folders import rule_tables
 from advisor.language.expression import mentions
-from advisor.show import numbers, onescreen, rows, sheet_content
-from advisor.show.rows import LINE
+from advisor.show import onescreen, rows, sheet_content
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,9 +48,7 @@ def steps(method, advice):
         row = told.get(finding.rule.id, {})
         names = set(mentions(finding.text))
         listed = [
-            one
-            for one in onescreen.in_order(method, advice)
-            if names & set(_names(one.label, method)) and one.label not in set_before
+            one for one in onescreen.in_order(method, advice) if names & set(one.names) and one.label not in set_before
         ]
         set_before |= {one.label for one in listed}
         at = row.get("at", "")
@@ -85,10 +82,6 @@ def before(method, advice):
     special = [wording.spoken(f, advice) for f in kept if f.rule.kind != "caution"]
     standing = [wording.spoken(f, advice) for f in kept if f.rule.kind == "caution"]
     return list(dict.fromkeys(special)), list(dict.fromkeys(standing))
-
-
-def _names(label, method):
-    return () if label.startswith(LINE) else numbers.row_names(label, method)
 
 
 def lit(state, advice, method):

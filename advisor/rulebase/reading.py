@@ -16,6 +16,7 @@ from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.folders import toml
 from advisor.language import expression
 from advisor.language.expression import ExpressionError
+from advisor.rulebase import method_table
 from advisor.rulebase.rulebook import (
     TRIPLE,
     Contradiction,
@@ -48,7 +49,6 @@ OTHER_FILES = (
     "questions.toml",
     "terms.toml",
     "contradictions.toml",
-    "screen.toml",
     "shop_keys.toml",
 )
 EVERY_METHOD = "every method"
@@ -68,6 +68,7 @@ _NAME_KEYS = {
     "from",
     "formula",
     "with",
+    "of_every",
     "expression",
     "concluded",
     "combine",
@@ -78,6 +79,7 @@ _RULE_KEYS = {
     "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order", "tells"},
     "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells"},
 }
+_OF_METHOD = ("name", "prefix", "does")  # what entries with each = "method" may mention
 _THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
 _COMBINES = {"adds": "sum", "scales": "product"}
 _UNSOURCED = ("common practice", "estimate")
@@ -134,6 +136,7 @@ class _Files:
         vocabulary = list(self.written_out("vocabulary.toml", self.tables["vocabulary.toml"]))
         for name, entry in vocabulary:
             self.read_name("vocabulary.toml", name, entry)
+        method_table.check(self.tables.get("methods.toml", {}), self.names, f"{self.label}/methods.toml")
         for name, entry in vocabulary:
             self.settle("vocabulary.toml", self.names[name], entry)
         contradictions = self.read_contradictions("contradictions.toml")
@@ -164,7 +167,7 @@ class _Files:
                     f'"{method["prefix"]}" is not a prefix of names',
                     "Write lower-case words joined by underscores.",
                 )
-        return methods
+        return [{key: value for key, value in method.items() if key in _OF_METHOD} for method in methods]
 
     def method_names(self, where, wanted):
         known = [method["name"] for method in self.methods]
@@ -414,7 +417,7 @@ class _Files:
                     'Write "sum" or "product" for numbers, "any" for truth.',
                 )
             name.combine = entry["combine"]
-        for key, kind in (("with", "formula"), ("default", "given or conclusion")):
+        for key, kind in (("with", "formula"), ("of_every", "formula"), ("default", "given or conclusion")):
             if key in entry and name.kind not in kind:
                 _wrong(where, f'has "{key}", which belongs to a {kind}', f'Take "{key}" away.')
 
@@ -429,6 +432,8 @@ class _Files:
                 f'there is no function "{name.function}"',
                 f"Write module.function as it stands in {self.package}.",
             )
+        if "of_every" in entry:
+            parameters = self.of_every(where, name.function, parameters, entry["of_every"])
         for key in renamed:
             if key not in parameters:
                 _wrong(
@@ -459,6 +464,13 @@ class _Files:
                     + f"Declare it in {self.label}/vocabulary.toml or name another one under with."
                 )
                 _wrong(where, f'{name.function} takes "{parameter.name}", and there is no name "{value}"', fix)
+
+    def of_every(self, where, function, parameters, pattern):
+        """The parameters of a formula that takes any number of values: one name of each method."""
+        if [parameter.kind for parameter in parameters.values()] != [inspect.Parameter.VAR_KEYWORD]:
+            _wrong(where, f"{function} does not take one value of every method", 'Take "of_every" away.')
+        names = [str(pattern).replace("{method}", method["prefix"]) for method in self.methods]
+        return {name: inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in names}
 
     def amount(self, where, name, value, suffix=""):
         """The tree of a value for a name: a word, a truth value, a number in its unit, a quantity or an expression."""

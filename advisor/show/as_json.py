@@ -178,7 +178,7 @@ def _dials(method, advice):
     """What the dials show for the numbers of a setup: by name of the rule base, and for each position of a step-off."""
     if method.setup is None:
         return {}
-    found = {name: dials.plain(reading) for name, reading in dials.readings(method.prefix, advice).items()}
+    found = {name: dials.plain(reading) for name, reading in dials.readings(method.name, advice).items()}
     points = method.setup.get("step_off") or []
     steps = [
         {"across": dials.plain(across), "along": dials.plain(along)} for across, along in dials.step_off(points, advice)

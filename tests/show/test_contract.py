@@ -112,9 +112,9 @@ def test_the_parts_of_an_answer(answered):
         assert isinstance(entry["name"], str) and isinstance(entry["from"], str) and isinstance(entry["matters"], bool)
 
 
-def test_there_are_five_methods_and_their_standings_agree_with_the_recommendation(answered):
+def test_the_methods_are_there_and_their_standings_agree_with_the_recommendation(answered):
     methods, recommended = answered[2]["methods"], answered[2]["recommended"]
-    assert set(methods) == set(SETUPS)
+    assert set(methods) >= set(SETUPS)
     assert {name for name, m in methods.items() if m["standing"] == "recommended"} == (
         {recommended} if recommended else set()
     )
