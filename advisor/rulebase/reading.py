@@ -18,7 +18,9 @@ from advisor.language import expression
 from advisor.language.expression import ExpressionError
 from advisor.rulebase import method_table
 from advisor.rulebase.rulebook import (
+    MOMENTS,
     TRIPLE,
+    VIEWS,
     Contradiction,
     Effect,
     Name,
@@ -41,7 +43,6 @@ OTHER_FILES = (
     "grades.toml",
     "hardness.toml",
     "alternatives.toml",
-    "at_the_lathe.toml",
     "headings.toml",
     "customer_questions.toml",
     "worth.toml",
@@ -75,9 +76,37 @@ _NAME_KEYS = {
     "default",
 }
 _RULE_KEYS = {
-    "rule": {"id", "when", "then", "because", "needs", "could_be_tried", "source", "examples", "for", "each", "tells"},
-    "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order", "tells"},
-    "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells"},
+    "rule": {
+        "id",
+        "when",
+        "then",
+        "because",
+        "needs",
+        "could_be_tried",
+        "source",
+        "examples",
+        "for",
+        "each",
+        "tells",
+        "at",
+    },
+    "step": {
+        "id",
+        "when",
+        "says",
+        "because",
+        "source",
+        "examples",
+        "for",
+        "each",
+        "order",
+        "tells",
+        "at",
+        "view",
+        "arc",
+        "table",
+    },  # fmt: skip
+    "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells", "at"},
 }
 _OF_METHOD = ("name", "prefix", "does")  # what entries with each = "method" may mention
 _THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
@@ -569,9 +598,30 @@ class _Files:
                 order,
                 self.told(where, entry, effects),
                 self.text(where, entry, "brief"),
+                self.moments(where, entry),
+                self.view(where, entry),
+                entry.get("arc", False) is True,
+                entry.get("table", False) is True,
             )  # fmt: skip
         )
         self.examples[rule_id] = entry.get("examples", [])
+
+    def moments(self, where, entry):
+        """The moments of the work at which a step is done, or a caution told."""
+        at = entry.get("at", [])
+        at = [at] if isinstance(at, str) else at
+        for moment in at if isinstance(at, list) else [at]:
+            if moment not in MOMENTS:
+                fix = f"{did_you_mean(str(moment), MOMENTS)}Moments are {', '.join(MOMENTS)}."
+                _wrong(where, f'there is no moment "{moment}"', fix)
+        return at
+
+    def view(self, where, entry):
+        """The drawing that a step is shown with."""
+        view = entry.get("view", VIEWS[-1])
+        if view not in VIEWS:
+            _wrong(where, f'there is no view "{view}"', f"Write one of {', '.join(VIEWS)}.")
+        return view
 
     @staticmethod
     def unique(names):

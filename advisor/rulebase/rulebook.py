@@ -57,6 +57,11 @@ class Effect(_Record):
     __slots__ = ("kind", "target", "amount", "text", "methods")
 
 
+# The moments of the work: to size and marked; ground; held; set, the spindle stopped; swung by hand; touched; and so on.
+MOMENTS = ("ready", "grind", "hold", "set", "swing", "touch", "rough", "cut", "file", "gauge", "after")
+VIEWS = ("work", "setup")
+
+
 class Rule(_Record):
     """One rule, step or caution: what has to hold, and what follows.
 
@@ -64,12 +69,14 @@ class Rule(_Record):
     mentions: what the texts read beside that; methods: what a step is for, empty for all; order: of a step;
     could_be_tried: what it rules out could be carried out all the same, only with a poor chance; number: its place in
     the rule base; stage: the level at which all that it reads is known; tells: what its texts tell to do, in words that
-    contradictions.toml declares; brief: what of a caution stands where there is no room for all of it, or None.
+    contradictions.toml declares; brief: what of a caution stands where there is no room for all of it, or None; at: the moments of
+    the work at which it is done or told, words of MOMENTS; view: the drawing that a step is shown with, work or setup; arc:
+    whether the arc itself is what a step is about; table: whether it is worked by the table of the step-off or of the edge.
     """
 
     __slots__ = (
         "id", "kind", "file", "number", "stage", "when", "texts", "names", "effects", "mentions", "because", "needs",
-        "could_be_tried", "source", "methods", "order", "tells", "brief",
+        "could_be_tried", "source", "methods", "order", "tells", "brief", "at", "view", "arc", "table",
     )  # fmt: skip
 
     def holds(self, values):
