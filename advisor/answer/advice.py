@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
+from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
 from advisor.formulas import common, gauging, geometry
 from advisor.formulas.numeric import NAN, both, where
@@ -283,19 +284,21 @@ def givens(callout, shop, lathe):
         "stickout": _number(callout.stickout),
         "support": callout.support,
         "bore": float(callout.bore or 0.0),
-        "interrupted": bool(callout.interrupted),
         "hardness": _number(callout.hardness),
         "carbide": carbide,
         "quantity": float(callout.quantity),
         "places": float(callout.places),
-        "skill": callout.skill,
-        "minutes_in_piece": float(callout.minutes_in_piece),
+        **{name: _given(option, getattr(callout, name)) for name, option in plain_options().items()},
         "tolerance_source": tolerance_source(callout),
         **material_givens(callout.material, _number(callout.hardness), carbide),
         **shops.shop_values(shop, lathe),
     }
     known = rule_base().givens
     return {name: value for name, value in given.items() if name in known}
+
+
+def _given(option, value):
+    return value if option.kind == "words" else option.code(value)
 
 
 def tool_open(callout):
@@ -481,8 +484,11 @@ def others(callout, name):
     if name == "general_tolerance":
         found = [callout.tolerance * times for times in table["times"]]
         return [tolerance for tolerance in found if tolerance < callout.radius]
-    if name == "interrupted":
+    option = plain_options().get(name)
+    if option and option.kind == "truth":
         return [not value]
+    if option and option.others:
+        return [other for other in option.others if other != value]
     if name in callouts.WORDS:
         return [word for word in table.get(callout.location, callouts.WORDS[name]) if word != value]
     of = getattr(callout, table["of"]) if "of" in table else value
@@ -508,7 +514,7 @@ def alternatives(callout, name):
         return [replace(callout, material=word, hardness=float(known[word]["hardness"])) for word in found]
     if name == "general_tolerance":
         return [with_tolerance(callout, tolerance) for tolerance in found]
-    if name in callouts.WORDS and name != "interrupted":
+    if name in callouts.WORDS and not isinstance(getattr(callout, name), bool):
         return [stated(callout, name, word) for word in found]
     return [replace(callout, **{name: other}) for other in found]
 

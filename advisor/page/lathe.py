@@ -3,6 +3,7 @@
 from advisor.answer import wording
 from advisor.asked import allowed, materials
 from advisor.asked.callout import WORDS, word_of
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import read_radius
 from advisor.asked.spelling import decided, evidence, parse
 from advisor.ground.errors import CalloutError
@@ -26,7 +27,7 @@ CHANGED = (
     "tool",
     "general_tolerance",
 )  # on the answer's own screen
-CHOICES = {"skill", "support", "tool"}
+CHOICES = {"support", "tool", *(name for name, option in plain_options().items() if option.kind == "words")}
 LEAST_TOLD = 1.0  # mm: a least diameter under it says nothing to anybody
 
 
@@ -185,7 +186,7 @@ def _size_screen(state, shape, wrong):
         fields[2]["label"] += " instead"
     also = [_input(name, state, told=ranges.get(name, "")) for name in [*helps, *ALSO]]
     yes_no = [("", "no"), ("yes", "yes")]
-    also.append(_input("interrupted", state, type="choice", choices=yes_no))
+    also += [_input(n, state, type="choice", choices=yes_no) for n, o in plain_options().items() if o.kind == "truth"]
     fields.append(_input("quantity", state, type="count", told="1 if you leave it out"))
     names = {field["name"] for field in [*fields, *also]}
     return Screen(
@@ -319,7 +320,7 @@ def _fact(name, step, state):
     if live and not told:
         told = f"turns the choice in {wording.chance(found.live[name])} of the ways in which the rest may lie"
     made = _input(name, state, told=told)
-    if name in CHOICES or name == "interrupted":
+    if name in CHOICES or name in plain_options() and plain_options()[name].kind == "truth":
         words = list(WORDS[name])
         made |= {"type": "radios", "choices": [*((word, word) for word in words), ("", "not known")]}
     elif name == "material":

@@ -36,6 +36,7 @@ OTHER_FILES = (
     "vocabulary.toml",
     *CONSTANT_FILES,
     "methods.toml",
+    "options.toml",
     "sources.toml",
     "materials.toml",
     "tolerances.toml",

@@ -5,6 +5,7 @@ import math
 
 from advisor.answer import wording
 from advisor.asked.callout import LENGTHS
+from advisor.asked.options import plain as plain_options
 from advisor.ground import dials
 from advisor.show import reading
 
@@ -20,7 +21,10 @@ def plain(value):
     return value
 
 
-_SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb", "minutes_in_piece": "minutes_in_piece_min"}
+_UNITS = {"time": "min", "length": "mm", "roughness": "um", "angle": "deg"}
+_SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb"} | {
+    name: f"{name}_{_UNITS[option.dimension]}" for name, option in plain_options().items() if option.dimension
+}
 
 
 def _name(name):

@@ -24,6 +24,7 @@ from advisor.answer.advice import (
 )
 from advisor.asked import callout as callouts
 from advisor.asked import materials, radius_text, sizes
+from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
@@ -60,7 +61,9 @@ Change of words; equipment: Gain, most minutes first."""
 AT_HAND = ("ready_tool", "rod_on_shelf")
 NUMBERS = ("radius", "tolerance", "quantity", "diameter", "width", "stickout", "hardness")
 FACTS = ("material", "places", "minutes_in_piece", "from_end", "bore", "interrupted")
+FACTS += tuple(name for name, option in plain_options().items() if option.kind != "words" and name not in FACTS)
 WORDS = {name: tuple(callouts.WORDS[name]) for name in ("skill", "support", "tool")}
+WORDS |= {name: tuple(option.words) for name, option in plain_options().items() if option.kind == "words"}
 
 
 def changes(advice):
