@@ -17,6 +17,7 @@ from advisor.ground.folders import data_folder, rule_tables
 from advisor.ground.methods import Method, methods, own_module
 from advisor.ground.units import INCH
 from advisor.rulebase import loading
+from advisor.rulebase.rulebook import KINDS
 
 ESTIMATES = ("low", "likely", "high", "mean")
 LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
@@ -377,7 +378,7 @@ def _for(finding, name):
 def _concerns(finding, name, prefix):
     """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it
     alone."""
-    if finding.kind in ("favours", "cautions", "advises"):
+    if KINDS[finding.kind].speaks:
         return bool(finding.methods) and name in finding.methods
     return bool(finding.target) and finding.target.startswith(prefix + "_")
 

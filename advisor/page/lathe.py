@@ -11,6 +11,7 @@ from advisor.ground.units import Unreadable, read_quantity, shown
 from advisor.page import labels
 from advisor.page import state as states
 from advisor.page.made import File, Move, Screen
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import ask as asks
 from advisor.show import onescreen, reading, records, rows, sheet_content, sheet_pages
 from advisor.study import changes, interview
@@ -471,7 +472,9 @@ def why(state, *, records, **_):
     method = advice.best
     sections = [("Why", wording.why(advice))]
     if method:
-        told = [wording.because(f, advice) for f in method.findings if f.kind in ("favours", "concludes", "advises")]
+        told = [
+            wording.because(f, advice) for f in method.findings if KINDS[f.kind].reason and not KINDS[f.kind].counts
+        ]
         sections.append(("What counted", list(dict.fromkeys(told))))
     rivals = [one for one in advice.ranked if one is not method]
     sections.append(("Why not the others", [f"{_upper(one.name)}: {wording.why_not(one, advice)}" for one in rivals]))

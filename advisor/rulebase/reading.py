@@ -18,6 +18,8 @@ from advisor.language import expression
 from advisor.language.expression import ExpressionError
 from advisor.rulebase import method_table
 from advisor.rulebase.rulebook import (
+    COMBINATIONS,
+    KINDS,
     MOMENTS,
     TRIPLE,
     VIEWS,
@@ -110,8 +112,7 @@ _RULE_KEYS = {
     "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells", "at"},
 }
 _OF_METHOD = ("name", "prefix", "does")  # what entries with each = "method" may mention
-_THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
-_COMBINES = {"adds": "sum", "scales": "product"}
+_THEN = tuple(kind for kind in KINDS if kind != "says")
 _UNSOURCED = ("common practice", "estimate")
 
 
@@ -439,8 +440,8 @@ class _Files:
                 _wrong(where, "has no default", "Write what it is when no rule concludes it.")
             name.tree = self.amount(f"{where}: default", name.name, entry["default"])
         else:
-            holds = {"sum": "number", "product": "number", "any": "truth"}.get(entry["combine"])
-            if holds != name.holds:
+            combination = COMBINATIONS.get(entry["combine"]) if isinstance(entry["combine"], str) else None
+            if combination is None or combination.holds != name.holds:
                 _wrong(
                     where,
                     f'combine = "{entry["combine"]}" does not go with its unit',
@@ -677,7 +678,7 @@ class _Files:
                     target = f"{self.prefix(method)}_ruled_out"
                     self.target(where, target, "tally", "any")
                     found.append(Effect(kind, target, ("truth", True), None, [method]))
-            elif kind in ("favours", "cautions", "advises"):
+            elif KINDS[kind].speaks:
                 texts = then[kind] if isinstance(then[kind], list) else [then[kind]]
                 if not texts or not all(isinstance(text, str) and text for text in texts):
                     _wrong(where, f"has {kind} without a text", f'Write {kind} = "..." as a sentence for the reader.')
@@ -713,7 +714,7 @@ class _Files:
             if kind == "concludes":
                 self.target(where, target, "conclusion")
             else:
-                self.target(where, target, "tally", _COMBINES[kind])
+                self.target(where, target, "tally", KINDS[kind].combine)
             found.append(Effect(kind, target, self.amount(where, target, part, suffix), None, self.method_of(target)))
         return found
 

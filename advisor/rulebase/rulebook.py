@@ -5,6 +5,7 @@ loading.py makes a checked Rulebook out of a folder. Three executors run it: eng
 
 import json
 import math
+from typing import NamedTuple
 
 from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.units import shown
@@ -12,6 +13,44 @@ from advisor.language import expression
 
 TRIPLE = ("_low", "_likely", "_high")
 LARGEST = 1e12  # of any number in a file
+
+
+class Combination(NamedTuple):
+    """How a tally is made of what rules give. holds: "number" or "truth"; neutral: what it is without any; sign: the operation
+    of the language, "or" for a truth; said: the same in an equation for people."""
+
+    holds: str
+    neutral: object
+    sign: str
+    said: str = ""
+
+
+class Kind(NamedTuple):
+    """A kind of effect. speaks: it is a sentence for people; combine: what its amounts go into, "" where they go into no tally;
+    counts: it bears on minutes and spreads by an amount; reason: it is told among what counted."""
+
+    speaks: bool = False
+    combine: str = ""
+    counts: bool = False
+    reason: bool = False
+
+
+COMBINATIONS = {
+    "sum": Combination("number", 0.0, "+", " + "),
+    "product": Combination("number", 1.0, "*", " × "),
+    "any": Combination("truth", False, "or"),
+}
+# What a rule may do, by the keys of its `then`, in the order in which it is done; a step says something and does nothing else.
+KINDS = {
+    "rules_out": Kind(combine="any"),
+    "concludes": Kind(reason=True),
+    "adds": Kind(combine="sum", counts=True, reason=True),
+    "scales": Kind(combine="product", counts=True, reason=True),
+    "favours": Kind(speaks=True, reason=True),
+    "cautions": Kind(speaks=True),
+    "advises": Kind(speaks=True, reason=True),
+    "says": Kind(speaks=True),
+}
 
 
 class _Record:

@@ -7,6 +7,7 @@ from advisor.answer import wording
 from advisor.asked.callout import LENGTHS
 from advisor.asked.options import plain as plain_options
 from advisor.ground import dials
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import reading
 
 
@@ -193,7 +194,7 @@ def _dials(method, advice):
 
 def _reason(finding, advice):
     effect = {"kind": finding.kind, "on": finding.target, "amount": finding.amount}
-    if finding.kind in ("favours", "advises", "cautions"):
+    if KINDS[finding.kind].speaks:
         effect = {"kind": finding.kind, "says": wording.spoken(finding, advice)}
     return {
         "rule": finding.rule_id,

@@ -14,6 +14,7 @@ from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.methods import methods
 from advisor.records.experience import method_named
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import reading
 from advisor.show.rows import LAYOUT, LINE, check_lines, placed, setup_rows, table_rows
 
@@ -358,8 +359,7 @@ def reasons(method, advice):
     sections = [
         Reason("Why", tuple(wording.why(advice) if method is advice.best else [wording.why_not(method, advice)]))
     ]
-    effects = ("concludes", "adds", "scales", "favours", "advises")
-    told = [wording.because(f, advice) for f in method.findings if f.kind in effects]
+    told = [wording.because(f, advice) for f in method.findings if KINDS[f.kind].reason]
     sections.append(Reason("What counted", tuple(dict.fromkeys(told))))
     rivals = [other for other in advice.ranked if other is not method and other is not advice.best]
     others = [f"{_upper(other.name)}: {wording.why_not(other, advice)}" for other in rivals]

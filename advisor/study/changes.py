@@ -30,6 +30,7 @@ from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
+from advisor.rulebase.rulebook import KINDS
 
 MOST_PIECES = 10_000
 MOST_TRIED = 500  # quantities over the present one, one by one
@@ -382,7 +383,7 @@ def cause(advice, last, there, method):
             return ("stands", finding)
     for kind, findings, at, turned in (("begins", begin, there, advice.recommended), ("ends", end, last, method)):
         for finding in findings:
-            bears = finding.kind in ("adds", "scales") and finding.target.startswith((f"{mine}_", f"{other}_"))
+            bears = KINDS[finding.kind].counts and finding.target.startswith((f"{mine}_", f"{other}_"))
             if bears and best(without(advice, [finding.rule], at)) == turned:
                 return (kind, finding)
     for fact in AT_HAND:
