@@ -3,6 +3,7 @@
 from advisor.answer import wording
 from advisor.asked import allowed, materials
 from advisor.asked.callout import WORDS, word_of
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import read_radius
 from advisor.asked.spelling import decided, evidence, parse
 from advisor.ground.errors import CalloutError
@@ -10,6 +11,7 @@ from advisor.ground.units import Unreadable, read_quantity, shown
 from advisor.page import labels
 from advisor.page import state as states
 from advisor.page.made import File, Move, Screen
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import ask as asks
 from advisor.show import onescreen, reading, records, rows, sheet_content, sheet_pages
 from advisor.study import changes, interview
@@ -26,7 +28,7 @@ CHANGED = (
     "tool",
     "general_tolerance",
 )  # on the answer's own screen
-CHOICES = {"skill", "support", "tool"}
+CHOICES = {"support", "tool", *(name for name, option in plain_options().items() if option.kind == "words")}
 LEAST_TOLD = 1.0  # mm: a least diameter under it says nothing to anybody
 
 
@@ -185,7 +187,7 @@ def _size_screen(state, shape, wrong):
         fields[2]["label"] += " instead"
     also = [_input(name, state, told=ranges.get(name, "")) for name in [*helps, *ALSO]]
     yes_no = [("", "no"), ("yes", "yes")]
-    also.append(_input("interrupted", state, type="choice", choices=yes_no))
+    also += [_input(n, state, type="choice", choices=yes_no) for n, o in plain_options().items() if o.kind == "truth"]
     fields.append(_input("quantity", state, type="count", told="1 if you leave it out"))
     names = {field["name"] for field in [*fields, *also]}
     return Screen(
@@ -319,7 +321,7 @@ def _fact(name, step, state):
     if live and not told:
         told = f"turns the choice in {wording.chance(found.live[name])} of the ways in which the rest may lie"
     made = _input(name, state, told=told)
-    if name in CHOICES or name == "interrupted":
+    if name in CHOICES or name in plain_options() and plain_options()[name].kind == "truth":
         words = list(WORDS[name])
         made |= {"type": "radios", "choices": [*((word, word) for word in words), ("", "not known")]}
     elif name == "material":
@@ -470,7 +472,9 @@ def why(state, *, records, **_):
     method = advice.best
     sections = [("Why", wording.why(advice))]
     if method:
-        told = [wording.because(f, advice) for f in method.findings if f.kind in ("favours", "concludes", "advises")]
+        told = [
+            wording.because(f, advice) for f in method.findings if KINDS[f.kind].reason and not KINDS[f.kind].counts
+        ]
         sections.append(("What counted", list(dict.fromkeys(told))))
     rivals = [one for one in advice.ranked if one is not method]
     sections.append(("Why not the others", [f"{_upper(one.name)}: {wording.why_not(one, advice)}" for one in rivals]))

@@ -4,6 +4,7 @@ from functools import lru_cache
 from html import escape
 
 from advisor.answer import wording
+from advisor.asked.options import plain as plain_options
 from advisor.drawing.error_pictures import pictures, together
 from advisor.ground.errors import CalloutError
 from advisor.lists.pricing import Desk
@@ -77,14 +78,16 @@ def _fields(one, advice):
         value = getattr(c, name)
         if value and not (name == "width" and c.location == "end" and c.form == "convex"):
             fields[name] = f"{value:.6g} mm"
-    fields |= {"material": c.material, "quantity": str(c.quantity), "places": str(c.places), "skill": c.skill}
+    fields |= {"material": c.material, "quantity": str(c.quantity), "places": str(c.places)}
+    for name, option in plain_options().items():
+        value = getattr(c, name)
+        if value != option.usual and value is not False or option.kind == "words":
+            fields[name] = "yes" if value is True else f"{value:g}" if option.kind == "number" else value
     fields |= {"support": c.support, "tool": c.tool}
     if c.hardness:
         fields["hardness"] = f"{c.hardness:.4g} HB"
     if c.general_tolerance:
         fields["general_tolerance"] = c.general_tolerance
-    if c.interrupted:
-        fields["interrupted"] = "yes"
     return fields
 
 

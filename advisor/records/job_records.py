@@ -27,6 +27,7 @@ from typing import NamedTuple
 from advisor.ground import strangers
 from advisor.ground.errors import InputError, did_you_mean
 from advisor.ground.folders import user_folder
+from advisor.ground.methods import methods
 from advisor.ground.spreadsheet import as_cell, from_cell
 from advisor.ground.units import read_quantity, shown
 
@@ -672,13 +673,13 @@ def text_of(written, field):
 
 def method_of(written, field="method"):
     """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
-    from advisor.records.experience import PREFIXES, method_named
+    from advisor.records.experience import method_named
 
     found = method_named(written)
     if found:
         return found
-    hint = did_you_mean(str(written), [*PREFIXES, *PREFIXES.values()])
-    raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(PREFIXES)}.")
+    hint = did_you_mean(str(written), [*methods(), *(method.prefix for method in methods().values())])
+    raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(methods())}.")
 
 
 def job_done(*, callout, starting, quoted, method, tooling, setup, minutes, misses, done_on, note, program):

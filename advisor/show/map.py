@@ -8,27 +8,16 @@ from rich.text import Text
 
 from advisor.answer import wording
 from advisor.ground.errors import CalloutError
+from advisor.ground.methods import methods as every_method
 from advisor.study import mapping
 from advisor.study.mapping import IMPOSSIBLE, NO_METHOD
 
-LETTERS = {"form tool": "F", "freehand": "H", "pivot attachment": "P", "radius rod": "R", "swung compound": "S"}
+LETTERS = {method.name: method.letter for method in every_method().values()}
 ROWS, MARGIN = 22, 10  # rows of the map on a terminal, and columns that its scale takes
 NO_METHOD_LETTER, IMPOSSIBLE_LETTER, HERE_LETTER = "-", " ", "@"
 # Fill and hatch of each region. The fills differ in lightness as well as in hue, the hatches without any colour.
-LOOKS = {
-    "form tool": ("#f3d9a4", "///"),
-    "freehand": ("#b9d7d3", "..."),
-    "pivot attachment": ("#6f8fb5", "\\\\\\"),
-    "radius rod": ("#e7e2f0", "|||"),
-    "swung compound": ("#c88f7a", "xxx"),
-}
-STYLES = {
-    "form tool": "yellow",
-    "freehand": "cyan",
-    "pivot attachment": "blue",
-    "radius rod": "magenta",
-    "swung compound": "red",
-}
+LOOKS = {method.name: (method.fill, method.hatch) for method in every_method().values()}
+STYLES = {method.name: method.colour for method in every_method().values()}
 NO_METHOD_LOOK = ("#dcdcdc", "---")
 INK, HATCH_INK = "#1d2430", "#00000055"
 TITLES = {

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from advisor.formulas import numeric
 from advisor.language import expression
+from advisor.rulebase.rulebook import KINDS
 
-SPEAKS = ("says", "cautions", "advises", "favours")
+SPEAKS = tuple(name for name, kind in KINDS.items() if kind.speaks)
 THE_NUMBERS = "the numbers to set"
 
 

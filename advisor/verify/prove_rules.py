@@ -14,7 +14,7 @@ import numpy
 from advisor.answer.advice import overrides
 from advisor.engine import columns
 from advisor.language import expression
-from advisor.rulebase.rulebook import Name, Rule, Rulebook
+from advisor.rulebase.rulebook import KINDS, Name, Rule, Rulebook
 from advisor.verify import boundaries, contradictions, random_callouts
 
 DRAWN = 200_000  # rows drawn at a time
@@ -485,7 +485,7 @@ class _Prover:
             likely = fired[number]
             if effect.kind == "rules_out":
                 likely = likely & (against[effect.target] == 1)
-            elif effect.kind in ("adds", "scales") and effect.methods:
+            elif KINDS[effect.kind].counts and effect.methods:
                 likely = likely & stands[effect.methods[0]]
             which = numpy.flatnonzero(likely)
             which = which[:: max(1, len(which) // share)][:share]
@@ -651,9 +651,7 @@ class _Prover:
     def _pairs(self):
         """Pairs of rules of which the first does nothing that the second does not do: (number, number) -> True."""
         rules = [
-            rule
-            for rule in self.rulebook.rules
-            if rule.when and all(e.kind not in ("adds", "scales") for e in rule.effects)
+            rule for rule in self.rulebook.rules if rule.when and not any(KINDS[e.kind].counts for e in rule.effects)
         ]
         done = {
             rule.number: {(e.kind, e.target, json.dumps(e.amount), e.text) for e in rule.effects}

@@ -13,23 +13,24 @@ from advisor.answer import advice
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.asked.callout import WORDS as SPOKEN
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import general_tolerance
 from advisor.asked.sizes import agreed, usual_stickout
 from advisor.formulas import geometry
 
-FORMS, LOCATIONS, SUPPORTS, SKILLS = (tuple(SPOKEN[name]) for name in ("form", "location", "support", "skill"))
+FORMS, LOCATIONS, SUPPORTS = (tuple(SPOKEN[name]) for name in ("form", "location", "support"))
 SYMBOLS = ("R", "CR", "SR")
 SOURCES = ("written", "ISO 2768-1", "title block")
 WORDS = {
-    "form": FORMS, "location": LOCATIONS, "support": SUPPORTS, "skill": SKILLS, "symbol": SYMBOLS,
-    "tolerance_source": SOURCES,
+    "form": FORMS, "location": LOCATIONS, "support": SUPPORTS, "symbol": SYMBOLS, "tolerance_source": SOURCES,
+    **{name: tuple(option.words) for name, option in plain_options().items() if option.kind == "words"},
 }  # fmt: skip
 GENERAL = "ISO 2768-m"
 NUMBERS = (
     "radius", "tolerance", "diameter", "chord", "from_end", "shoulder_height", "length", "bore", "stickout",
-    "hardness", "finish", "quantity", "places", "minutes_in_piece",
+    "hardness", "finish", "quantity", "places", *(name for name, o in plain_options().items() if o.kind == "number"),
 )  # fmt: skip
-TRUTHS = ("interrupted", "carbide", "inch_drawing")
+TRUTHS = (*(name for name, option in plain_options().items() if option.kind == "truth"), "carbide", "inch_drawing")
 WHOLE = ("quantity", "places")
 HARDEST, SOFTEST = 650.0, 5.0
 ROUND = 3  # decimals of a size in mm
@@ -198,6 +199,7 @@ def draw(seed, count, where):
         rows[name][rng.random(count) < 0.7] = 0
     rows["material"] = _shares(rng, count, len(materials.materials()))
     rows |= _job(rng, count)
+    rows |= {name: _plain(rng, count, option) for name, option in plain_options().items() if name not in rows}
     rows["hardness"] = _hardness(rng, rows["material"])
     rows |= {name: numpy.full(count, numpy.nan) for name in NUMBERS if name not in rows}
     wanting = numpy.arange(count)
@@ -240,10 +242,19 @@ def _job(rng, count):
         "places": _mostly(rng, 1.0, 0.6, numpy.ceil(_log(rng, 0.5, 12, count))),
         "minutes_in_piece": _mostly(rng, 0.0, 0.5, numpy.round(_log(rng, 1, 600, count))),
         "finish": _mostly(rng, numpy.nan, 0.4, numpy.round(_log(rng, 0.1, 15, count), 2)),
-        "interrupted": rng.random(count) < 0.15,
+        "interrupted": rng.random(count) < plain_options()["interrupted"].share,
         "carbide": rng.random(count) < 0.35,
         "inch_drawing": rng.random(count) < 0.3,
     }
+
+
+def _plain(rng, count, option):
+    """What is nothing but itself: words in equal shares, a truth in its own, a number of its other values or as usual."""
+    if option.kind == "words":
+        return _shares(rng, count, len(option.words))
+    if option.kind == "truth":
+        return rng.random(count) < option.share
+    return numpy.array([option.usual, *option.others])[_shares(rng, count, 1 + len(option.others))]
 
 
 def _hardness(rng, material):
@@ -468,12 +479,10 @@ def command(row, where):
     parts += [
         f"--quantity {row['quantity']:.0f}",
         f"--places {row['places']:.0f}",
-        f"--skill {SKILLS[int(row['skill'])]}",
     ]
-    if row["minutes_in_piece"]:
-        parts.append(f'--minutes-in-piece "{_text(row["minutes_in_piece"])} min"')
-    if row["interrupted"]:
-        parts.append("--interrupted yes")
+    parts += [
+        f"--{name.replace('_', '-')} {said}" for name, o in plain_options().items() if (said := _said(o, row[name]))
+    ]
     if row["carbide"]:
         parts.append("--tool carbide")
     if row["inch_drawing"]:
@@ -482,6 +491,18 @@ def command(row, where):
     changes = [place.otherwise] if place.otherwise else []
     changes += [f"with {name} = {_text(row[name])}" for name in row if name in place.values and row[name] == row[name]]
     return " ".join(parts) + (f"  # the shop {', '.join(changes)}" if changes else "")
+
+
+def _said(option, value):
+    """What is written behind an option; '' where it is as usual, words always."""
+    if option.kind == "words":
+        return _quoted(list(option.words)[int(value)])
+    if option.kind == "truth":
+        return "yes" if value else ""
+    return "" if value == option.usual else f'"{_text(value)} {_UNITS[option.dimension]}"'
+
+
+_UNITS = {"time": "min", "length": "mm", "roughness": "um", "angle": "deg"}  # of numbers here
 
 
 def _quoted(word):

@@ -5,7 +5,6 @@ import html
 import json
 import re
 import shlex
-import tomllib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from urllib.parse import parse_qsl, urlsplit
@@ -16,6 +15,7 @@ from command import run
 pytest.importorskip("httpx2")
 from starlette.testclient import TestClient  # noqa: E402
 
+from advisor.answer import advice as advising  # noqa: E402
 from advisor.page import guard, lathe, serve, steps  # noqa: E402
 from advisor.page import state as states  # noqa: E402
 from advisor.page.app import Page  # noqa: E402
@@ -207,24 +207,14 @@ def test_drawings_are_drawn_with_what_a_step_is_about(page, path):
     assert plain.text != lit.text
 
 
-def test_every_step_has_its_moment_and_every_name_there_is_a_rule():
-    tables = tomllib.loads((ROOT / "rules" / "at_the_lathe.toml").read_text(encoding="utf-8"))
-    placed = [rule for row in tables["moment"] for rule in row["of"]]
-    cautions = [rule for row in tables["with"] for rule in row["of"]]
-    found, warned = set(), set()
-    for path in (ROOT / "rules").glob("*.toml"):
-        text = tomllib.loads(path.read_text(encoding="utf-8"))
-        found |= {row["id"] for row in text.get("step", ()) if isinstance(row, dict)}
-        rules = [*text.get("rule", ()), *text.get("caution", ())] if path.name not in ("sources.toml",) else []
-        warned |= {
-            row["id"]
-            for row in rules
-            if isinstance(row, dict) and (row.get("says") or "cautions" in row.get("then", {}))
-        }
-    assert len(placed) == len(set(placed)) and set(placed) == found
-    assert len(cautions) == len(set(cautions)) and set(cautions) <= warned
-    moments = {row["at"] for row in tables["moment"]}
-    assert all(set(row["at"]) <= moments for row in tables["with"])
+def test_every_step_has_its_moment_and_every_moment_of_a_caution_comes():
+    rules = advising.rule_base().rules
+    done = {moment for rule in rules if rule.kind == "step" for moment in rule.at}
+    assert all(len(rule.at) == 1 for rule in rules if rule.kind == "step")
+    for rule in rules:
+        if rule.kind != "step" and rule.at:
+            assert set(rule.at) <= done, rule.id
+            assert any(effect.kind == "cautions" for effect in rule.effects), rule.id
 
 
 @pytest.mark.parametrize("method", ["form tool", "freehand", "pivot attachment", "swung compound"])

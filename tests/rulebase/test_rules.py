@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from advisor.answer.advice import SETUPS, advise, givens, rule_base
+from advisor.answer.advice import advise, givens, rule_base
 from advisor.answer.wording import say
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
+from advisor.ground.methods import methods
 from advisor.language import expression
 
 HOUSE = Path(__file__).parent.parent.parent
@@ -513,7 +514,7 @@ def test_the_swung_compound_steps_in_within_its_reach():
 def test_a_tailstock_stands_in_the_way():
     ball = ask("SR20", "convex", "end", "40 mm", support="tailstock")
     assert ball.recommended is None
-    assert all("work.end-blocked" in reasons(ball, method) for method in SETUPS)
+    assert all("work.end-blocked" in reasons(ball, method) for method in methods())
     edge = corner("R10 ±0.1", support="tailstock")
     assert "pivot-attachment.tailstock-in-the-way" in reasons(edge, "pivot attachment")
     assert not reasons(edge, "form tool") or "form-tool.contact-far-too-long" in reasons(edge, "form tool")
@@ -555,7 +556,7 @@ def test_weak_work_says_what_to_change():
 def test_a_keyway_knocks_and_catches():
     broken, whole = corner("R5 ±0.3", interrupted=True), corner("R5 ±0.3")
     assert "work.keyway" in fired(broken)
-    for method in SETUPS:
+    for method in methods():
         assert broken.methods[method].minutes["per_piece"]["mean"] > whole.methods[method].minutes["per_piece"]["mean"]
 
 

@@ -162,7 +162,7 @@ def _split(advice, callout, shop):
         for name in held:
             book.functions[name] = formulas.wrap(held[name])
         advice._chained = engine.wrap(before)
-        with replaced(advice.__dict__, "SETUPS", {name: setups.wrap(f) for name, f in advice.SETUPS.items()}):
+        with replaced(advice.__dict__, "setup_of", setups.wrap(advice.setup_of)):
             for _ in range(WARM_RUNS):
                 advice.advise(callout, shop)
     finally:
