@@ -726,6 +726,17 @@ def helpers():
     return {"quotient": quotient, "power": power, "where": numeric.where, "negate": numeric.negate, "nan": math.nan}
 
 
+def held(trees, values):
+    """Where all of some checked conditions hold, over columns. values: name -> array, or one value for all."""
+    names = helpers() | {f"w{code}": code for code in range(-1, 127)} | {"values": values}
+    written = [python(tree, arrays=True, name="values[{!r}]".format) for tree in trees]
+    found = [eval(compile(source, "<conditions>", "eval"), names) for source in written]
+    result = found[0]
+    for more in found[1:]:
+        result = numeric.both(result, more)
+    return result
+
+
 class _Numbers:
     """Source for single numbers, truth values and words."""
 

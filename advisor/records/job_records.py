@@ -245,7 +245,9 @@ def _is_there(path):
 # ------------------------------------------------------------------------------------------------ the file
 
 
-_ORDER = {"jobs": "done_on, recorded_at, id", "marks": "at, rowid", "kept": "number", "aside": "number"}
+# Jobs stand by the day that somebody gave; all else, and jobs of one day, in the order in which they were written, by the
+# running number of the database: a clock may go back.
+_ORDER = {"jobs": "done_on, rowid", "marks": "rowid", "kept": "number", "aside": "number"}
 _SINCE = {"jobs": 1, "marks": 2, "kept": 3, "aside": 4}  # the version that brought a table
 _SAME = ("shop", "method", "fields", "radius")  # what makes a job the same as one that was kept today already
 
