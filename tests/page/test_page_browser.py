@@ -1,6 +1,7 @@
 """The page in a real browser without a window: by keyboard, without script, narrow and wide, reloaded, and with the server
 killed in the middle. Skipped where there is no Playwright or no Chromium: .ci/browser installs both."""
 
+import json
 import os
 import re
 import shutil
@@ -332,6 +333,35 @@ def test_a_form_from_before_the_server_was_started_again_writes_nothing(chromium
             assert "Nothing was changed" in page.locator("main").inner_text()
             page.faults.clear()
             assert not (tmp_path / "records.sqlite3").exists()
+    finally:
+        served.stop()
+
+
+def test_jobs_kept_from_two_tabs_and_a_terminal_at_once_are_all_there(chromium, tmp_path):
+    served = Served(tmp_path)
+    where = ["--records", str(tmp_path / "records.sqlite3")]
+    said = [sys.executable, "-m", "advisor.cli", "record", "R6 ±0.1", "--shape", "rounded corner", "--diameter", "40 mm"]
+    said += ["--method", "freehand", "--setup", "3", *where]
+    try:
+        with opened(chromium, served) as one:
+            two = one.context.new_page()
+            ran = []
+            for minute in (50, 51):
+                for tab, pieces in ((one, 30), (two, 20)):
+                    go(tab, served, SCREENS["done"])
+                    tab.fill("#f-setup", str(minute))
+                    tab.fill("#f-pieces", str(pieces))
+                ran += [subprocess.Popen(said, stdout=subprocess.DEVNULL) for _ in range(2)] if not ran else []
+                for tab in (one, two):  # pressed in both before either is answered
+                    tab.evaluate("setTimeout(() => document.querySelector('form.ask').requestSubmit(), 0)")
+                for tab in (one, two):
+                    tab.wait_for_url("**/lathe/recorded**")
+            assert [process.wait(timeout=30) for process in ran] == [0, 0]
+        listed = subprocess.run(
+            [sys.executable, "-m", "advisor.cli", "records", "--json", *where], capture_output=True, text=True, check=True
+        )
+        jobs = [(job["pieces"], round(job["setup"])) for job in json.loads(listed.stdout)]
+        assert sorted(jobs) == sorted([(1, 3)] * 2 + [(n, m) for n in (30, 20) for m in (50, 51)])
     finally:
         served.stop()
 
