@@ -47,7 +47,7 @@ class Columns:
         stands = self.values[name]
         disputed = numpy.zeros(self.rows, dtype=bool)
         for rule, effect in effects:
-            value = _worked_out(effect.amount, self.values)
+            value = worked_out(effect.amount, self.values)
             disputed |= self.fired[rule.number] & (value != stands) & ((value == value) | (stands == stands))
         return disputed
 
@@ -128,7 +128,8 @@ def decode(rulebook, name, codes):
     return words[numpy.asarray(codes)]
 
 
-def _worked_out(tree, values):
+def worked_out(tree, values):
+    """An expression over arrays. tree: as `expression.parse` gives it; values: name -> array or value, words as codes."""
     names = expression.helpers() | {f"w{code}": numpy.int8(code) for code in range(-1, 127)}
     with numpy.errstate(all="ignore"):
         return eval(expression.python(tree, arrays=True, name="values[{!r}]".format), names, {"values": values})

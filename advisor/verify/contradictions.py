@@ -4,8 +4,10 @@ Steps, cautions and advice say in `tells` what they tell to do; some of it the n
 of these exclude each other stands in rules/contradictions.toml. Nothing here reads a sentence.
 """
 
+import functools
 from dataclasses import dataclass
 
+from advisor.engine import columns
 from advisor.formulas import numeric
 from advisor.language import expression
 
@@ -74,13 +76,7 @@ def _holds(tell, values):
     arrays = any(hasattr(values[name], "dtype") for tree in tell.when for name in expression.names(tree))
     if not arrays:
         return all(expression.evaluate(tree, values) for tree in tell.when)
-    sources = [expression.python(tree, arrays=True, name="values[{!r}]".format) for tree in tell.when]
-    names = expression.helpers() | {f"w{code}": code for code in range(-1, 127)} | {"values": values}
-    held = [eval(compile(source, "<tell>", "eval"), names) for source in sources]
-    result = held[0]
-    for more in held[1:]:
-        result = numeric.both(result, more)
-    return result
+    return functools.reduce(numeric.both, (columns.worked_out(tree, values) for tree in tell.when))
 
 
 def _anywhere(truth):
