@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from advisor.ground.errors import InputError
 from advisor.page.guard import Guard, Refused, Secrets, fault, refusal
+from advisor.page.labels import css
 from advisor.page.made import File, Move, Screen
 
 HERE = Path(__file__).parent
@@ -34,6 +35,7 @@ def _templates():
     loader = jinja2.FileSystemLoader(HERE / "templates")
     made = jinja2.Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True, auto_reload=False)
     made.undefined = jinja2.StrictUndefined
+    made.filters["css"] = css
     return made
 
 
@@ -195,13 +197,13 @@ VIEWS = {
     "/learn": ("learning", "learn", GET),
     "/learn/choose": ("learning", "choose", BOTH),
     "/learn/wrong": ("learning", "wrong", GET),
-    "/learn/map": ("learning", "map_page", GET),
+    "/learn/map": ("where_each_wins", "screen", GET),
     "/word": ("learning", "word", GET),
     "/shop": ("shops", "shop", GET),
     "/shop/new": ("shops", "new", BOTH),
     "/shop/use": ("shops", "use", BOTH),
     "/shop/measure": ("shops", "measure", GET),
-    "/drawing/map.svg": ("learning", "map_picture", GET),
+    "/drawing/map.svg": ("where_each_wins", "picture", GET),
     "/drawing/wrong.svg": ("learning", "wrong_picture", GET),
     "/drawing/measure.svg": ("shops", "measure_picture", GET),
     "/drawing/shape/{shape}.svg": ("drawings", "shape", GET),

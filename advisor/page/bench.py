@@ -12,9 +12,10 @@ from advisor.asked import measured as given
 from advisor.engine import generated
 from advisor.ground.errors import CalloutError
 from advisor.ground.version import version
+from advisor.page import labels
 from advisor.page import state as states
 from advisor.page import steps as at_lathe
-from advisor.page.lathe import chosen
+from advisor.page.lathe import settable
 from advisor.page.made import Move, Screen
 from advisor.records import job_records
 from advisor.show import correct as words
@@ -39,22 +40,13 @@ WAYS = {
 }
 
 
-def _method(advice, state):
-    """The method that the job is done with. Raises CalloutError where none can be set."""
-    method = chosen(advice, state) or advice.shown
-    if method is None or method.setup is None:
-        problem = "cannot be shown, since no method can be set"
-        raise CalloutError("step", "", problem, "Look at the answer for what would help.")
-    return method
-
-
 # ---- 6 at the lathe
 
 
 def do(state, *, records, **_):
     """One step on one screen; before the first, what has to be thought of before anything turns."""
     advice = states.answer(state.without("lit"), records)
-    method = _method(advice, state)
+    method = settable(advice, state)
     made = at_lathe.steps(method, advice)
     if "began" not in state.flow:
         return Move(state.address("/lathe/do", began=int(time.time()), step=state.flow.get("step", "0")))
@@ -62,7 +54,6 @@ def do(state, *, records, **_):
     common = {
         "asked": wording.callout_line(advice),
         "method": method.name,
-        "css": method.name.replace(" ", "-"),
         "count": len(made),
         "number": number,
         "back": state.address("/lathe/do", step=number - 1) if number else state.address("/lathe/answer"),
@@ -120,7 +111,7 @@ def first(state, *, records, **_):
     names = tuple(given.OPTIONS)
     bare = state.without(*names, "way")
     advice = states.answer(bare, records)
-    method = _method(advice, bare)
+    method = settable(advice, bare)
     shape = correction.shape_of(advice.values)
     fitting = {way: told for way, told in WAYS.items() if shape in correction.ON.get(way, (shape,))}
     way = state.more.get("way", "")
@@ -144,7 +135,6 @@ def first(state, *, records, **_):
         400 if wrong else 200,
         asked=wording.callout_line(advice),
         method=method.name,
-        css=method.name.replace(" ", "-"),
         ways=[(name, told, bare.address("/lathe/first", way=name)) for name, told in fitting.items()],
         way=way,
         way_words=fitting.get(way, ""),
@@ -169,16 +159,9 @@ def _correcting(state, method, given_state, names):
 
 
 def _measured(name, state, *, needed):
-    field = {
-        "name": name,
-        "label": name.replace("-", " ").capitalize(),
-        "told": given.OPTIONS[name] + ("" if needed else "; may be left out"),
-        "like": "",
-        "value": state.more.get(name, ""),
-        "type": "text",
-        "choices": (),
-        "big": needed,
-    }
+    told = given.OPTIONS[name] + ("" if needed else "; may be left out")
+    words = name.replace("-", " ").capitalize()
+    field = labels.field(name, state.more.get(name, ""), label=words, told=told, big=needed)
     if name in given.WORDS:
         listed = [(word, word) for word in given.WORDS[name][1]]
         field |= {"type": "choice", "choices": listed if needed else [("", "not known"), *listed]}
@@ -212,7 +195,7 @@ def done(state, *, records, request, form):
 def _done(bare, records, typed, wild):
     """The screen on which it is confirmed. typed: what was typed before, name -> value; wild: figures to ask after."""
     advice = states.answer(bare, records)
-    method = _method(advice, bare)
+    method = settable(advice, bare)
     timed = _timed(bare, int(time.time())) | {name: typed[name] for name in PARTS if typed.get(name) is not None}
     tooling = method.minutes["tooling"]["mean"] >= 0.05
     expected = {
@@ -233,7 +216,6 @@ def _done(bare, records, typed, wild):
         typed={name: "" if typed.get(name) is None else typed[name] for name in ("tooling", "pieces", "misses")},
         asked=wording.callout_line(advice),
         method=method.name,
-        css=method.name.replace(" ", "-"),
         running="ended" not in bare.flow,
         resting="left" in bare.flow,
         timed=timed,
@@ -244,7 +226,6 @@ def _done(bare, records, typed, wild):
         hidden=bare.hidden("method"),
         method_name=method.name,
         once=typed.get("once") or secrets.token_hex(8),
-        here=bare.address("/lathe/done"),
         back=bare.address("/lathe/first"),
         place="lathe",
         same=_recording(bare, method, timed),

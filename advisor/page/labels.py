@@ -1,4 +1,4 @@
-"""What the screens call the names of a case file, and how such an answer looks."""
+"""What the screens call the names of a case file and the methods, and what a field of a form is."""
 
 LABELS = {
     "radius": ("The radius, as the drawing has it", "R6 ±0.1"),
@@ -39,3 +39,31 @@ def label(name):
 def like(name):
     """Such an answer."""
     return LABELS.get(name, ("", ""))[1]
+
+
+def field(name, value="", **more):
+    """A field of a form, as parts.html shows it.
+
+    more: label; like: such an answer; told: a line under it; choices: as (value, words); big; slide: its stops, as a
+    where_each_wins.Slide, with moves: what slides; type: text, count (a whole number), list (text with suggestions), choice
+    or radios.
+    """
+    known = {
+        "label": label(name),
+        "like": like(name),
+        "type": "text",
+        "told": "",
+        "choices": (),
+        "big": False,
+        "slide": None,
+    }
+    return {"name": name, "value": value} | known | more
+
+
+def css(method):
+    """The end of the class of a method's colour and hatch; "" stands for no method.
+
+    >>> css("form tool"), css("")
+    ('form-tool', 'no-method-stands')
+    """
+    return (method or "no method stands").replace(" ", "-")

@@ -39,18 +39,9 @@ def ready():
     answer(state, records=records)
 
 
-def _input(name, state, *, type="text", told="", choices=(), label=None, big=False):
-    """A field of a form."""
-    return {
-        "name": name,
-        "label": label or labels.label(name),
-        "like": labels.like(name),
-        "value": state.fields.get(name, ""),
-        "type": type,
-        "told": told,
-        "choices": choices,
-        "big": big,
-    }
+def _input(name, state, **more):
+    """A field of a form for something of the job."""
+    return labels.field(name, state.fields.get(name, ""), **more)
 
 
 # ---- 1 what the drawing says
@@ -80,7 +71,7 @@ def _same(state, name="ask"):
 
 
 def echo(state):
-    """How what stands at the radius is read: list of (name, words), and notes. Raises CalloutError."""
+    """How what stands at the radius is read: list of (name, words). Raises CalloutError."""
     shop = states.shop_called(state.fields.get("shop"))
     fields = states.with_unit(state.fields)
     text = fields.get("radius")
@@ -91,7 +82,7 @@ def echo(state):
     except Unreadable as wrong:
         raise CalloutError("radius", shown(text), wrong.problem, wrong.fix) from None
     if written.size is None:
-        return [("Read as", "a full radius: half of what it is tied to")], []
+        return [("Read as", "a full radius: half of what it is tied to")]
     units, why = _units(fields, shop)
     read = read_radius(
         text, units=units, general_tolerance=fields.get("general_tolerance"), inch_tolerances=shop.inch_tolerances
@@ -105,13 +96,13 @@ def echo(state):
     ]
     if read.count:
         told.append(("Places", f"{read.count} on each piece"))
-    return told, []
+    return told
 
 
 def where(state, *, records, **_):
     """The second screen: six sketches, one tap."""
     try:
-        told, notes = echo(state)
+        told = echo(state)
     except CalloutError as wrong:
         return callout(state, wrong=wrong.each)
     bare = state.without("form", "location", "shape")
@@ -128,7 +119,6 @@ def where(state, *, records, **_):
     return Screen(
         "where.html",
         told=told,
-        notes=notes,
         shapes=shapes,
         back=state.address("/lathe"),
         place="lathe",
@@ -352,7 +342,6 @@ def answer(state, *, records, **_):
         tolerance="" if advice.values["tolerance_source"] == "written" else str(advice.callout.tolerance_from),
         stands=not nearest,
         method=shown_method.name if shown_method else "",
-        css=(shown_method.name if shown_method else "no method stands").replace(" ", "-"),
         headline=told,
         notice=records_notice(advice),
         numbers=numbers,
@@ -390,6 +379,15 @@ def chosen(advice, state):
     if name is None:
         return advice.best
     return sheet_content.chosen(advice, name)
+
+
+def settable(advice, state):
+    """The method that is set up: the chosen one, else the nearest. Raises CalloutError where none can be set."""
+    method = chosen(advice, state) or advice.shown
+    if method is None or method.setup is None:
+        problem = "cannot be shown, since no method can be set"
+        raise CalloutError("method", "", problem, "Look at the answer for what would help.")
+    return method
 
 
 def _instead(state, method, advice):
@@ -485,7 +483,6 @@ def why(state, *, records, **_):
         "why.html",
         asked=wording.callout_line(advice),
         method=method.name if method else "",
-        css=(method.name if method else "no method stands").replace(" ", "-"),
         sections=[(title, lines) for title, lines in sections if lines],
         minutes=_minutes(advice),
         back=state.address("/lathe/answer"),

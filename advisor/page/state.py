@@ -173,22 +173,23 @@ def reader(shop):
 
 def answer(state, records):
     """The Advice for the job of a State."""
-    shop = shop_called(state.fields.get("shop"))
-    return _advice(tuple(state.fields.items()), settings.read().units, shop.name, _stamp(), records.jobs())
+    shop_called(state.fields.get("shop"))
+    shop = state.fields.get("shop") or usual_name()
+    return _advice(tuple(state.fields.items()), settings.read().units, shop, _stamp(), records.jobs())
 
 
 @lru_cache(maxsize=KEPT)
-def _advice(fields, units, shop_name, stamp, jobs):
-    fields = dict(fields)
-    shop = shop_called(fields.get("shop"))
-    return advise(reader(shop)(fields), shop, executor=generated.run, records=jobs)
+def _advice(fields, units, shop, stamp, jobs):
+    shop = _shop(shop, stamp)
+    return advise(reader(shop)(dict(fields)), shop, executor=generated.run, records=jobs)
 
 
 def interview_step(state, records):
     """Where the interview stands: (interview.Step, interview.Talk)."""
     shop = shop_called(state.fields.get("shop"))
     talk = interview.begun(_placed(with_unit(state.fields)), state.unknown)
-    return interview.step(talk, reader(shop), shop, _rules(shop.name, _stamp(), records.jobs())), talk
+    rules = _rules(state.fields.get("shop") or usual_name(), _stamp(), records.jobs())
+    return interview.step(talk, reader(shop), shop, rules), talk
 
 
 def _placed(fields):
@@ -203,16 +204,8 @@ def _placed(fields):
 
 
 @lru_cache(maxsize=8)
-def _rules(shop_name, stamp, jobs):
-    return Desk(_shop_by_own_name(shop_name), jobs).rules
-
-
-def _shop_by_own_name(name):
-    for known in (*shop_names(), usual_name()):
-        found = shop_called(known) if known in shop_names() else _shop(known, _stamp())
-        if found.name == name:
-            return found
-    return shop_called()
+def _rules(shop, stamp, jobs):
+    return Desk(_shop(shop, stamp), jobs).rules
 
 
 def command(state, name="advise"):

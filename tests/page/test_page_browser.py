@@ -298,6 +298,22 @@ def test_a_changed_field_renews_the_answer_and_the_address(chromium, served):
         page.wait_for_selector("#answer .wrong", state="detached")
 
 
+def test_a_slider_moves_the_figure_the_dot_and_what_is_told(chromium, served):
+    with opened(chromium, served, "desk") as page:
+        go(page, served, SCREENS["map"])
+        slider = page.locator('input[name="slide.quantity"]')
+        slider.focus()
+        page.keyboard.press("Home")
+        assert page.locator('[name="at.quantity"]').input_value() == "1"
+        page.locator(".turned", has_text="Freehand in place of form tool").wait_for()
+        page.wait_for_url(re.compile("quantity=1&was.quantity=12"))
+        assert slider.evaluate("field => field === document.activeElement")
+        page.fill('[name="at.quantity"]', "40")
+        page.locator(".turned", has_text="Form tool in place of freehand").wait_for()
+        assert slider.input_value() == "13"  # 1 2 3 4 5 6 8 10 12 15 20 25 30 40
+        page.wait_for_function("document.querySelector('.map img').complete")
+
+
 def test_rows_are_ticked_without_a_new_page_and_kept_over_a_reload_and_a_killed_server(chromium, tmp_path):
     served = Served(tmp_path)
     try:
@@ -340,7 +356,17 @@ def test_a_form_from_before_the_server_was_started_again_writes_nothing(chromium
 def test_jobs_kept_from_two_tabs_and_a_terminal_at_once_are_all_there(chromium, tmp_path):
     served = Served(tmp_path)
     where = ["--records", str(tmp_path / "records.sqlite3")]
-    said = [sys.executable, "-m", "advisor.cli", "record", "R6 ±0.1", "--shape", "rounded corner", "--diameter", "40 mm"]
+    said = [
+        sys.executable,
+        "-m",
+        "advisor.cli",
+        "record",
+        "R6 ±0.1",
+        "--shape",
+        "rounded corner",
+        "--diameter",
+        "40 mm",
+    ]
     said += ["--method", "freehand", "--setup", "3", *where]
     try:
         with opened(chromium, served) as one:
@@ -358,7 +384,10 @@ def test_jobs_kept_from_two_tabs_and_a_terminal_at_once_are_all_there(chromium, 
                     tab.wait_for_url("**/lathe/recorded**")
             assert [process.wait(timeout=30) for process in ran] == [0, 0]
         listed = subprocess.run(
-            [sys.executable, "-m", "advisor.cli", "records", "--json", *where], capture_output=True, text=True, check=True
+            [sys.executable, "-m", "advisor.cli", "records", "--json", *where],
+            capture_output=True,
+            text=True,
+            check=True,
         )
         jobs = [(job["pieces"], round(job["setup"])) for job in json.loads(listed.stdout)]
         assert sorted(jobs) == sorted([(1, 3)] * 2 + [(n, m) for n in (30, 20) for m in (50, 51)])

@@ -3,10 +3,12 @@
 import html
 import io
 import re
+import shlex
 import zipfile
 from pathlib import Path
 
 import pytest
+from command import run
 
 pytest.importorskip("httpx2")
 from starlette.testclient import TestClient  # noqa: E402
@@ -112,6 +114,46 @@ def test_the_dot_moves_over_the_map_and_names_the_method(page):
     assert "12 off" not in told(one) and "freehand" in told(one).lower() and "form tool" in told(many).lower()
     pictures = {page.get("/drawing/map.svg", params=KNOB | {"quantity": n}).text for n in ("1", "100")}
     assert len(pictures) == 2 and all("<circle" in text for text in pictures)
+
+
+def test_what_slides_moves_the_callout_and_names_what_turned(page):
+    fields = form(page.get("/learn/map", params=KNOB), "/learn/map")
+    assert fields["at.quantity"] == "12" and fields["slide.quantity"] == "8"  # 1 2 3 4 5 6 8 10 12
+
+    def moved(**changed):
+        reply = page.get("/learn/map", params=fields | changed)
+        return dict(reply.url.params), told(reply)
+
+    slid, words = moved(**{"slide.quantity": "0"})
+    assert slid["quantity"] == "1" and slid["radius"] == KNOB["radius"] and "Freehand in place of form tool" in words
+    typed, words = moved(**{"at.tolerance": ".03"})
+    assert typed["radius"] == "R6 mm ±.03 mm" and "(form-tool.not-proved)" in words
+    wide, words = moved(**{"slide.radius": "14"})  # 20 mm: the edge is wider than the shop's widest blank
+    assert wide["radius"] == "R20 mm ±0.1 mm" and "(form-tool.edge-wider-than-blank)" in words
+    still, words = moved(**{"at.skill": "apprentice"})
+    assert still["skill"] == "apprentice" and "Still form tool." in words
+    both, _ = moved(**{"slide.quantity": "0", "at.quantity": "50"})
+    assert both["quantity"] == "1"  # the slider was moved
+
+
+def test_what_turned_stays_told_while_more_is_moved(page):
+    one = page.get(
+        "/learn/map", params=form(page.get("/learn/map", params=KNOB), "/learn/map") | {"slide.quantity": "1"}
+    )
+    two = page.get("/learn/map", params=form(one, "/learn/map") | {"slide.quantity": "0"})
+    assert "Freehand in place of form tool" in told(one) and "Freehand in place of form tool" in told(two)
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_a_slider_stops_only_where_the_work_can_be_turned(page, units):
+    job = KNOB | ({} if units == "mm" else {"radius": "R.25 ±.005", "diameter": "1.5 in"})
+    stops = re.search(r'data-moves="f-at.radius" data-stops="([^"]*)"', page.get("/learn/map", params=job).text)[1]
+    assert stops.split("|")[-1] == ("20 mm" if units == "mm" else "0.75 in")  # a corner is no larger than half the bar
+
+
+def test_the_map_is_the_command_s_own(page):
+    line = html.unescape(re.search(r"<code>(.*?)</code>", page.get("/learn/map", params=KNOB).text)[1])
+    assert "form tool" in run(*shlex.split(line)[1:]).out
 
 
 def test_every_word_opens(page):
