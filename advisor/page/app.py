@@ -137,7 +137,9 @@ class Page:
         return made
 
     def _filled(self, template, status=200, **values):
-        values = {"place": "", "same": "", "sure": self.secrets.form, **values}
+        from advisor.page.words_in import Words
+
+        values = {"place": "", "same": "", "sure": self.secrets.form, "words": Words(), **values}
         return HTMLResponse(_templates().get_template(template).render(values), status_code=status)
 
 
@@ -199,6 +201,7 @@ VIEWS = {
     "/learn/wrong": ("learning", "wrong", GET),
     "/learn/map": ("where_each_wins", "screen", GET),
     "/word": ("learning", "word", GET),
+    "/word/{word}": ("learning", "word", GET),
     "/shop": ("shops", "shop", GET),
     "/shop/new": ("shops", "new", BOTH),
     "/shop/use": ("shops", "use", BOTH),

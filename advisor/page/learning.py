@@ -7,7 +7,7 @@ from advisor.answer import wording
 from advisor.drawing.error_pictures import pictures, together
 from advisor.ground.errors import CalloutError
 from advisor.page import state as states
-from advisor.page import svg
+from advisor.page import svg, words_in
 from advisor.page.lathe import settable
 from advisor.page.made import File, Move, Screen
 from advisor.rulebase import glossary
@@ -184,17 +184,17 @@ def wrong_picture(state, *, records, **_):
 # ---- words
 
 
-def word(state, **_):
+def word(state, *, request, **_):
     """A word of the trade with its sketch, or all of them."""
-    asked = state.more.get("name")
-    terms = [(name, states.join("/word", {"name": name})) for name in sorted(glossary.terms(), key=str.lower)]
-    term = glossary.find(asked) if asked else None
-    see = [(name, states.join("/word", {"name": name})) for name in term.see] if term else []
+    asked = request.path_params.get("word") or state.more.get("name")
+    terms = [(name, words_in.address(name)) for name in sorted(glossary.terms(), key=str.lower)]
+    term = words_in.of_address(asked) or glossary.find(asked) if asked else None
+    see = [(name, words_in.address(glossary.find(name).name)) for name in term.see] if term else []
     return Screen(
         "word.html",
         term=term,
         see=see,
         terms=terms,
         place="learn",
-        same=f"turn-radius word {shlex.quote(asked) if asked else ''}".strip(),
+        same=f"turn-radius word {shlex.quote(term.name) if term else ''}".strip(),
     )

@@ -41,6 +41,7 @@ def page(records, monkeypatch, tmp_path):
 def told(reply):
     """The words of a page."""
     text = re.sub(r"<(script|style).*?</\1>", " ", reply.text, flags=re.S)
+    text = re.sub(r'<a class="word"[^>]*>(.*?)</a>', r"\1", text)
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
 
 

@@ -15,6 +15,7 @@ import pytest
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 try:
+    from axe_playwright_python.sync_playwright import Axe
     from playwright.sync_api import sync_playwright
 except ImportError:
     sync_playwright = None
@@ -142,7 +143,7 @@ def go(page, served, path):
 # What a person's thumb has to hit: as wide and high as it is on the screen; words inside a sentence or a table are let off.
 TARGETS = """() => [...document.querySelectorAll('a, button, input:not([type=hidden]), select, summary')].filter(e => {
   const box = e.getBoundingClientRect();
-  if (!box.width || e.closest('.skip, td, th, details:not([open]) > :not(summary)')) return false;
+  if (!box.width || e.closest('.skip, .word, td, th, details:not([open]) > :not(summary)')) return false;
   const label = e.closest('label'), by = label ? label.getBoundingClientRect() : box;
   return Math.max(box.height, by.height) < 47.5 || Math.max(box.width, by.width) < 47.5;
 }).map(e => e.outerHTML.slice(0, 120))"""
@@ -172,8 +173,6 @@ SIZES = WIDTHS | {"tablet at twice the size": (410, 590)}
 @pytest.mark.parametrize("part", ["/lathe", "/l", "/"])
 def test_every_screen_can_be_read_and_hit(chromium, served, part):
     """Each screen is opened once and looked at in every width; what axe-core finds, in the narrowest and the widest."""
-    from axe_playwright_python.sync_playwright import Axe
-
     here = {name: path for name, path in SCREENS.items() if part_of(path) == part}
     assert here
     with opened(chromium, served, "phone") as page:
@@ -312,6 +311,26 @@ def test_a_slider_moves_the_figure_the_dot_and_what_is_told(chromium, served):
         page.locator(".turned", has_text="Form tool in place of freehand").wait_for()
         assert slider.input_value() == "13"  # 1 2 3 4 5 6 8 10 12 15 20 25 30 40
         page.wait_for_function("document.querySelector('.map img').complete")
+
+
+def test_a_word_tells_what_it_means_and_leads_on(chromium, served):
+    with opened(chromium, served, "phone") as page:
+        go(page, served, SCREENS["answer"])
+        page.locator("a.word", has_text="chuck key").focus()
+        page.keyboard.press("Enter")
+        assert "grips the work on the spindle" in page.locator("#told-word p").inner_text()
+        assert "/lathe/answer" in page.url and page.evaluate("document.documentElement.scrollWidth") <= 320
+        page.evaluate(Axe().axe_script)
+        assert page.evaluate(AXE) == []
+        page.keyboard.press("Escape")
+        assert not page.locator("#told-word").is_visible()
+        page.locator("a.word", has_text="chuck key").click()
+        page.click("text=More of it")
+        page.wait_for_url("**/word/chuck")
+    with opened(chromium, served, "phone", java_script_enabled=False) as page:
+        go(page, served, SCREENS["answer"])
+        page.locator("a.word", has_text="chuck key").click()
+        assert page.locator("h1").inner_text() == "chuck"
 
 
 def test_rows_are_ticked_without_a_new_page_and_kept_over_a_reload_and_a_killed_server(chromium, tmp_path):

@@ -15,8 +15,9 @@ from starlette.testclient import TestClient  # noqa: E402
 from test_page import KNOB, OWN, form, link, told  # noqa: E402
 
 from advisor.asked import allowed  # noqa: E402
-from advisor.page import estimator, shops  # noqa: E402
+from advisor.page import estimator, shops, words_in  # noqa: E402
 from advisor.page.app import Page  # noqa: E402
+from advisor.rulebase import glossary  # noqa: E402
 
 LISTS = Path(__file__).parent.parent / "lists"
 
@@ -159,6 +160,31 @@ def test_the_map_is_the_command_s_own(page):
 def test_every_word_opens(page):
     assert "A tool ground to the opposite form" in told(page.get("/word", params={"name": "form tool"}))
     assert page.get("/word", params={"name": "<b>"}).status_code == 400
+    for name, term in glossary.terms().items():
+        assert told(page.get(words_in.address(name))).count(term.means) == 1
+
+
+def test_a_word_of_the_trade_is_a_link_with_its_meaning_where_it_is_said_first(page):
+    reply = page.get("/lathe/answer", params=KNOB)
+    linked = re.findall(r'<a class="word" href="(/word/[^"]*)" title="([^"]*)">([^<]*)</a>', reply.text)
+    assert ("/word/chuck", html.escape(glossary.find("chuck").means), "chuck key") in linked
+    assert len({address for address, _, _ in linked}) == len(linked) > 4
+    for address, means, _ in linked:
+        assert html.unescape(means) in told(page.get(address))
+
+
+def test_words_are_found_in_any_sentence_and_change_none():
+    said = 'R6 <b>& the chuck\'s key</b>: hone it, radius rod or rod gear, "form tools".'
+    assert "".join(text for text, _ in glossary.in_parts(said)) == said
+    assert [term.name for _, term in glossary.in_parts(said) if term] == [
+        "chuck",
+        "hone",
+        "radius rod",
+        "radius rod",
+        "form tool",
+    ]
+    shown = str(words_in.Words()(said))
+    assert "<b>" not in shown and html.unescape(re.sub("<[^>]*>", "", shown)) == said and shown.count("<a ") == 4
 
 
 def test_what_a_shop_can_do(page):

@@ -78,5 +78,25 @@
     form.querySelectorAll("input, select").forEach(function (field) { if (!field.value) field.disabled = true; });
     setTimeout(function () { form.querySelectorAll("input, select").forEach(function (field) { field.disabled = false; }); }, 0);
   });
+  // A word of the trade is told where it stands; its own screen is one press further.
+  document.addEventListener("click", function (event) {
+    var word = event.target.closest && event.target.closest("a.word");
+    if (!word || event.ctrlKey || event.metaKey || event.shiftKey || !HTMLElement.prototype.showPopover) return;
+    event.preventDefault();
+    var told = document.getElementById("told-word") || document.body.appendChild(document.createElement("div"));
+    told.id = "told-word";
+    told.className = "told-word";
+    told.popover = "auto";
+    told.setAttribute("role", "dialog");
+    told.setAttribute("aria-label", word.textContent);
+    told.textContent = "";
+    [["strong", word.textContent], ["p", word.title], ["a", "More of it"]].forEach(function (one) {
+      told.appendChild(document.createElement(one[0])).textContent = one[1];
+    });
+    told.lastChild.href = word.getAttribute("href");
+    told.lastChild.className = "pill";
+    told.showPopover();
+    told.lastChild.focus();
+  });
   wire();
 })();
