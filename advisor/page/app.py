@@ -177,7 +177,7 @@ def _views():
     return [(path, _later(module, name), methods) for path, (module, name, methods) in VIEWS.items()]
 
 
-GET, BOTH = ["GET"], ["GET", "POST"]
+GET, POST, BOTH = ["GET"], ["POST"], ["GET", "POST"]
 VIEWS = {
     "/lathe": ("lathe", "callout", GET),
     "/lathe/where": ("lathe", "where", GET),
@@ -185,6 +185,8 @@ VIEWS = {
     "/lathe/ask": ("lathe", "ask", GET),
     "/lathe/answer": ("lathe", "answer", GET),
     "/lathe/why": ("lathe", "why", GET),
+    "/lathe/keep": ("lathe", "keep", POST),
+    "/lathe/job": ("lathe", "find", GET),
     "/lathe/do": ("bench", "do", GET),
     "/lathe/first": ("bench", "first", GET),
     "/lathe/done": ("bench", "done", BOTH),

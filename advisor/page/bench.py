@@ -255,7 +255,7 @@ def _record(state, records, form):
     once = str(form.get("once", ""))[:32]
     onward = {name: state.fields[name] for name in state.fields}
     if once in _KEPT:
-        return Move(states.join("/lathe/recorded", {**onward, "job": _KEPT[once]}))
+        return Move(states.join("/lathe/recorded", {**onward, "id": _KEPT[once]}))
     took = {name: job_records.minutes_of(state.more.get(name), name) for name in ("tooling", "setup", "minutes")}
     misses = job_records.count_of(state.more.get("misses"), "misses", least=0)
     pieces = job_records.count_of(state.more.get("pieces"), "pieces", least=1)
@@ -284,12 +284,12 @@ def _record(state, records, form):
         if len(_KEPT) > 1000:
             _KEPT.clear()
         _KEPT[once] = job.id
-    return Move(states.join("/lathe/recorded", {**onward, "job": job.id}))
+    return Move(states.join("/lathe/recorded", {**onward, "id": job.id}))
 
 
 def recorded(state, *, records, **_):
     """That a job was kept."""
-    job = job_records.Records(records.place()).find(state.more.get("job", ""))
+    job = job_records.Records(records.place()).find(state.more.get("id", ""))
     told = [("Job", job.id), ("Radius", job.radius), ("Method", job.method), ("Pieces", str(job.pieces))]
     for name, took in (("Tooling", job.tooling), ("Setup", job.setup), ("All pieces", job.minutes)):
         if took is not None:

@@ -7,9 +7,11 @@ from advisor.asked.radius_text import read_radius
 from advisor.asked.spelling import decided, evidence, parse
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import Unreadable, read_quantity, shown
+from advisor.ground.version import version
 from advisor.page import labels
 from advisor.page import state as states
 from advisor.page.made import File, Move, Screen
+from advisor.records import job_records
 from advisor.show import ask as asks
 from advisor.show import onescreen, reading, records, rows, sheet_content, sheet_pages
 from advisor.study import changes, interview
@@ -360,7 +362,10 @@ def answer(state, *, records, **_):
         ],
         assumed=_assumed(advice),
         changed=_changed(state, advice),
-        hidden=state.hidden(*CHANGED, "method"),
+        hidden=state.hidden(*CHANGED, "method", "job"),
+        job=states.job_number(state, shown_method, records),
+        keeps=records.keeps() and shown_method is not None,
+        kept=[*state.hidden("job")],
         do=state.address("/lathe/do", step=0) if shown_method else "",
         why_address=state.address("/lathe/why"),
         sheet=state.address("/lathe/sheet.pdf") if shown_method else "",
@@ -459,6 +464,34 @@ def _picture_words(method, advice):
     }
 
 
+# ---- by its number
+
+
+def keep(state, *, records, **_):
+    """Keep the answer by a short number, and show it with that."""
+    state = state.having(job=None)
+    advice = states.answer(state, records)
+    method = settable(advice, state)
+    fields = states.kept_fields(state)
+    job = job_records.job_to_keep(advice=advice, method=method.name, fields=fields, program=version())
+    number = job_records.Records(records.place()).keep(job)
+    return Move(state.address("/lathe/answer", job=number))
+
+
+def find(state, *, records, **_):
+    """The answer of the job that was kept by a number."""
+    text = state.more.get("number", "")
+    if not text.isascii() or not text.isdecimal() or len(text) > 9:
+        fix = "Give the number that stands on the sheet or on the answer, such as 7."
+        raise CalloutError("number", shown(text), "is not the number of a job", fix)
+    job, fields = job_records.kept_job(records.place(), int(text))
+    if fields.get("shop") == states.usual_name() and fields["shop"] not in states.shop_names():
+        fields = {name: text for name, text in fields.items() if name != "shop"}
+    found = states.state_of([*fields.items(), ("job", text)])
+    best = states.answer(found, records).best
+    return Move(found.address("/lathe/answer", method=None if best and best.name == job.method else job.method))
+
+
 # ---- why, and on paper
 
 
@@ -507,7 +540,9 @@ def sheet(state, *, records, **_):
     """The sheet on paper."""
     advice = states.answer(state, records)
     paper = sheet_content.paper_named(None, inch=advice.callout.units == "inch")
-    made = sheet_content.sheet(advice, paper=paper, method=state.flow.get("method"))
+    told = sheet_content.chosen(advice, state.flow.get("method"))
+    number = states.job_number(state, told, records)
+    made = sheet_content.sheet(advice, paper=paper, method=told.name, number=number)
     return File(sheet_pages.rendered(made, "pdf")[0], "application/pdf", "turn-radius.pdf")
 
 

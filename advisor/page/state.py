@@ -29,6 +29,7 @@ FLOW = (
     "ended",
     "away",
     "left",
+    "job",
 )  # what a screen adds to the job
 
 
@@ -135,9 +136,13 @@ class Records:
     def place(self):
         return job_records.place(self.file)
 
+    def keeps(self):
+        """Whether there is a place for a file."""
+        return self.file is not None or not job_records.nowhere()
+
     def jobs(self):
         """Every recorded job; none where there is no file."""
-        if self.file is None and job_records.nowhere():
+        if not self.keeps():
             return ()
         place = self.place()
         try:
@@ -182,6 +187,23 @@ def answer(state, records):
 def _advice(fields, units, shop, stamp, jobs):
     shop = _shop(shop, stamp)
     return advise(reader(shop)(dict(fields)), shop, executor=generated.run, records=jobs)
+
+
+def kept_fields(state):
+    """What is kept of a job by its number: as a command line would state it."""
+    return {"shop": usual_name(), **with_unit(state.fields)}
+
+
+def job_number(state, method, records):
+    """The number of the job in a State where it is that of this job with this method, None where it is not."""
+    text = state.flow.get("job", "")
+    if not text.isdecimal() or len(text) > 9 or method is None or not records.keeps():
+        return None
+    try:
+        job, fields = job_records.kept_job(records.place(), int(text))
+    except job_records.RecordError:
+        return None
+    return job.number if fields == kept_fields(state) and job.method == method.name else None
 
 
 def interview_step(state, records):

@@ -65,12 +65,17 @@ def find(text):
 @functools.cache
 def _in_sentences():
     """A pattern of what is found in sentences, and its forms in small letters -> Term: the name of a term that is not plain,
-    its plural, and other forms of several words. A single word that is another form may mean something else there."""
+    its plural, and other forms of several words that share one with it. Any other form may mean something else there, and
+    what a drawing writes in capitals, such as MIN, is no word of a sentence."""
     forms = {}
     for name, term in terms().items():
-        if not term.plain:
-            several = (form for form in term.also if re.search(r"\w[ -]\w", form) or form.lower() == f"{name.lower()}s")
-            forms |= {form.lower(): term for form in (*several, name)}
+        if term.plain or name.isupper():
+            continue
+        own = set(re.findall(r"\w+", name.lower()))
+        for form in (*term.also, name):
+            words = re.findall(r"\w+", form.lower())
+            if form == name or form.lower() == f"{name.lower()}s" or len(words) > 1 and own & set(words):
+                forms[form.lower()] = term
     longest = sorted(map(re.escape, forms), key=len, reverse=True)
     return re.compile(rf"(?<![\w-])(?:{'|'.join(longest)})(?![\w-])", re.IGNORECASE), forms
 
