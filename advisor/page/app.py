@@ -15,7 +15,7 @@ from starlette.routing import Route
 
 from advisor.ground.errors import InputError
 from advisor.page.guard import Guard, Refused, Secrets, fault, refusal
-from advisor.page.labels import css
+from advisor.page.labels import css, in_labels
 from advisor.page.made import File, Move, Screen
 
 HERE = Path(__file__).parent
@@ -35,7 +35,7 @@ def _templates():
     loader = jinja2.FileSystemLoader(HERE / "templates")
     made = jinja2.Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True, auto_reload=False)
     made.undefined = jinja2.StrictUndefined
-    made.filters["css"] = css
+    made.filters |= {"css": css, "in_labels": in_labels}
     return made
 
 

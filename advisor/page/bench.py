@@ -141,6 +141,7 @@ def first(state, *, records, **_):
         other=bare.address("/lathe/first"),
         fields=fields,
         wrong=wrong,
+        elsewhere=labels.elsewhere(wrong, fields),
         sections=sections,
         verdict=told.verdict if told else "",
         unit="inches" if advice.callout.units == "inch" else "mm",

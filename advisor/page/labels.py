@@ -1,5 +1,8 @@
 """What the screens call the names of a case file and the methods, and what a field of a form is."""
 
+import re
+
+_OPTION = re.compile(r'(?<![\w-])--([a-z]+(?:-[a-z]+)*)(?: "([^"]*)")?')
 LABELS = {
     "radius": ("The radius, as the drawing has it", "R6 ±0.1"),
     "shape": ("Where it is", "fillet"),
@@ -41,6 +44,19 @@ def like(name):
     return LABELS.get(name, ("", ""))[1]
 
 
+def in_labels(sentence):
+    """A sentence in which what a command line calls an option is called as its field here.
+
+    >>> in_labels('halve again with --moved "0.021 mm", or give --general-tolerance.')
+    'halve again with “Moved” 0.021 mm, or give “General tolerance in the title block”.'
+    """
+
+    def named(found):
+        return f"“{label(found[1].replace('-', '_'))}”" + (f" {found[2]}" if found[2] else "")
+
+    return _OPTION.sub(named, str(sentence))
+
+
 def field(name, value="", **more):
     """A field of a form, as parts.html shows it.
 
@@ -67,3 +83,9 @@ def css(method):
     ('form-tool', 'no-method-stands')
     """
     return (method or "no method stands").replace(" ", "-")
+
+
+def elsewhere(errors, fields):
+    """Errors that are told at none of some fields of a form."""
+    names = {one["name"] for one in fields}
+    return [error for error in errors if error.field not in names]

@@ -58,6 +58,7 @@ def callout(state, *, wrong=(), **_):
         400 if wrong else 200,
         fields=fields,
         wrong=wrong,
+        elsewhere=labels.elsewhere(wrong, fields),
         examples=[(text, states.join("/lathe/where", {"radius": text})) for text in EXAMPLES],
         hidden=state.hidden("radius", "units"),
         place="lathe",
@@ -179,7 +180,7 @@ def _size_screen(state, shape, wrong):
     yes_no = [("", "no"), ("yes", "yes")]
     also.append(_input("interrupted", state, type="choice", choices=yes_no))
     fields.append(_input("quantity", state, type="count", told="1 if you leave it out"))
-    names = {field["name"] for field in [*fields, *also]}
+    names = [field["name"] for field in [*fields, *also]]
     return Screen(
         "size.html",
         400 if wrong else 200,
@@ -188,7 +189,7 @@ def _size_screen(state, shape, wrong):
         opened=any(field["value"] for field in also)
         or any(error.field in {f["name"] for f in also} for error in wrong),
         wrong=wrong,
-        elsewhere=[error for error in wrong if error.field not in names],
+        elsewhere=labels.elsewhere(wrong, [*fields, *also]),
         hidden=state.hidden(*names),
         picture=f"/drawing/shape/{_shape_name(shape).replace(' ', '-')}.svg",
         shape=_shape_name(shape),
