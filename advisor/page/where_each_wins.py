@@ -264,17 +264,22 @@ def _patterns(methods):
     return f"<defs>{''.join(made)}</defs>"
 
 
+def _labels(axis, units):
+    """Round values on a scale, as they are written and in internal units."""
+    unit = maps.factor(axis, units)
+    return [(mapping.nice(float(f"{value:.6g}")), value * unit) for value in mapping.round_values(axis, factor=unit)]
+
+
 def _scales(survey):
     """Round values along both axes, and what they are."""
-    for axis in (survey.x, survey.y):
-        unit = maps.factor(axis, survey.units)
-        for value in mapping.round_values(axis, factor=unit):
-            label = mapping.nice(float(f"{value:.6g}"))
-            if axis is survey.x:
-                at = f'x="{_across(survey, value * unit):.1f}" y="{HIGH + 10}" text-anchor="middle"'
-            else:
-                at = f'x="{LEFT - 3}" y="{_up(survey, value * unit) + 3:.1f}" text-anchor="end"'
-            yield f"<text {at}>{label}</text>"
+    free = math.inf  # from here to the right stands the next label
+    for label, value in reversed(_labels(survey.x, survey.units)):
+        middle, wide = _across(survey, value), len(label) * LETTERING * 0.62
+        if middle + wide / 2 <= free:
+            free = middle - wide / 2 - 2
+            yield f'<text x="{middle:.1f}" y="{HIGH + 10}" text-anchor="middle">{label}</text>'
+    for label, value in _labels(survey.y, survey.units):
+        yield f'<text x="{LEFT - 3}" y="{_up(survey, value) + 3:.1f}" text-anchor="end">{label}</text>'
     x, y = (escape(maps.axis_title(axis, survey.units)) for axis in (survey.x, survey.y))
     yield f'<text x="{LEFT + WIDE / 2}" y="{HIGH + 22}" text-anchor="middle">{x}</text>'
     yield f'<text x="9" y="{HIGH / 2}" text-anchor="middle" transform="rotate(-90 9 {HIGH / 2})">{y}</text>'
