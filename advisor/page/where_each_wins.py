@@ -18,7 +18,7 @@ from advisor.show import map as maps
 from advisor.show import why
 from advisor.study import changes, mapping
 
-SIZE = (72, 54)  # columns and rows
+SIZE = (60, 44)  # columns and rows
 WIDE, HIGH, LEFT, ABOVE, BELOW, RIGHT = 190.0, 132.0, 44.0, 8.0, 27.0, 16.0  # of the picture, on no scale
 LETTERING = 8.5
 FIRST = {"radius": "R6 ±0.1", "shape": "rounded corner", "diameter": "40 mm", "quantity": "12"}
