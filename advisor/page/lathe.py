@@ -486,6 +486,7 @@ def find(state, *, records, **_):
         fix = "Give the number that stands on the sheet or on the answer, such as 7."
         raise CalloutError("number", shown(text), "is not the number of a job", fix)
     job, fields = job_records.kept_job(records.place(), int(text))
+    fields = states.as_typed(fields)
     if fields.get("shop") == states.usual_name() and fields["shop"] not in states.shop_names():
         fields = {name: text for name, text in fields.items() if name != "shop"}
     found = states.state_of([*fields.items(), ("job", text)])

@@ -194,6 +194,13 @@ def kept_fields(state):
     return {"shop": usual_name(), **with_unit(state.fields)}
 
 
+def as_typed(fields):
+    """What was kept of a job as an address has it: text, a case file's numbers and truth values too."""
+    words = {True: "yes", False: "no"}
+    typed = {name: words[value] if isinstance(value, bool) else str(value) for name, value in fields.items()}
+    return {name: " ".join(text.split()) for name, text in typed.items()}
+
+
 def job_number(state, method, records):
     """The number of the job in a State where it is that of this job with this method, None where it is not."""
     text = state.flow.get("job", "")
@@ -203,7 +210,7 @@ def job_number(state, method, records):
         job, fields = job_records.kept_job(records.place(), int(text))
     except job_records.RecordError:
         return None
-    return job.number if fields == kept_fields(state) and job.method == method.name else None
+    return job.number if as_typed(fields) == kept_fields(state) and job.method == method.name else None
 
 
 def interview_step(state, records):

@@ -478,6 +478,17 @@ def test_an_answer_is_kept_and_found_by_its_number_here_and_on_a_command_line(pa
     assert run("sheet", "1", "-o", str(tmp_path / "sheet.pdf"), "--records", str(records)).status == 0
 
 
+@pytest.mark.parametrize("case", ["keyed-collar", "davit-ball", "wide-hub"])
+def test_a_case_that_was_kept_on_a_command_line_is_found_on_the_page(page, records, case):
+    kept(page, KNOB)  # there is a file of records
+    said = run("advise", case, "--keep", "--records", str(records))
+    assert "Job 2." in said.out
+    found, _ = followed(page, "/lathe/job?number=2")
+    assert found.status_code == 200 and "Job 2 " in told(found)
+    screen = " ".join(said.out.split())
+    assert re.search(r'class="headline first">(.*?)</p>', found.text)[1] in html.escape(screen)
+
+
 def test_a_changed_job_has_not_the_number_of_another(page):
     kept(page, KNOB)
     assert "Job 1 " in told(page.get("/lathe/answer", params=KNOB | {"job": "1"}))

@@ -313,6 +313,21 @@ def test_a_slider_moves_the_figure_the_dot_and_what_is_told(chromium, served):
         page.wait_for_function("document.querySelector('.map img').complete")
 
 
+def test_choosing_and_sliding_without_script(chromium, served):
+    with opened(chromium, served, "phone", java_script_enabled=False) as page:
+        go(page, served, SCREENS["learn"])
+        page.click("button:has-text('radius rod')")
+        assert "The program takes the form tool" in page.locator("h1").inner_text()
+        page.click("text=Its map")
+        page.wait_for_url("**/learn/map**")
+        slider = page.locator('input[name="slide.quantity"]')
+        slider.focus()
+        page.keyboard.press("Home")
+        page.click("text=Show it")
+        page.wait_for_url(re.compile("[?&]quantity=1&"))
+        assert "in place of form tool" in page.locator(".turned").inner_text()
+
+
 def test_a_word_tells_what_it_means_and_leads_on(chromium, served):
     with opened(chromium, served, "phone") as page:
         go(page, served, SCREENS["answer"])
