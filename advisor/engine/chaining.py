@@ -17,7 +17,7 @@ from bisect import bisect_left, insort
 from advisor.engine import generated
 from advisor.engine.experta_door import experta
 from advisor.language import expression
-from advisor.rulebase.rulebook import Outcome
+from advisor.rulebase.rulebook import COMBINATIONS, Outcome
 
 CHAIN = "chain"
 
@@ -223,11 +223,12 @@ class _Network:
         amounts = [
             expression.evaluate(effect.amount, self.values) for rule, effect in effects if rule.number in self.fired
         ]
-        if name.combine == "any":
+        combination = COMBINATIONS[name.combine]
+        if combination.holds == "truth":
             return bool(amounts)
-        total = 0.0 if name.combine == "sum" else 1.0
+        total = combination.neutral
         for amount in amounts:
-            total = total + amount if name.combine == "sum" else total * amount
+            total = expression.evaluate((combination.sign, ("number", total), ("number", amount)), {})
         return total
 
 

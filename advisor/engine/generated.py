@@ -9,7 +9,7 @@ import math
 import re
 
 from advisor.language import expression
-from advisor.rulebase.rulebook import Outcome, unknown
+from advisor.rulebase.rulebook import COMBINATIONS, Outcome, unknown
 
 _LOCAL = re.compile(r"\b(?:n_[a-z0-9_]+|r[0-9]+)\b")
 _MADE = re.compile(r"(?:^|= )\s*(n_[a-z0-9_]+|r[0-9]+) = ")
@@ -120,12 +120,13 @@ def _tree(rulebook, declared):
             tree = ("if", ("flag", rule.number), effect.amount, tree)
         return tree
     effects = in_tally_order(effects)
-    if declared.combine == "any":
+    combination = COMBINATIONS[declared.combine]
+    if combination.holds == "truth":
         return ("or", [("flag", rule.number) for rule, _ in effects]) if effects else ("truth", False)
-    neutral, sign = {"sum": (0.0, "+"), "product": (1.0, "*")}[declared.combine]
-    tree = ("number", neutral)
+    neutral = ("number", combination.neutral)
+    tree = neutral
     for rule, effect in effects:
-        tree = (sign, tree, ("if", ("flag", rule.number), effect.amount, ("number", neutral)))
+        tree = (combination.sign, tree, ("if", ("flag", rule.number), effect.amount, neutral))
     return tree
 
 

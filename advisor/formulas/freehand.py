@@ -9,6 +9,7 @@ from advisor.formulas.numeric import (
     absolute,
     acos,
     asin,
+    both,
     ceil,
     cos,
     degrees,
@@ -329,6 +330,17 @@ def half_of_steps(*, radius, nose_radius, chord, convex):
     return divide(nose_path(radius=radius, nose_radius=nose_radius, convex=convex) * chord, 2 * radius)
 
 
+def meets_its_sides_square(*, convex, corner, sweep):
+    """Whether a chamfer at 45° touches the arc: on a rounded corner, and on a dome or crown that is a full half circle.
+
+    convex, corner: truth values; sweep [deg]; numbers or arrays.
+    """
+    return both(convex, either(corner, sweep >= 180 - 1e-6))
+
+
+ONLY_WHERE = {"chamfer_leg_mm": meets_its_sides_square}  # numbers that are set on some shapes only
+
+
 def setup(values):
     """Setup numbers of freehand turning; lengths [mm], angles [deg], speeds [rpm].
 
@@ -336,7 +348,7 @@ def setup(values):
     and to a dome or crown that is a full half circle; equal facets by the compound's angle to any other crown or dome.
     """
     radius, nose_radius, convex, end = (values[n] for n in ("radius", "nose_radius", "convex", "end"))
-    square = convex and (values["corner"] or values["sweep"] >= 180 - 1e-6)
+    square = meets_its_sides_square(convex=convex, corner=values["corner"], sweep=values["sweep"])
     steps = int(values["steps_off"]) if math.isfinite(values["steps_off"]) else 1
     return {
         **speeds_and_layout(values, "freehand"),
@@ -364,7 +376,6 @@ def setup(values):
                 steps=float(steps),
             )
         ),
-        "filing_rpm": plain(values.get("filing_rpm", NAN)),
     }
 
 

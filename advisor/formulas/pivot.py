@@ -1,6 +1,6 @@
 """Pivot attachment: tool and arm turn together about a post, so the nose radius does not enter."""
 
-from advisor.formulas.common import plain, speeds_and_layout, whole
+from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.numeric import NAN, where
 
 
@@ -51,7 +51,4 @@ def setup(values):
         "pivot_from_axis_mm": plain(values["centre_from_axis"]),
         "pivot_from_face_mm": plain(values["centre_from_face"]),
         "sweep_deg": plain(values["sweep"]),
-        "passes": whole(values.get("pivot_passes", NAN)),
-        "height_allowance_mm": plain(values.get("pivot_height_allowance", NAN)),
-        "offset_allowance_mm": plain(values.get("pivot_offset_allowance", NAN)),
     }

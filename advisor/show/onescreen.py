@@ -5,9 +5,10 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
+from advisor.ground.methods import methods
 from advisor.show import records, rows, terminal
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph, put
-from advisor.show.set_order import in_order, kind, orders
+from advisor.show.set_order import in_order, kind
 from advisor.study import changes
 
 LINES = 39  # of the forty one is left for the next command
@@ -159,12 +160,12 @@ class _Set(Part):
         self.table = rows.table_rows(method, advice)
         self.words, self.at = str, 0
         there = {kind(row) for row in self.rows}
-        listed = [label for label in orders()[method.name]["aside"] if label in there]
+        listed = [label for label in methods()[method.name].aside if label in there]
         self.shed = [(10 + n, label, label.lower()) for n, label in enumerate(listed)]
         if self.table:
             # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
-            by_hand = method.name == "freehand"
-            name = f"the {'step-off' if by_hand else 'edge to grind'} ({len(self.table[3])} lines)"
+            by_hand = methods()[method.name].by_hand
+            name = f"the {self.table.title.lower()} ({len(self.table.rows)} lines)"
             self.shed.append((STEPPED if by_hand else 5, _TABLE, name))
         if not advice.best:
             self.shed.append((STEPPED + 1, _ALL, "the numbers to set for the nearest"))
