@@ -316,7 +316,7 @@ def test_a_slider_moves_the_figure_the_dot_and_what_is_told(chromium, served):
         page.fill('[name="at.quantity"]', "40")
         page.locator(".turned", has_text="Form tool in place of freehand").wait_for()
         assert slider.input_value() == "13"  # 1 2 3 4 5 6 8 10 12 15 20 25 30 40
-        page.wait_for_function("document.querySelector('.map img').complete")
+        page.locator(".map img").evaluate("image => image.decode()")
 
 
 def test_choosing_and_sliding_without_script(chromium, served):
