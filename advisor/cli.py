@@ -482,24 +482,11 @@ def _kept(options):
 
 def _keep(options, advice, method):
     """Keep this job by a short number and return it; None, with a word of why, where that cannot be."""
-    import json
-
     from advisor.records import job_records
 
     if options.records is None and job_records.nowhere():
         return None
-    fields = {name: text for name, text in options.fields.items() if text is not None}
-    if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
-        fields["shop"] = os.path.abspath(fields["shop"])
-    job = job_records.Kept(
-        number=0,
-        kept_at=job_records.now(),
-        shop=advice.shop.name,
-        method=method,
-        fields=json.dumps(fields, ensure_ascii=False, sort_keys=True),
-        radius=advice.callout.text,
-        program=version(),
-    )
+    job = job_records.job_to_keep(advice=advice, method=method, fields=options.fields, program=version())
     try:
         return job_records.Records(job_records.place(options.records)).keep(job)
     except job_records.RecordError as problem:

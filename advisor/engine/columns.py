@@ -47,7 +47,8 @@ class Columns:
         stands = self.values[name]
         disputed = numpy.zeros(self.rows, dtype=bool)
         for rule, effect in effects:
-            value = _worked_out(effect.amount, self.values)
+            with numpy.errstate(all="ignore"):
+                value = expression.worked_out(effect.amount, self.values)
             disputed |= self.fired[rule.number] & (value != stands) & ((value == value) | (stands == stands))
         return disputed
 
@@ -126,9 +127,3 @@ def decode(rulebook, name, codes):
     """The words behind their codes, as an array of text."""
     words = numpy.array([*rulebook.names[name].values, ""])
     return words[numpy.asarray(codes)]
-
-
-def _worked_out(tree, values):
-    names = expression.helpers() | {f"w{code}": numpy.int8(code) for code in range(-1, 127)}
-    with numpy.errstate(all="ignore"):
-        return eval(expression.python(tree, arrays=True, name="values[{!r}]".format), names, {"values": values})

@@ -167,10 +167,15 @@ def step_off(points, advice):
     """The positions of a step-off on both dials.
 
     points: list of {"x_in_mm", "z_in_mm"}, counted from where the nose touched. Returns a list of (Reading of the cross
-    dial, Reading along the bed): by the carriage, or by the compound slide set along the bed where its dial is finer.
+    dial, Reading along the bed): by the carriage, or by the compound slide set along the bed where its dial is finer and
+    its travel, if anybody measured it, takes the whole table.
     """
     slides = of_lathe(advice.lathe, advice.shop.units)
-    along = min(slides["carriage"], slides["compound"], key=lambda dial: (not dial.graduation > 0, dial.graduation))
+    ways = [slides["carriage"]]
+    places = [point["z_in_mm"] for point in points] or [0.0]
+    if not (advice.lathe.compound and max(places) - min(places) > advice.lathe.compound.travel):
+        ways.append(slides["compound"])
+    along = min(ways, key=lambda dial: (not dial.graduation > 0, dial.graduation))
     return [(read(slides["cross"], p["x_in_mm"]), read(along, p["z_in_mm"])) for p in points]
 
 

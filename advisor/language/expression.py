@@ -14,6 +14,7 @@ units any more. `evaluate` works a checked tree out; `python` writes it as Pytho
 A "flag" stands for "rule number so-and-so holds" and is made by the rule base alone.
 """
 
+import functools
 import math
 import re
 from collections import namedtuple
@@ -724,6 +725,17 @@ def python(tree, arrays=False, name="n_{}".format):
 def helpers():
     """What the source that `python` writes refers to."""
     return {"quotient": quotient, "power": power, "where": numeric.where, "negate": numeric.negate, "nan": math.nan}
+
+
+def worked_out(tree, values):
+    """A checked expression over columns. values: name -> array, or one value for all; words as codes."""
+    names = helpers() | {f"w{code}": code for code in range(-1, 127)}
+    return eval(python(tree, arrays=True, name="values[{!r}]".format), names, {"values": values})
+
+
+def held(trees, values):
+    """Where all of some checked conditions hold, over columns, as `worked_out` takes them."""
+    return functools.reduce(numeric.both, (worked_out(tree, values) for tree in trees))
 
 
 class _Numbers:

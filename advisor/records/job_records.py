@@ -222,6 +222,23 @@ def kept_job(path, number):
     raise RecordError("job", str(number), "is the number of no job that was kept here", fix)
 
 
+def job_to_keep(*, advice, method, fields, program):
+    """The Kept of an answer, its number left out. method: name of the one that it is for; fields: what was stated, name of a
+    case file -> text, with the shop as it is named or the path of its file; program: its version."""
+    fields = {name: text for name, text in fields.items() if text is not None}
+    if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
+        fields["shop"] = os.path.abspath(fields["shop"])
+    return Kept(
+        number=0,
+        kept_at=now(),
+        shop=advice.shop.name,
+        method=method,
+        fields=json.dumps(fields, ensure_ascii=False, sort_keys=True),
+        radius=advice.callout.text,
+        program=program,
+    )
+
+
 def _kept_fields(job):
     try:
         fields = json.loads(job.fields)
@@ -245,7 +262,9 @@ def _is_there(path):
 # ------------------------------------------------------------------------------------------------ the file
 
 
-_ORDER = {"jobs": "done_on, recorded_at, id", "marks": "at, rowid", "kept": "number", "aside": "number"}
+# Jobs stand by the day that somebody gave; all else, and jobs of one day, in the order in which they were written, by the
+# running number of the database: a clock may go back.
+_ORDER = {"jobs": "done_on, rowid", "marks": "rowid", "kept": "number", "aside": "number"}
 _SINCE = {"jobs": 1, "marks": 2, "kept": 3, "aside": 4}  # the version that brought a table
 _SAME = ("shop", "method", "fields", "radius")  # what makes a job the same as one that was kept today already
 

@@ -22,7 +22,7 @@ from advisor.ground.folders import user_folder
 from advisor.ground.units import shown
 from advisor.language import expression
 from advisor.rulebase import reading
-from advisor.rulebase.rulebook import Contradiction, Effect, Name, Rule, Rulebook, Tell
+from advisor.rulebase.rulebook import Bound, Contradiction, Effect, Name, Rule, Rulebook, Tell
 
 
 def load(folder, *, functions="advisor.formulas", cache=True, overrides=None):
@@ -137,6 +137,7 @@ def save(rulebook, path, key):
             rulebook.label,
             [tell.fields() for tell in rulebook.tells.values()],
             [pair.fields() for pair in rulebook.contradictions],
+            [bound.fields() for bound in rulebook.bounds],
         ],
         separators=(",", ":"),
     )
@@ -168,7 +169,7 @@ def _cached(path, key, *, package, formulas):
         head, body, examples, _ = path.read_text(encoding="utf-8").split("\n")
         if not hmac.compare_digest(head, f"{key} {_signature(_secret(), key, body, examples)}"):
             return None
-        names, effects, rules, order, methods, label, tells, pairs = json.loads(body)
+        names, effects, rules, order, methods, label, tells, pairs, bounds = json.loads(body)
         names = {fields[0]: Name(*fields) for fields in names}
         rules = [Rule(*fields) for fields in rules]
         for rule, follows in zip(rules, effects, strict=True):
@@ -179,7 +180,8 @@ def _cached(path, key, *, package, formulas):
         if not _only_data(names, rules, order, formulas):
             return None
         tells, pairs = [Tell(*fields) for fields in tells], [Contradiction(*fields) for fields in pairs]
-        return Rulebook(names, rules, order, methods, package, label, examples, tells, pairs)
+        bounds = [Bound(*fields) for fields in bounds]
+        return Rulebook(names, rules, order, methods, package, label, examples, tells, pairs, bounds)
     except Exception:  # whatever is wrong with a cache, the files themselves are still there
         return None
 

@@ -1,7 +1,8 @@
 """The files of the rule base, read and checked: TOML in, a Rulebook or one clear error out.
 
 vocabulary.toml declares names, limits.toml and practice.toml constants, methods.toml the methods that entries with
-`each = "method"` are written out for, sources.toml the sources, contradictions.toml what no answer may tell together.
+`each = "method"` are written out for, sources.toml the sources, contradictions.toml what no answer may tell together,
+bounds.toml what none may pass.
 Every other file holds rules, steps and cautions.
 """
 
@@ -23,6 +24,7 @@ from advisor.rulebase.rulebook import (
     MOMENTS,
     TRIPLE,
     VIEWS,
+    Bound,
     Contradiction,
     Effect,
     Name,
@@ -53,6 +55,7 @@ OTHER_FILES = (
     "questions.toml",
     "terms.toml",
     "contradictions.toml",
+    "bounds.toml",
     "shop_keys.toml",
 )
 EVERY_METHOD = "every method"
@@ -171,6 +174,7 @@ class _Files:
         for name, entry in vocabulary:
             self.settle("vocabulary.toml", self.names[name], entry)
         contradictions = self.read_contradictions("contradictions.toml")
+        bounds = self.read_bounds("bounds.toml")
         for file in sorted(self.tables):
             if file not in OTHER_FILES:
                 self.read_rules(file, self.tables[file])
@@ -178,7 +182,7 @@ class _Files:
         self.set_stages(order)
         rulebook = Rulebook(
             self.names, self.rules, order, self.methods, self.package, self.label, self.examples,
-            self.tells.values(), contradictions,
+            self.tells.values(), contradictions, bounds,
         )  # fmt: skip
         self.check_examples(rulebook)
         return rulebook
@@ -752,6 +756,27 @@ class _Files:
         for name in between:
             self.check_tell(where, name)
         return Contradiction(*between, self.text(where, entry, "because", required=True))
+
+    def read_bounds(self, file):
+        """What no answer may pass, as a list of Bound."""
+        table = self.tables.get(file, {})
+        self.keys(f"{self.label}/{file}", table, {"bound"})
+        found = {}
+        for place, entry in enumerate(table.get("bound", []), start=1):
+            name = entry.get("name")
+            where = f"{self.label}/{file}: {name or f'bound {place}'}"
+            self.keys(where, entry, {"name", "for", "never", "because"})
+            if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z -]*[a-z]", name):
+                _wrong(where, "has no name in plain words", 'Write name = "chuck speed".')
+            if name in found:
+                _wrong(where, "is declared twice", "Declare each once.")
+            text = entry.get("never")
+            if not isinstance(text, str):
+                _wrong(where, "does not say what is never so", 'Write never = "finish_rpm > chuck_limit".')
+            methods = self.method_names(where, entry["for"]) if "for" in entry else []
+            because = self.text(where, entry, "because", required=True)
+            found[name] = Bound(name, self.compiled(where, text, ("truth",)), text, methods, because)
+        return list(found.values())
 
     def check_tell(self, where, name):
         if name not in self.tells:

@@ -143,6 +143,16 @@ class Contradiction(_Record):
     __slots__ = ("one", "other", "because")
 
 
+class Bound(_Record):
+    """Something that no answer passes, whatever the shop: a limit that it states of its machine.
+
+    name: in plain words; never: tree that does not hold where a method that it is for stands; text: the same as
+    written; methods: those that it is for, empty for all; because: why.
+    """
+
+    __slots__ = ("name", "never", "text", "methods", "because")
+
+
 class Finding:
     """One effect of one rule that fired. Facts and amount are looked up when asked for: values stay in a run."""
 
@@ -230,10 +240,11 @@ class Rulebook:
 
     names: name -> Name; rules: rules, steps and cautions in the order of the files; order: names and numbers of rules,
     each after everything that it reads; methods: list of tables of methods.toml; base: name -> value of every constant
-    and of every given that is not given; tells: name -> Tell; contradictions: list of Contradiction.
+    and of every given that is not given; tells: name -> Tell; contradictions: list of Contradiction; bounds: list of
+    Bound.
     """
 
-    def __init__(self, names, rules, order, methods, package, label, examples, tells=(), contradictions=()):
+    def __init__(self, names, rules, order, methods, package, label, examples, tells=(), contradictions=(), bounds=()):
         self.names = names
         self.rules = rules
         self.order = order
@@ -242,6 +253,7 @@ class Rulebook:
         self.label = label
         self.tells = {tell.name: tell for tell in tells}
         self.contradictions = list(contradictions)
+        self.bounds = list(bounds)
         self._examples = examples
         self._affecting = None
         self.by_id = {rule.id: rule for rule in rules}

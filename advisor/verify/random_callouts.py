@@ -71,6 +71,17 @@ def _parts(shop, name, **changes):
     )
 
 
+def _far_reaching(shop):
+    lathes = _each_lathe(
+        shop, lambda lathe: replace(lathe, compound=_twentyfold(lathe.compound, "tip_past_max", "tip_short_max"))
+    )
+    return replace(lathes, pivot_attachment=_twentyfold(shop.pivot_attachment, "convex_max", "concave_max"))
+
+
+def _twentyfold(part, *names):
+    return part and replace(part, **{name: 20 * getattr(part, name) for name in names})
+
+
 def _ready(shop):
     tools = [shops.ReadyTool(radius=12.0, form=form, width=30.0, edge_good_for=0.05) for form in FORMS]
     return replace(
@@ -95,6 +106,10 @@ OTHERWISE = {
         shop, lambda lathe: replace(lathe, chuck_diameter=lathe.chuck_diameter / 2)
     ),
     "with a compound slide that ends 15 mm in front of its swivel": lambda shop: _parts(shop, "compound", front=15.0),
+    "with an attachment and a compound slide that reach twenty times as far": _far_reaching,
+    "with a tool clamped 1 mm out of its post, and a cross slide that passes 60 mm": lambda shop: _lathes(
+        shop, tool_overhang=1.0, swing_over_cross_slide=60.0
+    ),
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
     "with a motor of 6 kW": lambda shop: _lathes(shop, motor_power=6.0),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
@@ -140,11 +155,13 @@ LEFT_OUT = _left_out()
 OTHERWISE |= LEFT_OUT
 
 
-def places(found, known):
-    """Every lathe of some shops, as it is and with one thing otherwise: list of Place. known: givens of the rule
-    base."""
+def places(found, known, changes=None):
+    """Every lathe of some shops, as it is and with one thing otherwise: list of Place.
+
+    known: givens of the rule base; changes: of OTHERWISE, all of them if None.
+    """
     made = []
-    for otherwise, change in OTHERWISE.items():
+    for otherwise, change in (OTHERWISE if changes is None else changes).items():
         for whole in found:
             shop = change(whole)
             if otherwise and shop == whole:

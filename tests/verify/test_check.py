@@ -202,7 +202,7 @@ def test_the_command_proves_a_changed_rule_base(rules):
     )
     text = text.replace('when = ["interrupted"]', 'when = ["interrupted", "diameter > 0*mm"]')
     work.write_text(text.replace("{ given = { interrupted = true }, fires = true },", fires + silent), encoding="utf-8")
-    ran = run("check", rules, "--prove", "--sample", "20000")
+    ran = run("check", rules, "--prove", "--sample", "5000")
     assert ran.status == 2
     assert 'work.keyway: "diameter > 0*mm" never decides by itself' in ran.out
     assert '\n    turn-radius advise "' in ran.out
