@@ -20,6 +20,7 @@ ELSEWHERE = {
     "study/derive.py": "labels that are shorter than the name",
     "show/as_json.py": "how the hand goes about it",
     "show/correct.py": "a rod that came from the shelf",
+    "verify/hostile_shops.py": "limits that a strange shop states",
 }
 
 
