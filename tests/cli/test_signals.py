@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 import pytest
+from often import LONG
 from test_faults import COMMAND, run
 
 ROOT = Path(__file__).parent.parent.parent
@@ -50,9 +51,9 @@ def mine(pid):
 @pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="needs /proc")
 @pytest.mark.parametrize("name", ["SIGHUP", "SIGTERM", "SIGINT"])
 @pytest.mark.parametrize("command", ["batch", "batch to XLSX"])
-def test_a_signal_in_mid_write_leaves_no_half_file_and_nobody_behind(folder, command, name, request):
-    if (command, name) != ("batch", "SIGHUP") and request.config.getoption("--hypothesis-profile") != "explore":
-        pytest.skip("the others with --hypothesis-profile explore: they take half a minute")
+def test_a_signal_in_mid_write_leaves_no_half_file_and_nobody_behind(folder, command, name):
+    if (command, name) != ("batch", "SIGHUP") and not LONG:
+        pytest.skip("the others with TURN_RADIUS_LONG=1: they take half a minute")
     arguments = [part.format(out="written") for part in WRITES[command][0]]
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
     started = subprocess.Popen(
