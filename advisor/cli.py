@@ -329,6 +329,7 @@ def _run(arguments):
             say(f"turn-radius {version()}")
             return DONE
         options = parser().read(arguments)
+        _never_onto_an_input(options)
         return options.run(options)
     except InputError as problem:
         return _refuse(problem, as_json="--json" in arguments)
@@ -344,6 +345,44 @@ def _run(arguments):
     except Exception as problem:  # a mistake of ours, which must not look like an answer
         _complain(_fault(problem))
         return FAULT
+
+
+# What a command reads and what it writes, by the names of its options, and how what is read is called.
+_READ = {
+    "list": "the list", "case": "the case", "radius": "the case", "shop": "the shop", "against": "the shop",
+    "columns": "the file of --columns", "records": "the file of records", "take": "the file to import",
+}  # fmt: skip
+_WRITTEN = ("output", "keep", "export")
+_SEEN_TO = {("keep", "columns"), ("export", "records")}  # may be written anew; refused by the records themselves
+
+
+def _never_onto_an_input(options):
+    """Refuse an output that is one of the files that the same command reads."""
+    for written in _WRITTEN:
+        target = getattr(options, written, None)
+        if not isinstance(target, str) or not os.path.isfile(target):
+            continue
+        for read, called in _READ.items():
+            if (written, read) not in _SEEN_TO and _same_file(_read_from(options, read), target):
+                fix = "Give what is written a name of its own."
+                raise CalloutError(f"--{written}", target, f"is {called} itself", fix)
+
+
+def _read_from(options, name):
+    """The file that an option names, or "" where it names none."""
+    named = getattr(options, name, None)
+    if name == "records" and hasattr(options, name):
+        from advisor.records import job_records
+
+        return "" if job_records.nowhere() and not named else str(job_records.place(named or None))
+    return named if isinstance(named, str) else ""
+
+
+def _same_file(one, two):
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False
 
 
 def _output_failed(problem, status):
@@ -1145,8 +1184,6 @@ def _batch(options):
     against = None if options.against is None else shops.read_shop(options.against).name
     source, order = _opened_list(options, against=options.against)
     told_to = sys.stderr if options.output == "-" and not options.dry_run else sys.stdout
-    if "-" not in (options.list, options.output) and _same_file(options.list, options.output):
-        raise CalloutError("--output", options.output, "is the list itself", "Give the priced list a name of its own.")
     if options.dry_run:
         show(page.account(order, source), to=told_to)
         return _dry_run(source, order, told_to)
@@ -1158,13 +1195,6 @@ def _batch(options):
         tally = pricing.price_list(source, target, order, progress=progress)
     show(page.summary(tally, row=source.row, against=against), to=told_to)
     return 1 if tally.failed else 0
-
-
-def _same_file(one, two):
-    try:
-        return os.path.samefile(one, two)
-    except (OSError, ValueError):
-        return False
 
 
 def _quote(options):

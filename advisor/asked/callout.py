@@ -20,6 +20,7 @@ from advisor.asked.sizes import read_sizes
 from advisor.asked.spelling import (
     FRACTION,
     LARGE,
+    MOST_PLACES,
     POINT,
     Shape,
     decided,
@@ -39,6 +40,7 @@ from advisor.ground.errors import CalloutError, did_you_mean, together
 from advisor.ground.folders import rule_tables, toml
 from advisor.ground.units import (
     SMALLEST_LENGTH,
+    SMOOTHEST,
     Unreadable,
     hardness_limits,
     plain,
@@ -278,7 +280,7 @@ def _support(given):
 
 
 def _finish(given, unit):
-    finish = given.quantity("finish", "roughness", unit, positive=True)
+    finish = given.quantity("finish", "roughness", unit, positive=True, at_least=SMOOTHEST)
     if finish is not None and re.search(r"(?i)rms|rq|aa|cla|^\s*n", shown(given["finish"])):
         told = f"{finish / 0.0254:.0f} uin" if given.units == "inch" else f"{finish:.3g} um"
         given.read.append(Read("finish", shown(given["finish"]), f"Ra {told}", "word"))
@@ -568,7 +570,8 @@ class _Given:
         return shape_of(key, value)
 
     def whole(self, key, default, origin):
-        """A whole number from 1 to MOST, or the default."""
+        """A whole number from 1 to MOST, or of places to MOST_PLACES, or the default."""
+        most = MOST_PLACES if key == "places" else MOST
         value = self[key]
         if value is None:
             return self.assume(key, default, origin)
@@ -581,10 +584,10 @@ class _Given:
             return pieces[0]
         text = shown(value).removesuffix(".0") if isinstance(value, float) else shown(value).strip()
         if isinstance(value, bool) or not re.fullmatch(r"\+?[0-9]{1,12}", text):
-            raise CalloutError(key, shown(value), "is not a whole number", f"Give a whole number from 1 to {MOST:,}.")
-        if not 1 <= int(text) <= MOST:
+            raise CalloutError(key, shown(value), "is not a whole number", f"Give a whole number from 1 to {most:,}.")
+        if not 1 <= int(text) <= most:
             raise CalloutError(
-                key, shown(value), f"lies outside 1 to {MOST:,}", f"Give a whole number from 1 to {MOST:,}."
+                key, shown(value), f"lies outside 1 to {most:,}", f"Give a whole number from 1 to {most:,}."
             )
         return int(text)
 

@@ -22,6 +22,7 @@ from advisor.ground.units import (
 )
 
 MOST = 1_000_000
+MOST_PLACES = 10_000  # on one piece
 EXAMPLES = "Write it like R6 ±0.1, R1-3/16, R5.5 +0.2/-0, R5.8-6.2 or R2 MAX."
 # What a size without a unit looks like, and the unit of one that has it: bits, so that those of many sizes add up.
 MM, INCH, BARE, POINT, FRACTION, LARGE = 1, 2, 4, 8, 16, 32

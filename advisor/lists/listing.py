@@ -17,13 +17,22 @@ from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, nam
 from advisor.asked.grades import read_material
 from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import MOST, read_radius
-from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
+from advisor.asked.spelling import INCH, MM, MOST_PLACES, decided, evidence, mm_writing, parse, whole_number
 from advisor.asked.written import read_diameter, read_pieces, says_about
 from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
 from advisor.ground.folders import rule_tables
-from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, Unreadable, read_hardness, read_quantity, shown
+from advisor.ground.units import (
+    LARGEST_LENGTH,
+    SMALLEST_LENGTH,
+    SMALLEST_TOLERANCE,
+    SMOOTHEST,
+    Unreadable,
+    read_hardness,
+    read_quantity,
+    shown,
+)
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
 LENGTHS_FROM_ZERO = ("from_end", "rim", "bore")
@@ -169,7 +178,7 @@ class Reader:
                 )
             self.texts["finish", inch] = _Texts(
                 lambda text, unit=roughness: read_quantity(
-                    text, field="", dimension="roughness", default_unit=unit, positive=True
+                    text, field="", dimension="roughness", default_unit=unit, positive=True, at_least=SMOOTHEST
                 )
             )
 
@@ -221,7 +230,9 @@ class Reader:
             pieces = read_pieces(text)
             return float(pieces[0]) if len(pieces) == 1 else WRONG
         text = shown(text).removesuffix(".0") if isinstance(text, float) else shown(text).strip()
-        if not re.fullmatch(r"\+?[0-9]{1,12}", text) or not 1 <= int(text) <= MOST:
+        if not re.fullmatch(r"\+?[0-9]{1,12}", text) or not 1 <= int(text) <= (
+            MOST_PLACES if key == "places" else MOST
+        ):
             return WRONG
         return float(int(text))
 
@@ -574,7 +585,7 @@ def _short_radius(text, inch):
     ten = places + 1  # halves are written as tenths
     sums = ((2 * middle + plus - minus) * 5, (plus + minus) * 5, (middle - minus) * 10, (middle + plus) * 10)
     limits = [_exactly(digits, ten, inch) for digits in sums]
-    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH:
+    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH or limits[1] < SMALLEST_TOLERANCE:
         return None
     written_at_radius = CODED["tolerance_source"].index("written")
     return *limits, CODED["symbol"].index(f"{letter}R"), written_at_radius, int(count or 0)

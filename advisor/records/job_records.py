@@ -534,6 +534,7 @@ class Records:
             source = sqlite3.connect(f"{self.path.absolute().as_uri()}?mode=ro", uri=True)
             copy = sqlite3.connect(place)
             try:
+                copy.execute("PRAGMA journal_mode = OFF")  # it takes its place only when it is whole
                 source.backup(copy)
             finally:
                 copy.close()

@@ -21,7 +21,6 @@ ELSEWHERE = {
     "show/as_json.py": "how the hand goes about it",
     "verify/hostile_shops.py": "limits that a shop may have of its own",
     "show/correct.py": "a rod that came from the shelf",
-    "verify/hostile_shops.py": "limits that a strange shop states",
 }
 
 
