@@ -10,8 +10,8 @@ import possible_callouts
 import pytest
 from command import run
 
-from advisor import cli
 from advisor.answer import advice
+from advisor.cli import Terminal
 from advisor.show import onescreen
 from advisor.show import terminal as whole
 
@@ -48,8 +48,8 @@ def test_every_screen_keeps_to_its_width(width, monkeypatch, capsys):
     monkeypatch.setenv("COLUMNS", str(width))
     for _, callout, shop in possible_callouts.possible(25, first=7):
         found = advice.advise(callout, shop)
-        cli.show(whole.screen(found))
-        cli.show(onescreen.screen(found))
+        Terminal().show(whole.screen(found))
+        Terminal().show(onescreen.screen(found))
         for line in capsys.readouterr().out.splitlines():
             assert len(line) <= width
             assert line == line.rstrip()

@@ -1,0 +1,27 @@
+"""`cases`: the worked cases that the program carries."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.commands.door import DONE
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from advisor.commands.arguments import Parser
+    from advisor.commands.door import Door
+
+HELP = "list the worked cases that the program carries, to use by name"
+
+
+def options(parser: Parser) -> None:
+    pass  # it has none
+
+
+def run(options: Namespace, door: Door) -> int:
+    """The list of them."""
+    from advisor.show import worked
+
+    door.show(worked.listing())
+    return DONE

@@ -1,0 +1,43 @@
+"""`quote`: a customer's list as a quote."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.commands import into_a_file, on_a_callout, on_a_list, with_records
+from advisor.commands.door import DONE, NO_METHOD
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from advisor.commands.arguments import Parser
+    from advisor.commands.door import Door
+
+HELP = "a customer's list as a quote, with the questions to ask"
+
+
+def options(parser: Parser) -> None:
+    on_a_list.options(parser, by="cost")
+    parser.add_argument("-o", "--output", metavar="FILE", help="the quote, by its ending a .xlsx or .pdf")
+    into_a_file.replace_option(parser)
+    on_a_callout.field_options(parser)
+    with_records.options(parser)
+
+
+def run(options: Namespace, door: Door) -> int:
+    """Price the list, write the quote, and sum it up on a screen."""
+    import datetime
+
+    from advisor.lists import quote as quotes
+    from advisor.show import batch as accounts
+    from advisor.show import quote as page
+
+    target = into_a_file.target(options, page.ENDINGS)
+    source, order = on_a_list.opened(options, door)
+    door.show(accounts.account(order, source))
+    found = quotes.quote(source, order)
+    every_line = accounts.every_line(order, sent=True)
+    pages = page.rendered(found, into_a_file.kind(target), every_line=every_line, day=datetime.date.today())
+    door.show(page.screen(found))
+    into_a_file.write(target, pages, options, door)
+    return DONE if all(line.prices for line in found.lines) else NO_METHOD

@@ -1,0 +1,36 @@
+"""`word`: what a word of the trade means."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from advisor.commands import into_a_file
+from advisor.commands.door import DONE
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from advisor.commands.arguments import Parser
+    from advisor.commands.door import Door
+
+HELP = "what a word of the trade means"
+
+
+def options(parser: Parser) -> None:
+    parser.add_argument("term", nargs="?", help="such as 'form tool'; all of them if left out")
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", help="its sketch drawn, where it has one: a .svg, .png or .pdf"
+    )
+    into_a_file.replace_option(parser)
+
+
+def run(options: Namespace, door: Door) -> int:
+    """One word, its sketch, or all words."""
+    from advisor.show import words
+
+    if options.output is not None:
+        target = into_a_file.checked(options, into_a_file.PICTURES)
+        into_a_file.write(target, words.drawn(options.term, into_a_file.kind(target)), options, door)
+        return DONE
+    door.show(words.page(options.term) if options.term is not None else words.listing())
+    return DONE
