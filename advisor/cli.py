@@ -200,7 +200,7 @@ class Terminal:
 
     def listed(self) -> BinaryIO | None:
         """Standard input as bytes, or None where it is closed."""
-        return sys.stdin and sys.stdin.buffer
+        return sys.stdin.buffer if sys.stdin else None
 
     def written(self) -> BinaryIO:
         """Standard output as bytes."""

@@ -1,9 +1,12 @@
 """Puts it together: a callout and a shop in, an Advice out. Plain data; the wording is in answer/wording.py, the looks in
 show/."""
 
+from __future__ import annotations
+
 import functools
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 from advisor.asked import callout as callouts
 from advisor.asked import materials
@@ -15,6 +18,10 @@ from advisor.ground.errors import InputError
 from advisor.ground.folders import data_folder, rule_tables
 from advisor.ground.units import INCH
 from advisor.rulebase import loading
+
+if TYPE_CHECKING:
+    from advisor.records.experience import Experience
+    from advisor.rulebase.rulebook import Finding, Outcome, Rulebook
 
 SETUPS = {
     "form tool": form_tool.setup,
@@ -48,17 +55,17 @@ class MethodAdvice:
     prefix: str
     standing: str
     rank: int | None
-    minutes: dict
+    minutes: dict[str, Any]
     set_error: float
     piece_error: float
     in_tolerance: float
     holds: float
     cost: float | None
-    findings: list
-    setup: dict | None
-    steps: list
+    findings: list[Finding]
+    setup: dict[str, Any] | None
+    steps: list[Finding]
     checks: list
-    cautions: list
+    cautions: list[Finding]
 
     @property
     def ruled_out_by(self):
@@ -95,17 +102,17 @@ class Advice:
     there been no records.
     """
 
-    callout: object
-    shop: object
-    lathe: object
-    rules: object
-    values: dict
-    outcome: object
-    methods: dict
+    callout: callouts.Callout
+    shop: shops.Shop
+    lathe: shops.Lathe
+    rules: Rulebook
+    values: dict[str, Any]
+    outcome: Outcome
+    methods: dict[str, MethodAdvice]
     recommended: str | None
     close_call: bool
-    experience: object = None
-    order_without_records: tuple = ()
+    experience: Experience | None = None
+    order_without_records: tuple[str, ...] = ()
 
     @property
     def order(self):

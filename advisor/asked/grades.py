@@ -94,7 +94,7 @@ def _in_english(text):
     return " ".join(found)
 
 
-_INDEXES = {}  # identity of a table -> (the table, which keeps the identity its own, names)
+_INDEXES: dict = {}  # identity of a table -> (the table, which keeps the identity its own, names)
 
 
 def names(table):

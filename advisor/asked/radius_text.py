@@ -103,7 +103,7 @@ class Radius(NamedTuple):
     """
 
     symbol: str
-    count: int | None
+    count: int | None  # type: ignore[assignment]  # a tuple counts, which nobody asks of this one
     radius: float
     tolerance: float
     low: float

@@ -220,7 +220,7 @@ def _ascending_lengths(value, where):
     return tuple(sorted(set(_list_of(_length, example='[6, 8] or ["1/4 in", "3/8 in"]')(value, where))))
 
 
-_ascending_lengths.dimension = "length"
+_ascending_lengths.dimension = "length"  # type: ignore[attr-defined]
 
 
 def _speeds(value, where):
@@ -428,7 +428,7 @@ def _key(read, default=MISSING, *, key=None):
 
 class _Table:
     table = ""  # its name in rules/shop_keys.toml
-    also = ()  # keys of the file that are no fields
+    also: tuple[str, ...] = ()  # keys of the file that are no fields
 
     def check(self, where, written):
         """Raise ShopError where the keys of one table, as written, contradict each other."""
@@ -932,7 +932,7 @@ def _drop(tables, path):
         del tables[first]
         return True
     inside = tables[first] if isinstance(tables[first], list) else [tables[first]]
-    return any([_drop(one, rest) for one in inside if isinstance(one, dict)])
+    return any([_drop(one, rest) for one in inside if isinstance(one, dict)])  # noqa: C419, each of them is dropped
 
 
 def _merged(base, own):

@@ -50,13 +50,13 @@ _COUNTS = (
     re.compile(r"(?<![\w.])x([0-9]{1,2})(?![0-9.,/°])"),
 )
 _SPHERICAL = r"(?:spherical|spher|sph)\.?"
-_SYMBOLS = (
+_SYMBOL_PATTERNS = (
     ("SØ", rf"(?:{_SPHERICAL} ?|s\.? ?)(?:ø|(?:diameter|diam|dia)(?![a-z])\.?)|so(?= ?[.0-9])"),
     ("SR", rf"(?:{_SPHERICAL} ?(?:radius|rad|r)|s\.? ?r)(?![a-z])(?:\.(?![0-9]))? ?[=:]?"),
     ("CR", r"(?:controlled (?:radius|rad|r)|control radius|c\.? ?r)(?![a-z])(?:\.(?![0-9]))? ?[=:]?"),
     ("R", r"(?:radius|radii|rad|r)(?![a-z])(?:\.(?![0-9]))? ?[=:]?"),
 )
-_SYMBOLS = tuple((symbol, re.compile(rf"(?<![a-z])(?:{pattern})")) for symbol, pattern in _SYMBOLS)
+_SYMBOLS = tuple((symbol, re.compile(rf"(?<![a-z])(?:{pattern})")) for symbol, pattern in _SYMBOL_PATTERNS)
 _DIAMETER = re.compile(r"ø|(?<![a-z])dia(?:m|meter)?(?![a-z])")
 _PROFILE = re.compile(rf"(?<![a-z])profile(?: of (?:a )?(?:surface|line))?:? ?{_SIZE}(?:(?: ?[a-h](?![a-z]))*)")
 _ALIKE = str.maketrans({**dict.fromkeys("⌀∅φϕф", "ø"), **dict.fromkeys("⌓⌒", " profile "), "|": " ", "≤": " max "})
@@ -96,7 +96,7 @@ class Written(NamedTuple):
 
     symbol: str
     diameter: bool
-    count: int | None
+    count: int | None  # type: ignore[assignment]  # a tuple counts, which nobody asks of this one
     size: Size | None
     tail: str
     others: tuple

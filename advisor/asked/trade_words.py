@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from advisor.ground.folders import rule_tables
 
@@ -57,19 +57,19 @@ def headings():
     return found
 
 
-@lru_cache(maxsize=None)
+@cache
 def cells(key):
     """Each spelling of each word in the cells of a column -> what a case file says for it."""
     return _flat(tables()["cells"].get(key, {}))
 
 
-@lru_cache(maxsize=None)
+@cache
 def listed(table, key="words"):
     """The spellings of a plain list of words."""
     return frozenset(spelling for word in tables()[table][key] for spelling in _spellings(word))
 
 
-@lru_cache(maxsize=None)
+@cache
 def initials(table, key="words"):
     """The first letters of a plain list of words."""
     return frozenset(word[:1].casefold() for word in (*listed(table, key), *tables()[table][key]))

@@ -1,17 +1,10 @@
 """`advise`: the method to take, what to set, and the reasons."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import into_a_file, on_a_callout, with_records
-from advisor.commands.door import DONE, NO_METHOD
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 
 HELP = "recommend a method, with its setup numbers and the reasons"
 

@@ -98,7 +98,7 @@ class Parser(argparse.ArgumentParser):
 class _Once(argparse.Action):
     """Keeps a value; an option that is given a second time is an error."""
 
-    def __call__(self, parser, namespace, values, option_string=None):  # type: ignore[no-untyped-def]
+    def __call__(self, parser, namespace, values, option_string=None):
         before = getattr(namespace, self.dest, self.default)
         if before is not self.default and option_string:
             problem = f"is given a second time, after {before}"
@@ -109,5 +109,5 @@ class _Once(argparse.Action):
 class _Help(argparse.Action):
     """Asks for the help of a parser."""
 
-    def __call__(self, parser, namespace, values, option_string=None):  # type: ignore[no-untyped-def]
+    def __call__(self, parser, namespace, values, option_string=None):
         raise Help(parser.format_help())

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from advisor.commands import on_a_callout, with_records
-from advisor.commands.door import DONE, NO_METHOD
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 from advisor.ground.errors import InputError
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from collections.abc import Sequence
 
     from advisor.asked.shop import Shop
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
     from advisor.records.job_records import Job
     from advisor.study.interview import Step, Talk
 
@@ -51,7 +50,7 @@ def run(options: Namespace, door: Door) -> int:
     if options.json:
         door.data(screens.state(now, talk, minutes_too=options.minutes))
         return DONE
-    while now.question:
+    while asked := now.question:
         door.show(screens.asked(now, talk))
         text = door.typed()
         if text is None or text.lower() in interview.QUIT:
@@ -62,7 +61,7 @@ def run(options: Namespace, door: Door) -> int:
             now = step(talk)
             continue
         try:
-            further = interview.answer(talk, now.question, text or talk.said.get(now.question.name, ""))
+            further = interview.answer(talk, asked, text or talk.said.get(asked.name, ""))
             now, talk = step(further), further
         except InputError as problem:
             door.say(f"  {problem}")

@@ -1,19 +1,13 @@
 """`batch`: a whole list priced."""
 
-from __future__ import annotations
-
 import os
-from typing import TYPE_CHECKING, Any
+from argparse import Namespace
+from typing import Any
 
 from advisor.commands import into_a_file, on_a_callout, on_a_list, with_records
-from advisor.commands.door import DONE, NO_METHOD
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 from advisor.ground.errors import CalloutError
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "price a whole list: CSV, XLSX, ODS or Parquet"
 

@@ -1,16 +1,9 @@
 """`cases`: the worked cases that the program carries."""
 
-from __future__ import annotations
+from argparse import Namespace
 
-from typing import TYPE_CHECKING
-
-from advisor.commands.door import DONE
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 
 HELP = "list the worked cases that the program carries, to use by name"
 

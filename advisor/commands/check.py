@@ -1,18 +1,11 @@
 """`check`: files checked, and the rule base proved."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import on_a_callout
-from advisor.commands.door import DONE, REFUSED
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, REFUSED, Door
 from advisor.ground.errors import CalloutError
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "check rule, shop, case and list files; prove the rule base"
 

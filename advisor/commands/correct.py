@@ -1,19 +1,12 @@
 """`correct`: what to move after a trial piece."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.asked import measured as given
 from advisor.commands import on_a_callout, with_records
-from advisor.commands.door import DONE, NO_METHOD
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 from advisor.ground.errors import CalloutError
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "what to move after a trial piece: which way, how far, and what the next piece should measure"
 

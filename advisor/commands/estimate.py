@@ -1,18 +1,11 @@
 """`estimate`: every method priced."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import on_a_callout, with_records
-from advisor.commands.door import DONE, NO_METHOD
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 from advisor.ground.errors import CalloutError
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "price every method, with break-even quantities and what the figure hangs on"
 

@@ -1,18 +1,11 @@
 """`help`: what the commands do."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import register
-from advisor.commands.door import DONE
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 from advisor.ground.errors import CalloutError, did_you_mean
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "what the commands do, or one of them with its options"
 

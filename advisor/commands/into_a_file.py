@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING
 
+from advisor.commands.arguments import Parser
+from advisor.commands.door import Door
 from advisor.ground.errors import CalloutError
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from advisor.answer.advice import Advice, MethodAdvice
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 PICTURES = ("svg", "png", "pdf")
 

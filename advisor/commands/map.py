@@ -1,17 +1,10 @@
 """`map`: where each method wins."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import into_a_file, on_a_callout, with_records
-from advisor.commands.door import DONE
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 
 HELP = "draw where each method wins, over any two quantities"
 

@@ -1,16 +1,9 @@
 """`materials`: the materials, and what a name of one is taken as."""
 
-from __future__ import annotations
+from argparse import Namespace
 
-from typing import TYPE_CHECKING
-
-from advisor.commands.door import DONE
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 
 HELP = "the materials, their other names, and what a name is taken as"
 

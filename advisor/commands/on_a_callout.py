@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import os
+from argparse import Namespace
 from typing import TYPE_CHECKING, Any
 
+from advisor.commands.arguments import Parser
+from advisor.commands.door import Door
 from advisor.ground.errors import CalloutError, ShopError
 from advisor.ground.version import version
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from collections.abc import Callable, Mapping
 
     from advisor.answer.advice import Advice
     from advisor.asked.callout import Callout
     from advisor.asked.shop import Shop
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 # The names of a case file, each an option, with what a reader of --help needs.
 OPTIONS = {

@@ -1,17 +1,12 @@
 """What every command on a customer's list takes: its options, and the list read as they say."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from argparse import Namespace
+from typing import Any
 
 from advisor.commands import on_a_callout, with_records
+from advisor.commands.arguments import Parser
+from advisor.commands.door import Door
 from advisor.ground.errors import CalloutError
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 
 def options(parser: Parser, *, by: str = "minutes") -> None:

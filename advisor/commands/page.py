@@ -1,17 +1,10 @@
 """`page`: all of it in a browser."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import with_records
-from advisor.commands.door import DONE, FAULT
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, FAULT, Door
 
 HELP = "all of it in a browser on this machine: the answer, the steps, lists, the shop"
 

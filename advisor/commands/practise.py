@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING, Any
 
-from advisor.commands.door import DONE
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 from advisor.ground.errors import CalloutError, InputError
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
     from advisor.study.practise import Exercise, Score
 
 HELP = "choose first, then see what the program takes and why"

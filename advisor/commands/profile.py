@@ -1,17 +1,10 @@
 """`profile`: the form tool's edge and a template, as a DXF."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import into_a_file, on_a_callout
-from advisor.commands.door import DONE
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 
 HELP = "the form tool's edge and a template for the radius, as a DXF"
 

@@ -1,17 +1,10 @@
 """`quote`: a customer's list as a quote."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import into_a_file, on_a_callout, on_a_list, with_records
-from advisor.commands.door import DONE, NO_METHOD
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 
 HELP = "a customer's list as a quote, with the questions to ask"
 

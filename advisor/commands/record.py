@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from advisor.commands import on_a_callout, with_records
-from advisor.commands.door import DONE
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 from advisor.ground.errors import CalloutError
 from advisor.ground.version import version
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from collections.abc import Iterable
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "keep what a job really took, for later estimates"
 TOOK = {

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from advisor.commands import into_a_file, with_records
-from advisor.commands.door import DONE, REFUSED
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, REFUSED, Door
 from advisor.ground.errors import CalloutError
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from pathlib import Path
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "list, export, import and mark what was recorded"
 

@@ -1,16 +1,9 @@
 """`rules`: the rule base to read."""
 
-from __future__ import annotations
+from argparse import Namespace
 
-from typing import TYPE_CHECKING
-
-from advisor.commands.door import DONE
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 
 HELP = "the rule base to read, and the worked cases that each rule decides"
 

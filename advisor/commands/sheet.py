@@ -1,17 +1,10 @@
 """`sheet`: a page for the lathe."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from argparse import Namespace
 
 from advisor.commands import into_a_file, on_a_callout, with_records
-from advisor.commands.door import DONE, NO_METHOD
-
-if TYPE_CHECKING:
-    from argparse import Namespace
-
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 
 HELP = "a page for the lathe: drawings to scale, numbers to set, steps to tick"
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from advisor.commands import into_a_file
-from advisor.commands.door import DONE
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, Door
 from advisor.ground.errors import CalloutError, ShopError
 
 if TYPE_CHECKING:
-    from argparse import Namespace
     from pathlib import Path
 
     from advisor.asked.shop import Shop
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "the shops, what one can do, a new shop file, and how a shop is measured"
 

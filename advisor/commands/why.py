@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from argparse import Namespace
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 from advisor.commands import into_a_file, on_a_callout, with_records
-from advisor.commands.door import DONE, NO_METHOD
+from advisor.commands.arguments import Parser
+from advisor.commands.door import DONE, NO_METHOD, Door
 from advisor.ground.errors import CalloutError
 
 if TYPE_CHECKING:
-    from argparse import Namespace
-
     from advisor.answer.advice import Advice
-    from advisor.commands.arguments import Parser
-    from advisor.commands.door import Door
 
 HELP = "why this method, why not another, what would change it, and each number derived"
 
@@ -56,9 +55,11 @@ def run(options: Namespace, door: Door) -> int:
     if target:
         into_a_file.write_picture(target, told, advice, options, door)
         return DONE if advice.recommended else NO_METHOD
+    found: Callable[..., Any]
+    screen: Callable[..., Any]
+    arguments: tuple[Any, ...]
     if options.instead:
-        found, screen = why.instead_data, why.instead
-        arguments = (advice, other)
+        found, screen, arguments = why.instead_data, why.instead, (advice, other)
     elif options.derive:
         found, screen, arguments = why.derived_data, why.derived, (advice, options.derive, levels)
     elif options.what_if is not None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from typing import TYPE_CHECKING
 
+from advisor.commands.arguments import Parser
+
 if TYPE_CHECKING:
-    from argparse import Namespace
     from collections.abc import Sequence
 
-    from advisor.commands.arguments import Parser
     from advisor.records.job_records import Job
 
 

@@ -12,7 +12,7 @@ import logging
 def _frozendict():
     """Import frozendict, with `collections.Mapping` back in its old place for just as long."""
     if hasattr(collections, "Mapping"):
-        import frozendict  # noqa: F401
+        import frozendict
 
         return
     collections.Mapping = collections.abc.Mapping

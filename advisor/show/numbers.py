@@ -10,7 +10,7 @@ COMMON_ROWS = {
     "Straight turning": ("straight_rpm",),
     "Spindle": lambda m: (_rpm(m.prefix), f"{'form_tool_set' if m.prefix == 'form_tool' else 'finish'}_surface_speed"),
 }
-METHOD_ROWS = {
+METHOD_ROWS: dict[str, dict[str, tuple[str, ...]]] = {
     "form tool": {
         "Edge radius": ("radius",),
         "Edge width": ("edge_width",),

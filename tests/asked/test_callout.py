@@ -829,7 +829,7 @@ def test_a_spherical_diameter_says_shape_place_and_diameter():
 )
 def test_what_is_written_as_in_mm_is_no_inch_in_an_inch_shop(radius, diameter, units):
     fields = {"radius": f"{radius} MAX", "shape": "fillet", "diameter": diameter}
-    inch = {"materials": materials(), "shop_units": "inch", "inch_tolerances": {n: 0.4 for n in range(6)}}
+    inch = {"materials": materials(), "shop_units": "inch", "inch_tolerances": dict.fromkeys(range(6), 0.4)}
     if units is None:
         with pytest.raises(CalloutError, match="Did you mean mm"):
             read_callout(fields, **inch)
