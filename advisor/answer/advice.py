@@ -20,7 +20,14 @@ from advisor.ground.units import INCH
 from advisor.rulebase import loading
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from advisor.asked.callout import Assumed, Callout
+    from advisor.asked.shop import Lathe, Shop
+    from advisor.engine.chaining import Fired
+    from advisor.formulas.numeric import Numeric, Truth, Values
     from advisor.records.experience import Experience
+    from advisor.records.job_records import Job
     from advisor.rulebase.rulebook import Finding, Outcome, Rulebook
 
 SETUPS = {
@@ -35,7 +42,7 @@ LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
 
 @functools.cache
-def rule_base():
+def rule_base() -> Rulebook:
     """The rule base that travels with the program."""
     return loading.load(data_folder("rules"))
 
@@ -68,12 +75,12 @@ class MethodAdvice:
     cautions: list[Finding]
 
     @property
-    def ruled_out_by(self):
+    def ruled_out_by(self) -> list[Finding]:
         """The findings that rule the method out, in order: list of findings."""
         return [finding for finding in self.findings if finding.kind == "rules_out"]
 
     @property
-    def cannot_be_tried(self):
+    def cannot_be_tried(self) -> list[Finding]:
         """Those of them that leave nothing to be tried: list of findings."""
         return [finding for finding in self.ruled_out_by if not finding.rule.could_be_tried]
 
@@ -115,22 +122,22 @@ class Advice:
     order_without_records: tuple[str, ...] = ()
 
     @property
-    def order(self):
+    def order(self) -> tuple[str, ...]:
         """Names of the methods that stand, best first."""
         return tuple(m.name for m in self.ranked if m.rank)
 
     @property
-    def ranked(self):
+    def ranked(self) -> list[MethodAdvice]:
         """The methods that stand, best first, then those that are ruled out, in the order of expected minutes."""
         return sorted(self.methods.values(), key=lambda m: (m.rank is None, m.rank or 0, m.minutes["batch"]["mean"]))
 
     @property
-    def best(self):
+    def best(self) -> MethodAdvice | None:
         """The recommended method, or None."""
         return self.methods.get(self.recommended)
 
     @functools.cached_property
-    def nearest(self):
+    def nearest(self) -> MethodAdvice | None:
         """The method that comes nearest where none stands, or None: one that could be carried out all the same before one
         that could not, then the best chance, then the fewest minutes."""
         if self.recommended:
@@ -139,7 +146,7 @@ class Advice:
         return min(able, key=_shortcomings, default=None)
 
     @property
-    def shown(self):
+    def shown(self) -> MethodAdvice:
         """The method whose numbers and steps an answer shows: the recommended one, or the one that comes nearest if it
         could be carried out all the same; None where neither is."""
         if self.best or self.nearest is None:
@@ -147,7 +154,7 @@ class Advice:
         return None if self.nearest.cannot_be_tried else self.nearest
 
     @functools.cached_property
-    def shortfall(self):
+    def shortfall(self) -> Shortfall | None:
         """What the nearest method would still cost (Shortfall), or None."""
         method = self.nearest
         if method is None:
@@ -164,27 +171,34 @@ class Advice:
         return Shortfall(method.name, chance, pieces, minutes, cost)
 
     @functools.cached_property
-    def trace(self):
+    def trace(self) -> list[Fired]:
         """What the forward-chaining engine did for this callout, in order: list of engine.chaining.Fired. Worked out now
         where another executor gave the answer."""
         given = {name: self.values[name] for name in self.rules.givens}
         return self.outcome.trace or _chained(self.rules, given).trace
 
     @functools.cached_property
-    def assumed(self):
+    def assumed(self) -> list[tuple[Assumed, list[tuple[float | str, str | None]]]]:
         """What nobody stated: list of (Assumed, the other values that would change the choice, each with the method that
         they lead to; none where none would)."""
         return [(entry, turns(self, entry.name)) for entry in self.callout.assumed]
 
 
-def _shortcomings(method):
+def _shortcomings(method: MethodAdvice) -> tuple[int, int, float]:
     """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a twentieth are
     alike, and then the minutes decide."""
     hard = {finding.rule.id for finding in method.cannot_be_tried}
     return len(hard), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
 
 
-def advise(callout, shop, *, rules=None, executor=None, records=()):
+def advise(
+    callout: Callout,
+    shop: Shop,
+    *,
+    rules: Any = None,
+    executor: Callable[..., Any] | None = None,
+    records: Sequence[Job] = (),
+) -> Advice:
     """Advice for one callout in one shop.
 
     rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
@@ -218,24 +232,24 @@ def advise(callout, shop, *, rules=None, executor=None, records=()):
     )
 
 
-def _experience(records, shop, rules):
+def _experience(records: Sequence[Job], shop: Shop, rules: Rulebook) -> Experience:
     from advisor.records.experience import drawn
 
     return drawn(records, shop=shop.name, constants=rules.base)
 
 
-def overrides(shop):
+def overrides(shop: Shop) -> dict[str, str]:
     """Limits, minutes and spreads that the shop states for itself."""
     return {**shop.limits, **shop.minutes, **shop.spreads}
 
 
-def _chained(rules, given):
+def _chained(rules: Rulebook, given: Values) -> Outcome:
     from advisor.engine import chaining
 
     return chaining.run(rules, given)
 
 
-def lathe_for(callout, shop):
+def lathe_for(callout: Callout, shop: Shop) -> Lathe:
     """The lathe of the shop that the work goes on; ShopError where none takes it."""
     largest = geometry.swung_diameter(
         diameter=callout.diameter,
@@ -248,7 +262,7 @@ def lathe_for(callout, shop):
     return shops.choose_lathe(shop, largest_diameter=largest, stickout=stickout, name=callout.lathe)
 
 
-def shape(callout):
+def shape(callout: Callout) -> dict[str, bool]:
     """The three truth values by which formulas tell the six shapes."""
     return {
         "convex": callout.form == "convex",
@@ -257,18 +271,18 @@ def shape(callout):
     }
 
 
-def _number(value):
+def _number(value: float | None) -> float:
     return NAN if value is None else float(value)
 
 
-def tolerance_source(callout):
+def tolerance_source(callout: Callout) -> str:
     """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
     if callout.tolerance_from.table:
         return "ISO 2768-1"
     return "title block" if callout.tolerance_from.general else "written"
 
 
-def givens(callout, shop, lathe):
+def givens(callout: Callout, shop: Shop, lathe: Lathe) -> dict[str, Any]:
     """What the rule base is given: plain values in its units, by the names of its vocabulary."""
     carbide = bool(
         takes_carbide(
@@ -311,19 +325,19 @@ def givens(callout, shop, lathe):
     return {name: value for name, value in given.items() if name in known}
 
 
-def tool_open(callout):
+def tool_open(callout: Callout) -> bool:
     """Whether nobody stated the material of the tool."""
     return any(entry.name == "tool" for entry in callout.assumed)
 
 
-def takes_carbide(*, carbide, tool_open, hardness, lathe):
+def takes_carbide(*, carbide: Truth, tool_open: bool, hardness: Numeric, lathe: Lathe) -> Truth:
     """Whether the tool is carbide: as stated, or else where the work is too hard for high-speed steel and carbide tools
     lie at the lathe. carbide, tool_open: truth values; hardness [HB]; numbers or arrays."""
     too_hard = hardness > rule_base().base["hss_hardest"]
     return where(tool_open, both(too_hard, "carbide" in lathe.tools), carbide)
 
 
-def with_tool_at_hand(callout, lathe):
+def with_tool_at_hand(callout: Callout, lathe: Lathe) -> Callout:
     """The callout with the tool that is taken where none is stated, and why."""
     if not tool_open(callout):
         return callout
@@ -335,7 +349,7 @@ def with_tool_at_hand(callout, lathe):
     return replace(callout, tool="carbide", assumed=assumed)
 
 
-def material_givens(name, hardness, carbide):
+def material_givens(name: str, hardness: Numeric, carbide: Truth) -> dict[str, Numeric | str]:
     """What the rule base is given of a material; hardness [HB] and carbide may be arrays."""
     row = materials.find_material(name)
     return {
@@ -347,13 +361,13 @@ def material_givens(name, hardness, carbide):
     }
 
 
-def ranking(rules, values):
+def ranking(rules: Rulebook, values: Mapping[str, float]) -> list[str]:
     """Names of the methods that stand, least expected minutes first; ties in the order of methods.toml."""
     standing = [(values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)]
     return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
 
 
-def _method_advice(method, outcome, order, callout):
+def _method_advice(method: Mapping[str, str], outcome: Outcome, order: Sequence[str], callout: Callout) -> MethodAdvice:
     name, prefix = method["name"], method["prefix"]
     values = outcome.values
     of = {key: values[f"{prefix}_{key}"] for key in ("set_error", "piece_error", "in_tolerance", "holds")}
@@ -379,11 +393,11 @@ def _method_advice(method, outcome, order, callout):
     )
 
 
-def _for(finding, name):
+def _for(finding: Finding, name: str) -> bool:
     return not finding.methods or name in finding.methods
 
 
-def _concerns(finding, name, prefix):
+def _concerns(finding: Finding, name: str, prefix: str) -> bool:
     """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it
     alone."""
     if finding.kind in ("favours", "cautions", "advises"):
@@ -391,8 +405,8 @@ def _concerns(finding, name, prefix):
     return bool(finding.target) and finding.target.startswith(prefix + "_")
 
 
-def _minutes(values, prefix):
-    def of(element):
+def _minutes(values: Mapping[str, float], prefix: str) -> dict[str, float | dict[str, float]]:
+    def of(element: str) -> dict[str, float]:
         return {key: values[f"{prefix}_{element}_{key}"] for key in ESTIMATES}
 
     return {
@@ -413,7 +427,7 @@ _NOSE = {"freehand": "freehand_nose"}
 _SPEED = {"form_tool": "form_tool_set"}
 
 
-def setup_values(values, prefix):
+def setup_values(values: Mapping[str, float], prefix: str) -> dict[str, float]:
     """The named values that a method's setup reads, with the radius, nose and speed of that method."""
     speed = _SPEED.get(prefix, "finish")
     own = {}
@@ -432,34 +446,34 @@ def setup_values(values, prefix):
 # ---- what matters
 
 
-def standing_names(rules):
+def standing_names(rules: Rulebook) -> frozenset[str]:
     """The names of the rule base that decide between the methods: the batch minutes of each that stands."""
     return frozenset(f"{method['prefix']}_standing_minutes" for method in rules.methods)
 
 
-def _searched(rules, given):
+def _searched(rules: Rulebook, given: Values) -> dict[str, float]:
     """The values that decide, by the same rules without findings: for searches."""
     return generated.run(rules, given, want=standing_names(rules), values_only=True).values
 
 
-def standing(rules, given):
+def standing(rules: Rulebook, given: Values) -> list[str]:
     """Names of the methods that stand on these givens, best first."""
     return ranking(rules, _searched(rules, given))
 
 
-def standing_minutes(rules, given):
+def standing_minutes(rules: Rulebook, given: Values) -> dict[str, float]:
     """Expected batch minutes of every method on these givens, infinite where it is ruled out: name -> [min]."""
     values = _searched(rules, given)
     return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in rules.methods}
 
 
-def recommended(rules, given):
+def recommended(rules: Rulebook, given: Values) -> str | None:
     """The method that wins on these givens, or None."""
     order = standing(rules, given)
     return order[0] if order else None
 
 
-def choice(callout, shop, rules):
+def choice(callout: Callout, shop: Shop, rules: Rulebook) -> str | None:
     """The method that wins for a callout; None where nothing stands or the work does not go on."""
     try:
         return recommended(rules, givens(callout, shop, lathe_for(callout, shop)))
@@ -467,12 +481,12 @@ def choice(callout, shop, rules):
         return None
 
 
-def _others():
+def _others() -> dict[str, dict[str, Any]]:
     """Other values of what is assumed, by name: tables of rules/alternatives.toml."""
     return rule_tables("alternatives.toml")
 
 
-def others(callout, name):
+def others(callout: Callout, name: str) -> list[Any]:
     """Other values that something nobody stated could well have: list, lengths in mm and the rest in internal units.
 
     name: of a field, or general_tolerance for another tolerance. Words where a word is wanted.
@@ -498,7 +512,7 @@ def others(callout, name):
     return list(found)
 
 
-def alternatives(callout, name):
+def alternatives(callout: Callout, name: str) -> list[Callout]:
     """Other values that an assumed value could well have: changed callouts."""
     if name == "units":
         factor = INCH if callout.units == "mm" else 1 / INCH
@@ -515,19 +529,20 @@ def alternatives(callout, name):
     return [replace(callout, **{name: other}) for other in found]
 
 
-def stated(callout, name, value):
+def stated(callout: Callout, name: str, value: Any) -> Callout:
     """The callout with a value that somebody stated, whether or not it was assumed before."""
     assumed = tuple(entry for entry in callout.assumed if entry.name != name)
-    return replace(callout, **{name: value}, assumed=assumed)
+    changed: dict[str, Any] = {name: value, "assumed": assumed}
+    return replace(callout, **changed)
 
 
-def with_tolerance(callout, tolerance):
+def with_tolerance(callout: Callout, tolerance: float) -> Callout:
     """The callout with another tolerance about the same radius [mm]."""
     low, high = callout.radius - tolerance, callout.radius + tolerance
     return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)
 
 
-def turns(advice, name):
+def turns(advice: Advice, name: str) -> list[tuple[float | str, str | None]]:
     """The other values of something assumed that would change the choice, found by trying them: list of (value, method
     or None for nothing)."""
     if name == "shop":

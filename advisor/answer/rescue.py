@@ -1,12 +1,22 @@
 """When no method stands: the smallest changes that would let one, found by trying them on the real computation."""
 
+from __future__ import annotations
+
 import math
 from collections import namedtuple
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from advisor.answer.advice import choice, stated, with_tolerance
 from advisor.asked.sizes import CLEARANCE
 from advisor.ground.units import INCH
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+
 
 Rescue = namedtuple("Rescue", "name value method")
 Rescue.__doc__ = """A change that lets a method stand. name: field of the callout; value: as changed, lengths in mm;
@@ -17,7 +27,7 @@ WIDEST = 40  # times the present tolerance
 SHORTER = 0.95  # the stickout is shortened by a twentieth at a time
 
 
-def rescues(advice):
+def rescues(advice: Advice) -> list[Rescue]:
     """Changes to the holding, the tool, the hardness or the tolerance, each alone and as small as it may be, that let a
     method stand.
 
@@ -38,12 +48,12 @@ def rescues(advice):
     return [rescue for rescue in found if rescue]
 
 
-def _tried(advice, name, value, callout):
+def _tried(advice: Advice, name: str, value: float | str, callout: Callout) -> Rescue | None:
     method = choice(callout, advice.shop, advice.rules)
     return Rescue(name, value, method) if method else None
 
 
-def _shorter(advice):
+def _shorter(advice: Advice) -> Any:
     """The longest stickout, in steps of a twentieth, at which a method stands; never shorter than the cut needs."""
     callout = advice.callout
     reach = advice.values["stickout"] - advice.values["cut_overhang"]
@@ -59,7 +69,7 @@ def _shorter(advice):
     return None
 
 
-def settable(mm, units):
+def settable(mm: float, units: str) -> float:
     """A greatest length, rounded down to what is set by a rule: never more than it was.
 
     mm, and what is returned: lengths [mm]; units: of the drawing.
@@ -72,7 +82,7 @@ def settable(mm, units):
     return round(math.floor(round(mm / grid, 6)) * grid, 9)
 
 
-def _wider(advice):
+def _wider(advice: Advice) -> Rescue | None:
     """The narrowest tolerance, to two digits in the drawing's unit, with which a method stands."""
     callout = advice.callout
     tolerance = callout.tolerance
@@ -85,7 +95,7 @@ def _wider(advice):
     return None
 
 
-def _two_digits(mm, units):
+def _two_digits(mm: float, units: str) -> float:
     """A length rounded up to two digits of its unit."""
     unit = INCH if units == "inch" else 1.0
     step = 10.0 ** (math.floor(math.log10(mm / unit)) - 1)

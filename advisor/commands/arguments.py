@@ -98,7 +98,13 @@ class Parser(argparse.ArgumentParser):
 class _Once(argparse.Action):
     """Keeps a value; an option that is given a second time is an error."""
 
-    def __call__(self, parser, namespace, values, option_string=None):
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: Any,
+        option_string: str | None = None,
+    ) -> None:
         before = getattr(namespace, self.dest, self.default)
         if before is not self.default and option_string:
             problem = f"is given a second time, after {before}"
@@ -109,5 +115,11 @@ class _Once(argparse.Action):
 class _Help(argparse.Action):
     """Asks for the help of a parser."""
 
-    def __call__(self, parser, namespace, values, option_string=None):
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: Any,
+        option_string: str | None = None,
+    ) -> None:
         raise Help(parser.format_help())

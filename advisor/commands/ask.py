@@ -74,6 +74,7 @@ def _answered(now: Step, talk: Talk, shop: Shop, jobs: Sequence[Job], options: N
     from advisor.show import ask as screens
     from advisor.show import onescreen
 
+    assert now.callout is not None  # nothing is left to be asked
     advice = advise(now.callout, shop, records=jobs)
     door.show(screens.settled(now, minutes_too=options.minutes))
     door.say("")

@@ -10,7 +10,7 @@ from advisor.commands.door import Door
 from advisor.ground.errors import CalloutError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
     from advisor.answer.advice import Advice, MethodAdvice
@@ -39,7 +39,7 @@ def checked(options: Namespace, endings: Sequence[str]) -> Path:
     return whole_files.check(options.output, endings, replace=options.replace)
 
 
-def write(target: Path, pages: Iterable[bytes], options: Namespace, door: Door) -> None:
+def write(target: Path, pages: Sequence[bytes], options: Namespace, door: Door) -> None:
     """Write pages, whole or not at all, and say where."""
     from advisor.ground import whole_files
 

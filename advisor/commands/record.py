@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from advisor.commands import on_a_callout, with_records
 from advisor.commands.arguments import Parser
@@ -46,14 +46,19 @@ def run(options: Namespace, door: Door) -> int:
     callout, shop = on_a_callout.read_job(options)
     if options.method is None:
         raise CalloutError("method", "", "is missing", "Say how the job was done, such as --method freehand.")
-    took = {name: job_records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")}
+    took: dict[str, Any] = {
+        name: job_records.minutes_of(getattr(options, name), name) for name in ("tooling", "setup", "minutes")
+    }
     misses = job_records.count_of(options.misses, "misses", least=0)
     if misses is None and all(value is None for value in took.values()):
         raise CalloutError(
             "minutes", "", "are missing", "Give --tooling, --setup, --minutes or --misses: what you know."
         )
     method = job_records.method_of(options.method)
-    told = {"done_on": job_records.date_of(options.date, "date"), "note": job_records.text_of(options.note, "note")}
+    told: dict[str, Any] = {
+        "done_on": job_records.date_of(options.date, "date"),
+        "note": job_records.text_of(options.note, "note"),
+    }
     pieces = job_records.count_of(options.pieces, "pieces", least=1)
     callout = dataclasses.replace(callout, quantity=pieces or callout.quantity)
     place = job_records.place(options.records)

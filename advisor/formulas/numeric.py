@@ -121,7 +121,7 @@ def power(a: Numeric, b: Numeric) -> Numeric:
         return numpy.power(numpy.asarray(a, dtype=float), b)
 
 
-def where(condition: Truth, when_true: Numeric, when_false: Numeric) -> Numeric:
+def where(condition: Truth, when_true: Any, when_false: Any) -> Any:
     """One of two values, chosen by a truth value or an array of them."""
     if isinstance(condition, (bool, int)):
         return when_true if condition else when_false

@@ -24,7 +24,7 @@ class InputError(ValueError):
     width: 14 mm is wider than the 12 mm circle of R6. Give at most 12 mm.
     """
 
-    def __init__(self, field: str, value: object, problem: str, fix: str) -> None:
+    def __init__(self, field: object, value: object, problem: str, fix: str) -> None:
         self.field = field
         self.value = value
         self.problem = problem

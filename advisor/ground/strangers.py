@@ -22,7 +22,7 @@ class TooLarge(Unreadable):
     """A file with more bytes than may be read."""
 
 
-def content(path: Path, most: int = LARGEST) -> bytes:
+def content(path: Path | str, most: int = LARGEST) -> bytes:
     """The bytes of a plain file. Raises Unreadable.
 
     A pipe would be waited for, and a device has no end: neither is read. most: bytes that it may have.
@@ -51,7 +51,7 @@ def content(path: Path, most: int = LARGEST) -> bytes:
     return found
 
 
-def text(path: Path, most: int = LARGEST) -> str:
+def text(path: Path | str, most: int = LARGEST) -> str:
     """The text of a plain file in UTF-8, with or without a mark of it at the start. Raises Unreadable."""
     try:
         return content(path, most).decode("utf-8-sig")

@@ -374,14 +374,14 @@ def number_and_unit(text: Any, dimension: str) -> tuple[Fraction, str]:
 def read_quantity(
     text: Any,
     *,
-    field: str,
+    field: object,
     dimension: str,
     default_unit: str | None = None,
     error: type[InputError] = CalloutError,
     positive: bool = False,
     at_least: float | None = None,
     at_most: float | None = None,
-) -> float | tuple[float, str]:
+) -> Any:
     """A quantity in the program's own unit of its dimension (see INTERNAL), as a float.
 
     text: str, int or float, with or without a unit; field: name for the message; dimension: a key of INTERNAL, or
@@ -421,7 +421,7 @@ def read_quantity(
         raise _input_error(error, field, text, wrong) from None
 
 
-def _input_error(error: type[InputError], field: str, text: Any, wrong: Unreadable) -> InputError:
+def _input_error(error: type[InputError], field: object, text: Any, wrong: Unreadable) -> InputError:
     return error(field, shown(text), wrong.problem, wrong.fix)
 
 
@@ -458,7 +458,7 @@ def _scales() -> tuple[dict[str, str], dict[str, tuple[int, int]]]:
     return words | {"": "HB"}, ranges | {"HB": HARDEST}
 
 
-def hardness_limits(text: Any, *, field: str, error: type[InputError] = CalloutError) -> tuple[float, float, str]:
+def hardness_limits(text: Any, *, field: object, error: type[InputError] = CalloutError) -> tuple[float, float, str]:
     """A hardness as (least, most, scale): one number twice, or the two of a range such as 28-32 HRC.
 
     Scales are those of rules/hardness.toml; a bare number is HB. MAX and MIN behind it change nothing: the number is
@@ -508,7 +508,7 @@ def _hardness_parts(text: Any) -> tuple[list[Fraction], str]:
     return numbers, (found[3] or found[4] or "").strip()
 
 
-def read_hardness(text: Any, *, field: str, error: type[InputError] = CalloutError) -> tuple[float, str]:
+def read_hardness(text: Any, *, field: object, error: type[InputError] = CalloutError) -> tuple[float, str]:
     """A hardness as (value, scale), of a range its middle. Scales and their ranges: rules/hardness.toml.
 
     >>> read_hardness("150 HB", field="hardness"), read_hardness("28-32 HRC", field="hardness")

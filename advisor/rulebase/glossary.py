@@ -20,7 +20,7 @@ class Term(NamedTuple):
 
 
 @functools.cache
-def terms():
+def terms() -> dict[str, Term]:
     """Every term by its name, in the order of the file."""
     found = {}
     for name, table in rule_tables("terms.toml").items():
@@ -36,13 +36,13 @@ def terms():
 
 
 @functools.cache
-def _forms():
+def _forms() -> dict[str, Term]:
     """Every form of every term, in small letters -> Term; a term's own name goes before another's form."""
     forms = {form.lower(): term for term in terms().values() for form in term.also}
     return forms | {name.lower(): term for name, term in terms().items()}
 
 
-def find(text):
+def find(text: str) -> Term:
     """The term that a text names, by its name or another form of it. Raises CalloutError with the nearest."""
     spoken = " ".join(str(text).replace("_", " ").split()).lower()
     for form in (spoken, spoken.removesuffix("s"), spoken.replace("-", " "), spoken.replace(" ", "-")):
