@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from advisor.answer.advice import Advice, MethodAdvice
     from advisor.asked.callout import Assumed
-    from advisor.rulebase.rulebook import Finding, Name
+    from advisor.rulebase.rulebook import Finding
 
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
@@ -141,7 +141,7 @@ STOCK = ("leaf", "pin", "ready_radius", "turning_nose", "freehand_nose")
 GAUGES = ("leaf", "pins", "ball")  # ways of proof whose gauge is such a one
 
 
-def quantity(name: str, declared: Name, value: Any, *, units: str, currency: str = "") -> str:
+def quantity(name: str, declared: Any, value: Any, *, units: str, currency: str = "") -> str:
     """One value of the rule base as a reader sees it, in the drawing's units."""
     if declared.holds == "words":
         return str(value)

@@ -1,6 +1,7 @@
 """`map`: where each method wins."""
 
 from argparse import Namespace
+from typing import Any
 
 from advisor.commands import into_a_file, on_a_callout, with_records
 from advisor.commands.arguments import Parser
@@ -37,7 +38,9 @@ def run(options: Namespace, door: Door) -> int:
     target = None if options.output is None else into_a_file.checked(options, page.KINDS)
     callout, shop = on_a_callout.read_job(options)
     ends = {name: {"low": getattr(options, f"{name}_from"), "high": getattr(options, f"{name}_to")} for name in "xy"}
-    axes = {name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"}
+    axes: dict[str, Any] = {
+        name: mapping.axis_for(getattr(options, name), callout, option=f"--{name}", **ends[name]) for name in "xy"
+    }
     rules = Desk(shop, with_records.counting(options)).rules
     if target is not None:
         from advisor.ground import whole_files
