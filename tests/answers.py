@@ -1,5 +1,5 @@
-"""What the rule base answers to every worked case and to the callouts below, as lines of text: one file that shows at a
-glance what a change moves."""
+"""What the rule base answers to every worked case and to the callouts below, as lines of text that show at a glance what
+a change moves: of a worked case in a file beside it, of the others in one file."""
 
 from functools import cache
 from pathlib import Path
@@ -11,7 +11,7 @@ from advisor.asked import shop as shops
 from advisor.engine import generated
 
 HOUSE = Path(__file__).parent.parent
-GOLDEN = Path(__file__).parent / "golden" / "answers.txt"
+NEAR_A_LIMIT = Path(__file__).parent / "golden" / "near_a_limit.txt"
 CASES = sorted((HOUSE / "cases").glob("*.toml"))
 SHOPS = [HOUSE / "cases" / "shops", HOUSE / "tests" / "judged" / "shops", HOUSE / "tests" / "lacking"]
 
@@ -219,15 +219,12 @@ def told(rule, values):
     return (": " + ", ".join(f"{name} {values[name]:.4g}" for name in numbers)) if numbers else ""
 
 
-def blocks(rules):
-    """The lines of each callout one after the other as texts, and first what is said always."""
-    yield "\n".join(["said always", *(f"  {rule.id}" for rule in rules.rules if not rule.when)])
-    for path in CASES:
-        yield "\n".join(answer([path.stem], *stated(path), rules))
-    for name, (shop, why, _) in NEAR.items():
-        yield "\n".join(answer([f"{name} ({shop})", f"  {why}"], *stated_near(name), rules))
-
-
 def answers(rules):
-    """The lines of all callouts as one text."""
-    return "\n\n".join(blocks(rules)) + "\n"
+    """Pairs (file, its lines as one text): the answer to each worked case, then what is said always and the answers to
+    NEAR."""
+    for path in CASES:
+        yield path.with_suffix(".txt"), "\n".join(answer([path.stem], *stated(path), rules)) + "\n"
+    near_a_limit = ["\n".join(["said always", *(f"  {rule.id}" for rule in rules.rules if not rule.when)])]
+    for name, (shop, why, _) in NEAR.items():
+        near_a_limit.append("\n".join(answer([f"{name} ({shop})", f"  {why}"], *stated_near(name), rules)))
+    yield NEAR_A_LIMIT, "\n\n".join(near_a_limit) + "\n"

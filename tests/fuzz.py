@@ -6,9 +6,11 @@ draws and a folder to write in; whatever that function raises is a fault.
 """
 
 import argparse
+import collections
 import csv
 import functools
 import io
+import resource
 import sys
 import tempfile
 import time
@@ -16,7 +18,7 @@ import zipfile
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 HERE = Path(__file__).parent
@@ -33,7 +35,9 @@ from advisor.lists import files  # noqa: E402
 from advisor.records import job_records, safekeeping  # noqa: E402
 from advisor.rulebase import loading  # noqa: E402
 
-LONGEST = 4.0  # seconds of processor for one input
+LONGEST = 10.0  # seconds of processor for one input
+AT_A_TIME = 500  # inputs, after which others are drawn anew
+MOST_MEMORY = 3 << 30  # bytes of addresses for all of it
 HEADS = ("radius", "form", "location", "diameter", "width", "from_end", "quantity", "material", "shop", "hardness", "R")
 WORDS = (
     "R6 ±0.1", "R6", "6", "R1/4", "R.250 +.005/-.000", "convex", "concave", "corner", "end", "outside diameter", "dome",
@@ -97,8 +101,11 @@ def read_list(content, ending, folder):
         source = files.open_source(str(path))
         for _ in source.blocks():
             pass
-    except InputError:
-        pass
+    except InputError as problem:
+        FELLED.update([ending] if "makes the library" in str(problem) else [])
+
+
+FELLED = collections.Counter()  # inputs at which a library fell, by the ending of the file
 
 
 def csv_bytes(drawn):
@@ -494,6 +501,7 @@ def fuzz(kind, count, folder, *, derandomize=False):
         derandomize=derandomize,
         database=None,
         suppress_health_check=list(HealthCheck),
+        phases=settings.default.phases if derandomize else [Phase.explicit, Phase.generate],
     )
     @given(KINDS[kind][0])
     def one(drawn):
@@ -509,14 +517,22 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("kinds", nargs="*", help=f"some of {', '.join(KINDS)}; all if left out")
     parser.add_argument("--count", type=int, default=100_000)
+    parser.add_argument("--minutes", type=float, help="no longer than so many for each kind")
     options = parser.parse_args()
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     failed = []
     for kind in options.kinds or KINDS:
         started = time.monotonic()
         with tempfile.TemporaryDirectory() as folder:
             try:
-                tried = fuzz(kind, options.count, Path(folder))
-                print(f"{kind}: {tried:,} inputs, none broke anything, {time.monotonic() - started:.0f} s", flush=True)
+                tried = 0
+                while tried < options.count and (
+                    not options.minutes or time.monotonic() - started < 60 * options.minutes
+                ):
+                    tried += fuzz(kind, min(AT_A_TIME, options.count - tried), Path(folder))
+                fell = f", {FELLED[f'.{kind}']} felled the library" if FELLED[f".{kind}"] else ""
+                took = time.monotonic() - started
+                print(f"{kind}: {tried:,} inputs, none broke anything{fell}, {took:.0f} s", flush=True)
             except Exception as problem:
                 failed.append(kind)
                 print(f"{kind}: {type(problem).__name__}: {problem}", flush=True)

@@ -34,10 +34,13 @@ def as_text(renderable, columns=80):
     return out.getvalue()
 
 
-def screens(path, columns=400):
-    """Name -> text of the screens of advise and why, wide enough that no word is broken."""
+def screens(path, *, explained, columns=400):
+    """Name -> text of the screens of advise, and of why where it is to be explained, wide enough that no word is
+    broken."""
     found = worked(path)
-    shown = {"advise": onescreen.screen(found), "full": terminal.screen(found), "why": why.screen(found, True)}
+    shown = {"advise": onescreen.screen(found), "full": terminal.screen(found)}
+    if explained:
+        shown["why"] = why.screen(found, True)
     others = [method.name for method in found.ranked if method is not found.best]
     shown |= {f"instead {name}": why.instead(found, name) for name in (others[0], others[-1])}
     with mock.patch.object(blocks, "READABLE", columns):

@@ -11,18 +11,22 @@ from typing import TYPE_CHECKING, Any
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
+from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
-from advisor.formulas import compound, form_tool, freehand, gauging, geometry, pivot, rod
+from advisor.formulas import common, gauging, geometry
 from advisor.formulas.numeric import NAN, both, where
 from advisor.ground.errors import InputError
 from advisor.ground.folders import data_folder, rule_tables
+from advisor.ground.methods import Method, methods, own_module
 from advisor.ground.units import INCH
 from advisor.rulebase import loading
+from advisor.rulebase.rulebook import KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from advisor.asked.callout import Assumed, Callout
+    from advisor.asked.options import Option
     from advisor.asked.shop import Lathe, Shop
     from advisor.engine.chaining import Fired
     from advisor.formulas.numeric import Numeric, Truth, Values
@@ -30,13 +34,6 @@ if TYPE_CHECKING:
     from advisor.records.job_records import Job
     from advisor.rulebase.rulebook import Finding, Outcome, Rulebook
 
-SETUPS = {
-    "form tool": form_tool.setup,
-    "freehand": freehand.setup,
-    "pivot attachment": pivot.setup,
-    "radius rod": rod.setup,
-    "swung compound": compound.setup,
-}
 ESTIMATES = ("low", "likely", "high", "mean")
 LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
@@ -310,19 +307,21 @@ def givens(callout: Callout, shop: Shop, lathe: Lathe) -> dict[str, Any]:
         "stickout": _number(callout.stickout),
         "support": callout.support,
         "bore": float(callout.bore or 0.0),
-        "interrupted": bool(callout.interrupted),
         "hardness": _number(callout.hardness),
         "carbide": carbide,
         "quantity": float(callout.quantity),
         "places": float(callout.places),
-        "skill": callout.skill,
-        "minutes_in_piece": float(callout.minutes_in_piece),
+        **{name: _given(option, getattr(callout, name)) for name, option in plain_options().items()},
         "tolerance_source": tolerance_source(callout),
         **material_givens(callout.material, _number(callout.hardness), carbide),
         **shops.shop_values(shop, lathe),
     }
     known = rule_base().givens
     return {name: value for name, value in given.items() if name in known}
+
+
+def _given(option: Option, value: Any) -> Any:
+    return value if option.kind == "words" else option.code(value)
 
 
 def tool_open(callout: Callout) -> bool:
@@ -376,7 +375,8 @@ def _method_advice(method: Mapping[str, str], outcome: Outcome, order: Sequence[
     spoken = [f for f in outcome.findings if f.kind == "cautions" and _for(f, name)]
     steps = [f for f in outcome.findings if f.kind == "says" and _for(f, name)]
     nowhere = {"from_end": math.nan, "centre_from_face": math.nan} if callout.position_open else {}
-    setup = SETUPS[name](setup_values(values, prefix) | nowhere)
+    kind = methods().get(name) or Method(name=name, prefix=prefix)
+    setup = setup_of(kind, setup_values(values, kind) | nowhere)
     return MethodAdvice(
         name=name,
         prefix=prefix,
@@ -400,7 +400,7 @@ def _for(finding: Finding, name: str) -> bool:
 def _concerns(finding: Finding, name: str, prefix: str) -> bool:
     """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it
     alone."""
-    if finding.kind in ("favours", "cautions", "advises"):
+    if KINDS[finding.kind].speaks:
         return bool(finding.methods) and name in finding.methods
     return bool(finding.target) and finding.target.startswith(prefix + "_")
 
@@ -421,25 +421,35 @@ def _minutes(values: Mapping[str, float], prefix: str) -> dict[str, float | dict
     }
 
 
-# Methods whose arc may be aimed at another radius than the drawing's; whose nose and speed are their own.
-_SET_RADIUS = ("pivot", "compound")
-_NOSE = {"freehand": "freehand_nose"}
-_SPEED = {"form_tool": "form_tool_set"}
+def setup_of(method: Method, values: Values) -> dict[str, Any] | None:
+    """The numbers that a method sets: what its formulas work out, and the names of the rule base that it sets besides; None
+    where the geometry does not permit it.
+
+    method: a ground.methods.Method; values: as setup_values gives them.
+    """
+    setup = own_module("advisor.formulas", method.prefix).setup(values)
+    if setup is None:
+        return None
+    names = rule_base().names
+    for number in method.numbers:
+        for key, name in number.sets.items():
+            if key not in setup:
+                setup[key] = (common.whole if names[name].unit == "count" else common.plain)(values[name])
+    return setup
 
 
-def setup_values(values: Mapping[str, float], prefix: str) -> dict[str, float]:
+def setup_values(values: Values, method: Method) -> dict[str, Any]:
     """The named values that a method's setup reads, with the radius, nose and speed of that method."""
-    speed = _SPEED.get(prefix, "finish")
-    own = {}
-    if prefix in _SET_RADIUS:
+    prefix, own = method.prefix, {}
+    if method.aims:
         own = {name: values[f"{prefix}_{name}"] for name in ("radius", "depth", "sweep")}
         own |= {"centre_from_axis": values[f"{prefix}_from_axis"], "centre_from_face": values[f"{prefix}_from_face"]}
     return {
         **values,
         **own,
-        "nose_radius": values[_NOSE.get(prefix, "turning_nose")],
-        f"{prefix}_rpm": values[f"{speed}_rpm"],
-        f"{prefix}_surface_speed": values[f"{speed}_surface_speed"],
+        "nose_radius": values[method.nose],
+        f"{prefix}_rpm": values[f"{method.speed}_rpm"],
+        f"{prefix}_surface_speed": values[f"{method.speed}_surface_speed"],
     }
 
 
@@ -497,8 +507,11 @@ def others(callout: Callout, name: str) -> list[Any]:
     if name == "general_tolerance":
         found = [callout.tolerance * times for times in table["times"]]
         return [tolerance for tolerance in found if tolerance < callout.radius]
-    if name == "interrupted":
+    option = plain_options().get(name)
+    if option and option.kind == "truth":
         return [not value]
+    if option and option.others:
+        return [other for other in option.others if other != value]
     if name in callouts.WORDS:
         return [word for word in table.get(callout.location, callouts.WORDS[name]) if word != value]
     of = getattr(callout, table["of"]) if "of" in table else value
@@ -524,7 +537,7 @@ def alternatives(callout: Callout, name: str) -> list[Callout]:
         return [replace(callout, material=word, hardness=float(known[word]["hardness"])) for word in found]
     if name == "general_tolerance":
         return [with_tolerance(callout, tolerance) for tolerance in found]
-    if name in callouts.WORDS and name != "interrupted":
+    if name in callouts.WORDS and not isinstance(getattr(callout, name), bool):
         return [stated(callout, name, word) for word in found]
     return [replace(callout, **{name: other}) for other in found]
 
@@ -536,7 +549,7 @@ def stated(callout: Callout, name: str, value: Any) -> Callout:
     return replace(callout, **changed)
 
 
-def with_tolerance(callout: Callout, tolerance: float) -> Callout:
+def with_tolerance(callout: Callout, tolerance: Any) -> Callout:
     """The callout with another tolerance about the same radius [mm]."""
     low, high = callout.radius - tolerance, callout.radius + tolerance
     return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)

@@ -17,6 +17,8 @@ from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import columns
 from advisor.formulas import geometry
+from advisor.ground.methods import columns as columns_of_methods
+from advisor.ground.methods import own_module
 from advisor.language import expression
 
 PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
@@ -29,25 +31,7 @@ NONE = -1
 RIVAL_OUT, NEXT_BEST, NO_OTHER, NO_METHOD = range(4)
 
 # Main numbers to set: name in the JSON -> method -> name in the vocabulary. Where a method has none it is unknown.
-SETUP = {
-    "spindle_rpm": {
-        "form tool": "form_tool_set_rpm",
-        **dict.fromkeys(("freehand", "pivot attachment", "radius rod", "swung compound"), "finish_rpm"),
-    },
-    "edge_width_mm": {"form tool": "edge_width"},
-    "infeed_mm": {"form tool": "form_tool_infeed"},
-    "feed_mm_rev": {"form tool": "form_tool_set_feed"},
-    "chamfer_leg_mm": {"freehand": "chamfer_leg"},
-    "nose_radius_mm": {"freehand": "freehand_nose", "radius rod": "turning_nose"},
-    "filing_rpm": {"freehand": "filing_rpm"},
-    "tip_to_pivot_mm": {"pivot attachment": "pivot_radius"},
-    "pivot_from_axis_mm": {"pivot attachment": "pivot_from_axis"},
-    "seat_to_seat_mm": {"radius rod": "rod_length"},
-    "tilt_deg": {"radius rod": "rod_tilt"},
-    "tip_to_swivel_mm": {"swung compound": "compound_radius"},
-    "sweep_deg": {"pivot attachment": "pivot_sweep", "swung compound": "compound_sweep"},
-    "passes": {"pivot attachment": "pivot_passes", "radius rod": "rod_passes", "swung compound": "compound_passes"},
-}
+SETUP = columns_of_methods()
 
 
 @dataclass
@@ -279,9 +263,10 @@ def _setup(methods, values, best):
             source = values.get(sources.get(method))
             if source is not None and len(chosen):
                 column[chosen] = source[chosen] if _many(source) else source
-    # A chamfer touches the arc of a rounded corner, and of a dome or crown that is a full half circle.
-    chamfered = values["convex"] & (values["corner"] | (values["sweep"] >= 180 - 1e-6))
-    found["chamfer_leg_mm"][~numpy.broadcast_to(chamfered, count)] = numpy.nan
+    for _, prefix in methods:
+        for key, holds in getattr(own_module("advisor.formulas", prefix), "ONLY_WHERE", {}).items():
+            there = holds(**{name: values[name] for name in ("convex", "corner", "sweep")})
+            found[key][~numpy.broadcast_to(there, count)] = numpy.nan
     return found
 
 
@@ -322,13 +307,13 @@ def _decided(methods, outs, done, best, standing, minutes):
 
 
 def _possible(methods, values, count):
-    """Which methods the shape permits at all [5, n]: a rod works on ends, a swung compound on all but crowns."""
+    """Which methods the shape permits at all [5, n]."""
     possible = numpy.ones((len(methods), count), dtype=bool)
-    for row, (name, _) in zip(possible, methods, strict=True):
-        if name == "radius rod":
-            row[:] = values["end"]
-        elif name == "swung compound":
-            row[:] = values["end"] | values["corner"] | ~numpy.asarray(values["convex"], dtype=bool)
+    shape = {name: numpy.asarray(values[name], dtype=bool) for name in ("convex", "corner", "end")}
+    for row, (_, prefix) in zip(possible, methods, strict=True):
+        permits = getattr(own_module("advisor.formulas", prefix), "permits", None)
+        if permits:
+            row[:] = permits(**shape)
     return possible
 
 

@@ -7,7 +7,7 @@ from collections import namedtuple
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from advisor.answer.advice import choice, stated, with_tolerance
+from advisor.answer.advice import choice, givens, standing_names, stated, with_tolerance
 from advisor.asked.sizes import CLEARANCE
 from advisor.ground.units import INCH
 
@@ -85,14 +85,32 @@ def settable(mm: float, units: str) -> float:
 def _wider(advice: Advice) -> Rescue | None:
     """The narrowest tolerance, to two digits in the drawing's unit, with which a method stands."""
     callout = advice.callout
-    tolerance = callout.tolerance
+    tolerance, candidates = callout.tolerance, []
     while (tolerance := tolerance * WIDER) < min(callout.tolerance * WIDEST, callout.radius):
-        for candidate in (_two_digits(tolerance, callout.units), tolerance):
-            if callout.tolerance < candidate < callout.radius:
-                rescue = _tried(advice, "tolerance", candidate, with_tolerance(callout, candidate))
-                if rescue:
-                    return rescue
+        both = (_two_digits(tolerance, callout.units), tolerance)
+        candidates += [candidate for candidate in both if callout.tolerance < candidate < callout.radius]
+    for candidate, stands in zip(candidates, _stand(advice, candidates), strict=True):
+        rescue = _tried(advice, "tolerance", candidate, with_tolerance(callout, candidate)) if stands else None
+        if rescue:
+            return rescue
     return None
+
+
+def _stand(advice: Advice, tolerances: list[float]) -> Any:
+    """Whether any method stands at each of some tolerances [mm], all worked out at once: truth values."""
+    if not tolerances:
+        return []
+    import numpy
+
+    from advisor.engine import columns
+
+    names = standing_names(advice.rules)
+    given = givens(advice.callout, advice.shop, advice.lathe)
+    changed = with_tolerance(advice.callout, numpy.array(tolerances))
+    given |= {name: getattr(changed, name) for name in ("tolerance", "radius_low", "radius_high")}
+    found = columns.run(advice.rules, given, findings=False, want=names).values
+    minutes = [numpy.broadcast_to(found[name], len(tolerances)) for name in names]
+    return numpy.isfinite(minutes).any(axis=0).tolist()
 
 
 def _two_digits(mm: float, units: str) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from advisor.asked.callout import LENGTHS
 from advisor.formulas.numeric import SAME_LENGTH
 from advisor.ground import dials
+from advisor.ground.methods import methods, names_where
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
 
 if TYPE_CHECKING:
@@ -28,14 +29,7 @@ STOCK_STEP = 0.05  # mm, of metric stock sizes; a 64th of an inch that falls on 
 ABOUT_PAPER = ("accuracy", "proof")  # topics whose cautions keep a part from the scrap, not a hand from harm
 NO_POSITION = "position not given: take it from the drawing"
 # What is set along the work and hangs on where a groove or crown lies.
-BY_POSITION = (
-    "from_end",
-    "centre_from_face",
-    "pivot_from_face",
-    "compound_from_face",
-    "pivot_stickout",
-    "filing_stickout",
-)
+BY_POSITION = {"from_end", "centre_from_face", "filing_stickout"} | names_where("by_position")
 
 
 def number(value: float, digits: int = 2) -> str:
@@ -137,7 +131,7 @@ def rule_length(mm: float, units: str) -> str:
 
 
 # Names of what is taken from the shelf by the size that is marked on it.
-STOCK = ("leaf", "pin", "ready_radius", "turning_nose", "freehand_nose")
+STOCK = {"leaf", "pin", "ready_radius", *(method.nose for method in methods().values())}
 GAUGES = ("leaf", "pins", "ball")  # ways of proof whose gauge is such a one
 
 
@@ -236,8 +230,8 @@ def about(mm: float, units: str) -> float:
 
 
 # Names that a step gives as the least there has to be, and that need not be kept exactly.
-LEAST = ("edge_width", "pivot_stickout", "compound_stickout", "filing_stickout")
-ABOUT = ("left_for_file", "left_for_the_form", "roughed_for_steps", "roughed_to")
+LEAST = {"filing_stickout"} | names_where("at_least")
+ABOUT = {"left_for_file", "left_for_the_form", "roughed_for_steps", "roughed_to"}
 
 
 def say(text: str, advice: Advice, *, told_to_do: bool = False) -> str:
@@ -253,7 +247,7 @@ def say(text: str, advice: Advice, *, told_to_do: bool = False) -> str:
         value = advice.values[name]
         if name in BY_POSITION and advice.callout.position_open:
             return NO_POSITION
-        if told_to_do and name in LEAST + ABOUT:
+        if told_to_do and name in LEAST | ABOUT:
             value = (at_least if name in LEAST else about)(value, units)
         shown = quantity(name, advice.rules.names[name], value, units=units, currency=currency)
         reading = dials.reading_of(name, advice) if told_to_do else None
@@ -438,7 +432,8 @@ def the(name: str) -> str:
     >>> the("form tool"), the("freehand")
     ('the form tool', 'freehand turning')
     """
-    return "freehand turning" if name == "freehand" else f"the {name}"
+    known = methods().get(name)
+    return known.spoken if known and known.spoken else f"the {name}"
 
 
 def lower(sentence: str) -> str:

@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.asked.grades import read_material, solid
+from advisor.asked.options import by_table, options
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import MOST, ToleranceFrom, read_radius
 from advisor.asked.sizes import read_sizes
 from advisor.asked.spelling import (
@@ -52,19 +54,13 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
     from typing import Any
 
+    from advisor.asked.options import Option
     from advisor.asked.radius_text import Radius
     from advisor.asked.spelling import Written
     from advisor.ground.errors import InputError
 
 
-TABLES = {
-    "callout": (
-        "radius", "shape", "form", "location", "diameter", "width", "depth", "from_end", "shoulder_height", "length", "rim",
-        "units", "general_tolerance", "finish",
-    ),
-    "work": ("material", "hardness", "stickout", "support", "bore", "interrupted", "tool"),
-    "job": ("quantity", "places", "skill", "minutes_in_piece", "shop", "lathe"),
-}  # fmt: skip
+TABLES = by_table()
 KEYS = tuple(key for keys in TABLES.values() for key in keys)
 REQUIRED = {
     "radius": "Give the radius as on the drawing, such as R6 ±0.1.",
@@ -79,40 +75,7 @@ WORDS = {
         place: (*others, *({"outside diameter": ("outside",)}.get(place, ())))
         for place, others in synonyms("location").items()
     },
-    "units": {
-        "mm": ("millimetre", "millimetres", "millimeter", "millimeters", "metric"),
-        "inch": ("in", "inches", '"'),
-    },
-    "support": {
-        "chuck": (
-            "chuck only",
-            "none",
-            "collet",
-            "collet chuck",
-            "3-jaw",
-            "three-jaw",
-            "4-jaw",
-            "four-jaw",
-            "soft jaws",
-        ),
-        "tailstock": (
-            "between centres",
-            "between centers",
-            "centres",
-            "centers",
-            "chuck and centre",
-            "centre",
-            "center",
-            "live centre",
-            "live center",
-            "tailstock centre",
-            "tailstock center",
-        ),
-        "steady rest": ("steady", "fixed steady", "steadyrest"),
-    },
-    "skill": {"apprentice": ("trainee", "learner"), "journeyman": (), "expert": ()},
-    "tool": {"high-speed steel": ("hss",), "carbide": ("cemented carbide", "tungsten carbide")},
-    "interrupted": {"yes": ("true",), "no": ("false",)},
+    **{name: option.words for name, option in options().items() if option.words},
 }
 LENGTHS = (
     "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
@@ -272,20 +235,18 @@ def _read(
     rest: dict[str, Any] = {
         "general_tolerance": None if radius is None else radius.general_tolerance or _text(given, "general_tolerance")
     }
-    for name, read in (
-        ("finish", lambda: _finish(given, roughness)),
-        ("support", lambda: _support(given)),
-        ("interrupted", lambda: _interrupted(given)),
-        ("tool", lambda: given.word("tool", "high-speed steel", "no tool is stated")),
-        ("quantity", lambda: given.whole("quantity", 1, "no quantity is stated")),
-        ("places", lambda: _places(given, written and written.count)),
-        ("skill", lambda: given.word("skill", "journeyman", "no skill is stated")),
-        ("minutes_in_piece", lambda: _minutes(given)),
-        ("shop", lambda: _text(given, "shop")),
-        ("lathe", lambda: _text(given, "lathe")),
-    ):
+    readers = {
+        "finish": lambda: _finish(given, roughness),
+        "support": lambda: _support(given),
+        "tool": lambda: given.word("tool", "high-speed steel", "no tool is stated"),
+        "quantity": lambda: given.whole("quantity", 1, "no quantity is stated"),
+        "places": lambda: _places(given, written and written.count),
+        "shop": lambda: _text(given, "shop"),
+        "lathe": lambda: _text(given, "lathe"),
+    } | {name: functools.partial(given.plain, option) for name, option in plain_options().items()}
+    for name in (key for key in KEYS if key in readers):
         with given.kept():
-            rest[name] = read()
+            rest[name] = readers[name]()
     given.refuse()
     return Callout(
         text=given["radius"].strip() if isinstance(given["radius"], str) else f"R{given['radius']}",
@@ -350,10 +311,6 @@ def _finish(given: _Given, unit: str) -> float | None:
         told = f"{finish / 0.0254:.0f} uin" if given.units == "inch" else f"{finish:.3g} um"
         given.read.append(Read("finish", shown(given["finish"]), f"Ra {told}", "word"))
     return finish
-
-
-def _interrupted(given: _Given) -> bool:
-    return given.word("interrupted", False, "no keyway, flat or cross hole is stated") in ("yes", True)
 
 
 def _radius(given: _Given, written: Written, form: str, location: str, inch_tolerances: Mapping[str, float]) -> Radius:
@@ -614,6 +571,15 @@ class _Given:
         """One of the words of WORDS, or the default, which is then listed as assumed."""
         return self.assume(key, default, origin) if self[key] is None else self.spoken(key)
 
+    def plain(self, option: Option) -> Any:
+        """A value that is nothing but itself: a truth value, a word or a number, the usual one where nothing is written."""
+        if option.kind == "truth":
+            return self.word(option.name, bool(option.usual), option.origin) in ("yes", True)
+        if option.kind == "words":
+            return self.word(option.name, option.usual, option.origin)
+        number = self.quantity(option.name, option.dimension, at_least=0.0)
+        return self.assume(option.name, option.usual, option.origin) if number is None else number
+
     def spoken(self, key: str) -> str | None:
         """The word of WORDS that is written, None where nothing is."""
         value = self[key]
@@ -755,11 +721,6 @@ def _places(given: _Given, count: int | None) -> int:
         problem = f"does not agree with the {count} places written at the radius"
         raise CalloutError("places", shown(given["places"]), problem, f"Give {count}, or leave it out.")
     return places
-
-
-def _minutes(given: _Given) -> float:
-    minutes = given.quantity("minutes_in_piece", "time", at_least=0.0)
-    return given.assume("minutes_in_piece", 0.0, "no earlier work is stated") if minutes is None else minutes
 
 
 # Case files.

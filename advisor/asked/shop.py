@@ -7,7 +7,6 @@ are kept in mm, speeds in rpm, power in kW, angles in degrees. What a shop does 
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import MISSING, dataclass, field, fields, replace
 from itertools import pairwise
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from advisor.asked.shop_keys import shop_tables
 from advisor.formulas.form_tool import ready_tool_serves
+from advisor.formulas.in_the_lathe import FASTEST_RIM, chuck_limit
 from advisor.formulas.numeric import NAN, SAME_LENGTH, both
 from advisor.ground import strangers, toml_text
 from advisor.ground.errors import ShopError, did_you_mean, together
@@ -37,7 +37,6 @@ MOST_TABLES = 200  # of one kind: lathes, sets of gauges, rods, ready tools
 MOST_LINES = 2000  # to one turn of a dial
 SMALLEST_SWING, LARGEST_SWING = 40.0, 5000.0  # mm; beyond them a size is in another unit than it seems
 FASTEST_LATHE = 10_000.0  # rpm; what is faster is a grinding spindle or a slip of the pen
-FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
 TOOL_MATERIALS = ("high-speed steel", "carbide")
 GRINDING = ("none", "bench grinder", "radius dresser")
 FORMS = ("convex", "concave")
@@ -545,7 +544,7 @@ class Lathe(_Table):
         _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
         slowest = self.spindle_speeds[0]
-        if slowest * math.pi * self.chuck_diameter / 60_000 > FASTEST_RIM:
+        if slowest > chuck_limit(chuck_highest_speed=NAN, chuck_diameter=self.chuck_diameter):
             problem = (
                 f"turns the rim of a {show_length(self.chuck_diameter, where.units)} chuck past {FASTEST_RIM:g} m/s"
             )
@@ -1043,6 +1042,7 @@ def shop_values(shop: Shop, lathe: Lathe) -> dict[str, float | tuple[float, ...]
         "compound_past_max": of(compound, "tip_past_max"),
         "compound_short_min": of(compound, "tip_short_min"),
         "compound_short_max": of(compound, "tip_short_max"),
+        "compound_travel": of(compound, "travel"),
         "compound_graduation": of(compound, "graduation"),
         "slide_front_measured": of(compound, "front"),
         "slide_half_width_measured": of(compound, "half_width"),

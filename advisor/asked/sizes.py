@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.formulas.geometry import chord_of_arc, depth_of_arc, swung_diameter
+from advisor.formulas.in_the_lathe import longest_alone
 from advisor.formulas.numeric import NAN, absolute, both, either, known, maximum, minimum, negate, otherwise, where
 from advisor.ground.errors import CalloutError
 
@@ -37,9 +38,6 @@ USUAL_STICKOUT = 1.5  # diameters
 LONGEST_PAST = 70.0  # mm that thick work is let out past the feature where nobody says more
 DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated depth may differ from its width's
 ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
-# What nobody turns in the chuck alone: so many diameters out, and more than so many mm. Three or four diameters are
-# what handbooks allow without support; at ten a light cut already springs the work by a tenth, and past it it climbs.
-OUT_ALONE = (10.0, 60.0)
 
 
 def agreed(
@@ -138,15 +136,6 @@ def usual_stickout(*, diameter: Numeric, far_side: Numeric) -> Numeric:
     80.0
     """
     return maximum(minimum(USUAL_STICKOUT * diameter, far_side + LONGEST_PAST), far_side + CLEARANCE)
-
-
-def longest_alone(*, diameter: Numeric) -> Numeric:
-    """How far work may stand out of the chuck with nothing else to hold it [mm]. diameter [mm]; numbers or arrays.
-
-    >>> longest_alone(diameter=40.0), longest_alone(diameter=3.0)
-    (400.0, 60.0)
-    """
-    return maximum(OUT_ALONE[0] * diameter, OUT_ALONE[1])
 
 
 # ---- one callout

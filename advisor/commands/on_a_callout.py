@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from argparse import Namespace
 from typing import TYPE_CHECKING, Any
 
+from advisor.asked.options import helped
 from advisor.commands.arguments import Parser
 from advisor.commands.door import Door
 from advisor.ground.errors import CalloutError, ShopError
@@ -19,40 +19,7 @@ if TYPE_CHECKING:
     from advisor.asked.shop import Shop
 
 # The names of a case file, each an option, with what a reader of --help needs.
-OPTIONS = {
-    "callout": {
-        "shape": "one word for form and location: fillet, groove, crown, dome, dish, rounded corner ...",
-        "form": "convex or concave",
-        "location": "corner, end or outside diameter",
-        "diameter": "work diameter at the radius, such as '40 mm'; the small one at a fillet",
-        "width": "straight width across the arc",
-        "depth": "depth of the arc, instead of or beside the width",
-        "from-end": "from the end face to the near edge of a groove or crown",
-        "shoulder-height": "height of the shoulder above the small diameter",
-        "length": "length of the diameter in front of the shoulder or behind the corner",
-        "rim": "flat rim left round a dish",
-        "units": "mm or inch: the drawing's unit",
-        "general-tolerance": "as in the title block, such as 'ISO 2768-m', or '.XX ±.01 .XXX ±.005'",
-        "finish": "roughness, such as 'Ra 1.6 um', '125 RMS' or 'N7'",
-    },
-    "work": {
-        "material": "such as 'low-carbon steel', 'C360 brass' or '4140 PH'; turn-radius materials lists them",
-        "hardness": "such as '150 HB', '28-32 HRC', '95 HRB' or '300 HV'",
-        "stickout": "how far the work stands out of the chuck",
-        "support": "chuck or collet, tailstock or between centres, or steady rest",
-        "bore": "hole along the axis",
-        "interrupted": "yes where a keyway, flat or cross hole breaks the surface",
-        "tool": "high-speed steel or carbide",
-    },
-    "job": {
-        "quantity": "pieces in the batch",
-        "places": "radii of this kind on each piece",
-        "skill": "apprentice, journeyman or expert",
-        "minutes-in-piece": "minutes of work already in each piece",
-        "shop": "a shop's name or the path of a shop file",
-        "lathe": "a lathe of that shop",
-    },
-}
+OPTIONS = helped()
 CASE_OR_RADIUS = "the radius as on the drawing, such as 'R6 ±0.1' or 'R3/8', a case (a file, or its name), or the number of a kept job"
 
 
@@ -183,24 +150,11 @@ def kept(options: Namespace) -> dict[str, str]:
 
 def keep(options: Namespace, advice: Advice, method: str, door: Door) -> int | None:
     """Keep this job by a short number and return it; None, with a word of why, where that cannot be."""
-    import json
-
     from advisor.records import job_records
 
     if options.records is None and job_records.nowhere():
         return None
-    fields = {name: text for name, text in options.fields.items() if text is not None}
-    if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
-        fields["shop"] = os.path.abspath(fields["shop"])
-    job = job_records.Kept(
-        number=0,
-        kept_at=job_records.now(),
-        shop=advice.shop.name,
-        method=method,
-        fields=json.dumps(fields, ensure_ascii=False, sort_keys=True),
-        radius=advice.callout.text,
-        program=version(),
-    )
+    job = job_records.job_to_keep(advice=advice, method=method, fields=options.fields, program=version())
     try:
         return job_records.Records(job_records.place(options.records)).keep(job)
     except job_records.RecordError as problem:

@@ -13,6 +13,7 @@ from advisor.drawing.model import Arc, Line, Note, View, fitted, joined, polar
 from advisor.drawing.work import TITLE_ROOM, arranged, mirrored, profile
 from advisor.formulas import geometry
 from advisor.formulas.freehand import chamfer_leg
+from advisor.ground.methods import methods
 
 DRAWN = 0.13  # of the smaller of radius and half chord
 BELOW_CENTRE = 0.45  # of the radius of the work
@@ -32,14 +33,7 @@ class Wrong:
 
 def pictures(method, advice):
     """The errors that this method invites, the worst first: list of Wrong."""
-    kinds = {
-        "form tool": (_height, _chamfer),
-        "freehand": (_chamfer, _nose),
-        "pivot attachment": (_offset, _height),
-        "radius rod": (_nose, _offset, _height),
-        "swung compound": (_offset, _height),
-    }[method.name]
-    scenes = [kind(_Scene(method, advice)) for kind in kinds]
+    scenes = [KINDS[kind](_Scene(method, advice)) for kind in methods()[method.name].wrong]
     return [scene for scene in scenes if scene is not None]
 
 
@@ -139,7 +133,8 @@ def _offset(scene):
         return None
     prefix = scene.method.prefix
     allowed = scene.values.get(f"{prefix}_offset_allowance", math.nan)
-    centre = {"pivot": "pivot", "compound": "swivel", "rod": "seat of the rod"}[prefix]
+    kind = methods()[scene.method.name]
+    centre = kind.off_centre or kind.centre
     error = scene.error
     if scene.end:
         rim = scene.arc.point(0)[1]
@@ -245,7 +240,7 @@ def _nose(scene):
         return None
     drawn = 2.2 * scene.error
     turned = _without_nose(scene, scene.radius + (-drawn if scene.convex else drawn))
-    rod = scene.method.prefix == "rod"
+    rod = methods()[scene.method.name].placed == "seat"
     arc, wrong = scene.arc, turned.radius
     items = [*scene.outline(turned.points(20)), *scene.right_arc()]
     if scene.end:
@@ -290,3 +285,6 @@ def _chamfer(scene):
     ]
     says = f"A chamfer with a leg over {scene.size(leg)} cuts into the arc, and the flat stays. "
     return Wrong("chamfer too deep", says + scene.times(scene.values["tolerance"]), scene.view(items))
+
+
+KINDS = {"height": _height, "chamfer": _chamfer, "nose": _nose, "offset": _offset}  # by their words in methods.toml

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from advisor.answer.wording import rule_length
 from advisor.asked.shop_keys import recipes
 from advisor.drawing.model import Arc, Line, Linear, Note, Swing, View, fitted
-from advisor.drawing.setups import box
+from advisor.drawing.scene import box
 
 BARS = {"mm": 25.0, "inch": 25.4}  # mm across the bar that is held in the chuck
 STEPS = tuple(2 * 0.92**step for step in range(60))  # scales that are tried: nobody measures off these pictures

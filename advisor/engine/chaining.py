@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from advisor.engine import generated
 from advisor.engine.experta_door import experta
 from advisor.language import expression
-from advisor.rulebase.rulebook import Outcome
+from advisor.rulebase.rulebook import COMBINATIONS, Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -237,18 +237,19 @@ class _Network:
                 self.trace.append(Fired(None, {}, [("default", name.name, value)]))
             self.conclude(name.name, value)
 
-    def tally(self, name: Name) -> float | bool:
+    def tally(self, name: Name) -> Any:
         effects = generated.in_tally_order(self.rulebook.affecting(name.name))
         amounts = [
             expression.evaluate(effect.amount or (), self.values)
             for rule, effect in effects
             if rule.number in self.fired
         ]
-        if name.combine == "any":
+        combination = COMBINATIONS[name.combine]
+        if combination.holds == "truth":
             return bool(amounts)
-        total = 0.0 if name.combine == "sum" else 1.0
+        total = combination.neutral
         for amount in amounts:
-            total = total + amount if name.combine == "sum" else total * amount
+            total = expression.evaluate((combination.sign, ("number", total), ("number", amount)), {})
         return total
 
 

@@ -65,7 +65,8 @@ class Columns:
         stands = self.values[name]
         disputed = numpy.zeros(self.rows, dtype=bool)
         for rule, effect in effects:
-            value = _worked_out(effect.amount, self.values)
+            with numpy.errstate(all="ignore"):
+                value = expression.worked_out(effect.amount or (), self.values)
             disputed |= self.fired[rule.number] & (value != stands) & ((value == value) | (stands == stands))
         return disputed
 
@@ -151,9 +152,3 @@ def decode(rulebook: Any, name: str, codes: Any) -> Any:
     """The words behind their codes, as an array of text."""
     words = numpy.array([*rulebook.names[name].values, ""])
     return words[numpy.asarray(codes)]
-
-
-def _worked_out(tree: Any, values: Any) -> Any:
-    names = expression.helpers() | {f"w{code}": numpy.int8(code) for code in range(-1, 127)}
-    with numpy.errstate(all="ignore"):
-        return eval(expression.python(tree, arrays=True, name="values[{!r}]".format), names, {"values": values})

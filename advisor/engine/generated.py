@@ -12,7 +12,7 @@ import re
 from typing import TYPE_CHECKING
 
 from advisor.language import expression
-from advisor.rulebase.rulebook import Outcome, unknown
+from advisor.rulebase.rulebook import COMBINATIONS, Outcome, unknown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence, Set
@@ -144,13 +144,14 @@ def _tree(rulebook: Rulebook, declared: Name) -> Tree:
             tree = ("if", ("flag", rule.number), effect.amount, tree)
         return tree
     effects = in_tally_order(effects)
-    if declared.combine == "any":
+    combination = COMBINATIONS[declared.combine]
+    if combination.holds == "truth":
         return ("or", [("flag", rule.number) for rule, _ in effects]) if effects else ("truth", False)
-    neutral, sign = {"sum": (0.0, "+"), "product": (1.0, "*")}[declared.combine]
-    total: Tree = ("number", neutral)
+    neutral = ("number", combination.neutral)
+    tree = neutral
     for rule, effect in effects:
-        total = (sign, total, ("if", ("flag", rule.number), effect.amount, ("number", neutral)))
-    return total
+        tree = (combination.sign, tree, ("if", ("flag", rule.number), effect.amount, neutral))
+    return tree
 
 
 def in_tally_order(effects: Sequence[tuple[Rule, Effect]]) -> list[tuple[Rule, Effect]]:

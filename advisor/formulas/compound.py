@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.formulas.common import plain, speeds_and_layout, whole
-from advisor.formulas.numeric import NAN, where
+from advisor.formulas.common import plain, speeds_and_layout
+from advisor.formulas.numeric import either, negate, where
 
 if TYPE_CHECKING:
     from typing import Any
@@ -46,19 +46,22 @@ def window_high(*, convex: Truth, short_high: Numeric, past_high: Numeric) -> Nu
     return where(convex, short_high, past_high)
 
 
+def permits(*, convex: Truth, corner: Truth, end: Truth) -> Truth:
+    """Whether the slide can swing the tool round such a shape at all: a crown has its centre under the middle of the work.
+    Truth values."""
+    return either(either(end, corner), negate(convex))
+
+
 def setup(values: Values) -> dict[str, Any] | None:
     """Setup numbers of the swung compound; lengths [mm], angles [deg], speeds [rpm].
 
     values: named numbers and truth values. None for a crown, whose centre lies under the middle of the work.
     """
-    if values["convex"] and not (values["end"] or values["corner"]):
+    if not permits(**{name: values[name] for name in ("convex", "corner", "end")}):
         return None
     return {
         **speeds_and_layout(values, "compound"),
         "tip_to_swivel_mm": plain(values["radius"]),
         "tip_side": tip_side(convex=values["convex"]),
         "sweep_deg": plain(values["sweep"]),
-        "passes": whole(values.get("compound_passes", NAN)),
-        "height_allowance_mm": plain(values.get("compound_height_allowance", NAN)),
-        "offset_allowance_mm": plain(values.get("compound_offset_allowance", NAN)),
     }

@@ -360,10 +360,6 @@ def setup(values: Values) -> dict[str, Any]:
         "relief_deg": plain(values["form_relief"]),
         "rake_deg": plain(values["edge_rake"]),
         "profile": [{key: plain(value) for key, value in row.items()} for row in table],
-        "feed_mm_rev": plain(values.get("form_tool_set_feed", NAN)),
-        "force_n": plain(values.get("form_tool_force", NAN)),
-        "power_kw": plain(values.get("form_tool_power", NAN)),
-        "deflection_mm": plain(values.get("form_tool_deflection", NAN)),
     }
 
 

@@ -12,6 +12,7 @@ from advisor.formulas.numeric import (
     absolute,
     acos,
     asin,
+    both,
     ceil,
     cos,
     degrees,
@@ -361,6 +362,17 @@ def half_of_steps(*, radius: Numeric, nose_radius: Numeric, chord: Numeric, conv
     return divide(nose_path(radius=radius, nose_radius=nose_radius, convex=convex) * chord, 2 * radius)
 
 
+def meets_its_sides_square(*, convex: Truth, corner: Truth, sweep: Numeric) -> Truth:
+    """Whether a chamfer at 45° touches the arc: on a rounded corner, and on a dome or crown that is a full half circle.
+
+    convex, corner: truth values; sweep [deg]; numbers or arrays.
+    """
+    return both(convex, either(corner, sweep >= 180 - 1e-6))
+
+
+ONLY_WHERE = {"chamfer_leg_mm": meets_its_sides_square}  # numbers that are set on some shapes only
+
+
 def setup(values: Values) -> dict[str, Any]:
     """Setup numbers of freehand turning; lengths [mm], angles [deg], speeds [rpm].
 
@@ -368,7 +380,7 @@ def setup(values: Values) -> dict[str, Any]:
     and to a dome or crown that is a full half circle; equal facets by the compound's angle to any other crown or dome.
     """
     radius, nose_radius, convex, end = (values[n] for n in ("radius", "nose_radius", "convex", "end"))
-    square = convex and (values["corner"] or values["sweep"] >= 180 - 1e-6)
+    square = meets_its_sides_square(convex=convex, corner=values["corner"], sweep=values["sweep"])
     steps = int(values["steps_off"]) if math.isfinite(values["steps_off"]) else 1
     return {
         **speeds_and_layout(values, "freehand"),
@@ -396,7 +408,6 @@ def setup(values: Values) -> dict[str, Any]:
                 steps=float(steps),
             )
         ),
-        "filing_rpm": plain(values.get("filing_rpm", NAN)),
     }
 
 

@@ -5,7 +5,7 @@ Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in
 
 from __future__ import annotations
 
-from math import inf, pi
+from math import pi
 from typing import TYPE_CHECKING
 
 from advisor.formulas import cutting, form_tool, freehand, rod, swung_gear
@@ -107,64 +107,91 @@ def tolerance_left(*, tolerance: Numeric, aim_off: Numeric) -> Numeric:
     return where(left > least, left, least)
 
 
+# ---- the chuck
+
+# What nobody turns in the chuck alone: so many diameters out, and more than so many mm. Three or four diameters are
+# what handbooks allow without support; at ten a light cut already springs the work by a tenth, and past it it climbs.
+OUT_ALONE = (10.0, 60.0)
+FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
+
+
+def longest_alone(*, diameter: Numeric) -> Numeric:
+    """How far work may stand out of the chuck with nothing else to hold it [mm].
+
+    l = max(10 D, 60)
+
+    diameter: largest of the work, D [mm]. Numbers or arrays. Source: common practice.
+
+    >>> longest_alone(diameter=40.0), longest_alone(diameter=3.0)
+    (400.0, 60.0)
+    """
+    return maximum(OUT_ALONE[0] * diameter, OUT_ALONE[1])
+
+
+def chuck_limit(*, chuck_highest_speed: Numeric, chuck_diameter: Numeric) -> Numeric:
+    """Fastest that a chuck may turn: as it is rated, or else with the rim of cast iron at 30 m/s [rpm].
+
+    n = m   it is rated
+    n = 60000 u / (π D)   nobody knows
+
+    chuck_highest_speed: m [rpm], not a number where it is not known; chuck_diameter: D [mm]; u = 30 m/s. Numbers or
+    arrays. Source: common practice.
+
+    >>> round(chuck_limit(chuck_highest_speed=float("nan"), chuck_diameter=200.0))
+    2865
+    """
+    return otherwise(chuck_highest_speed, divide(60_000 * FASTEST_RIM, pi * chuck_diameter))
+
+
 # ---- spindle speeds
 
 
 def spindle_choice(
-    *, speed: Numeric, diameter: Numeric, spindle_speeds: Sequence[float], chuck_highest_speed: Numeric
+    *, speed: Numeric, diameter: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric
 ) -> Numeric:
     """Highest spindle speed of the lathe that exceeds neither the surface speed nor the chuck's rating [rpm].
 
     n ≤ min(1000 v / (π D), m)   the highest step that is
-    n ≤ 1000 v / (π D)   the highest step that is
 
     The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; spindle_speeds: of the lathe [rpm];
-    chuck_highest_speed: m [rpm], not a number where it is not known. Source: machinery-handbook, cutting speed
-    formulas.
+    chuck_limit: m [rpm]. Source: machinery-handbook, cutting speed formulas.
 
-    >>> spindle_choice(speed=30.0, diameter=25.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
+    >>> spindle_choice(speed=30.0, diameter=25.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_limit=3000.0)
     355.0
     """
     wanted = cutting.spindle_speed(speed=speed, diameter=diameter)
-    limit = otherwise(chuck_highest_speed, inf)
-    return highest_not_above(spindle_speeds, minimum(wanted, limit))
+    return highest_not_above(spindle_speeds, minimum(wanted, chuck_limit))
 
 
 def form_spindle_choice(
-    *,
-    speed: Numeric,
-    diameter: Numeric,
-    share: Numeric,
-    spindle_speeds: Sequence[float],
-    chuck_highest_speed: Numeric,
+    *, speed: Numeric, diameter: Numeric, share: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric
 ) -> Numeric:
     """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm].
 
     n ≤ min(1000 k v / (π D), m)   the highest step that is
-    n ≤ 1000 k v / (π D)   the highest step that is
 
     The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; share: k [1]; spindle_speeds: of the
-    lathe [rpm]; chuck_highest_speed: m [rpm], not a number where it is not known. Source: common practice.
+    lathe [rpm]; chuck_limit: m [rpm]. Source: common practice.
     """
     return spindle_choice(
         speed=speed * share,
         diameter=diameter,
         spindle_speeds=spindle_speeds,
-        chuck_highest_speed=chuck_highest_speed,
+        chuck_limit=chuck_limit,
     )
 
 
-def next_speed_up(*, rpm: Numeric, spindle_speeds: Sequence[float], chuck_highest_speed: Numeric) -> Numeric:
+def next_speed_up(*, rpm: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric) -> Numeric:
     """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm].
 
-    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number
-    where it is not known. Source: common practice.
+    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_limit [rpm]. Source: common
+    practice.
 
-    >>> next_speed_up(rpm=355.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_highest_speed=3000.0)
+    >>> next_speed_up(rpm=355.0, spindle_speeds=(200.0, 355.0, 500.0), chuck_limit=3000.0)
     500.0
     """
     above = next_above(spindle_speeds, rpm)
-    return where(above <= otherwise(chuck_highest_speed, inf), above, above * float("nan"))
+    return where(above <= chuck_limit, above, above * float("nan"))
 
 
 def filing_spindle_choice(
@@ -175,7 +202,7 @@ def filing_spindle_choice(
     highest_rpm: Numeric,
     largest_diameter: Numeric,
     spindle_speeds: Sequence[float],
-    chuck_highest_speed: Numeric,
+    chuck_limit: Numeric,
 ) -> Numeric:
     """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm].
 
@@ -183,14 +210,14 @@ def filing_spindle_choice(
 
     The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u
     [m/min]; highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm];
-    chuck_highest_speed: m [rpm], not a number where it is not known. Source: tc-9-524.
+    chuck_limit: m [rpm]. Source: tc-9-524.
     """
-    limit = minimum(otherwise(chuck_highest_speed, inf), highest_rpm)
+    limit = minimum(chuck_limit, highest_rpm)
     return spindle_choice(
         speed=minimum(straight_surface_speed * factor, fastest),
         diameter=largest_diameter,
         spindle_speeds=spindle_speeds,
-        chuck_highest_speed=limit,
+        chuck_limit=limit,
     )
 
 
@@ -248,25 +275,39 @@ def form_next_speed_up(
     *,
     rpm: Numeric,
     spindle_speeds: Sequence[float],
-    chuck_highest_speed: Numeric,
+    chuck_limit: Numeric,
     form_tool_surface_speed: Numeric,
     straight_speed_hss: Numeric,
     share: Numeric,
+    form_tool_power: Numeric,
+    power_to_hand: Numeric,
 ) -> Numeric:
-    """Next spindle speed above a form tool's, not past the chuck's rating; not a number where the edge runs fast [rpm].
+    """Next spindle speed above a form tool's, not past the chuck's rating; not a number where the edge runs fast, or
+    would run too fast or ask too much of the motor there [rpm].
 
-    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_highest_speed [rpm], not a number
-    where it is not known; form_tool_surface_speed, straight_speed_hss [m/min]; share: of the base speed that a form
-    tool starts at [1]. Source: common practice.
+    rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_limit [rpm];
+    form_tool_surface_speed, straight_speed_hss [m/min]; share: of the base speed that a form tool starts at [1];
+    form_tool_power, power_to_hand [kW]. Source: common practice.
 
-    >>> chuck = {"spindle_speeds": (200.0, 355.0, 500.0), "chuck_highest_speed": 3000.0}
-    >>> form_next_speed_up(rpm=355.0, **chuck, form_tool_surface_speed=15.0, straight_speed_hss=30.0, share=0.5)
+    >>> lathe = {"spindle_speeds": (200.0, 355.0, 500.0), "chuck_limit": 3000.0, "power_to_hand": 1.5}
+    >>> form_next_speed_up(
+    ...     rpm=355.0, **lathe, form_tool_surface_speed=15.0, straight_speed_hss=30.0, share=0.5, form_tool_power=0.6
+    ... )
     500.0
-    >>> form_next_speed_up(rpm=355.0, **chuck, form_tool_surface_speed=16.0, straight_speed_hss=30.0, share=0.5)
+    >>> form_next_speed_up(
+    ...     rpm=355.0, **lathe, form_tool_surface_speed=16.0, straight_speed_hss=30.0, share=0.5, form_tool_power=0.6
+    ... )
+    nan
+    >>> form_next_speed_up(
+    ...     rpm=355.0, **lathe, form_tool_surface_speed=15.0, straight_speed_hss=30.0, share=0.5, form_tool_power=1.2
+    ... )
     nan
     """
-    up = next_speed_up(rpm=rpm, spindle_speeds=spindle_speeds, chuck_highest_speed=chuck_highest_speed)
-    return where(form_tool_surface_speed <= share * straight_speed_hss, up, up * float("nan"))
+    up = next_speed_up(rpm=rpm, spindle_speeds=spindle_speeds, chuck_limit=chuck_limit)
+    burns = divide(form_tool_surface_speed * up, rpm) > straight_speed_hss
+    stalls = divide(form_tool_power * up, rpm) > power_to_hand
+    serves = both(form_tool_surface_speed <= share * straight_speed_hss, negate(either(burns, stalls)))
+    return where(serves, up, up * float("nan"))
 
 
 def nose_tool_serves(

@@ -5,6 +5,7 @@ Pure functions of numbers or arrays. The starting values come from rules/practic
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from advisor.formulas.numeric import (
@@ -637,46 +638,30 @@ def if_standing(*, ruled_out: Truth, batch_mean: Numeric) -> Numeric:
     return where(ruled_out, float("inf"), otherwise(batch_mean, float("inf")))
 
 
-def least(
-    *,
-    form_tool_standing_minutes: Numeric,
-    freehand_standing_minutes: Numeric,
-    pivot_standing_minutes: Numeric,
-    rod_standing_minutes: Numeric,
-    compound_standing_minutes: Numeric,
-) -> Numeric:
-    """The least of the five methods' standing minutes [min].
+def least(**minutes: Numeric) -> Numeric:
+    """The least of several minutes [min].
 
-    m = min(a, b, c, d, e)
+    minutes: one of each method [min]. Source: first principles.
 
-    form_tool_standing_minutes: a [min]; freehand_standing_minutes: b [min]; pivot_standing_minutes: c [min];
-    rod_standing_minutes: d [min]; compound_standing_minutes: e [min]. Source: first principles.
+    >>> least(one=30.0, other=20.0, third=25.0)
+    20.0
     """
-    a = minimum(form_tool_standing_minutes, freehand_standing_minutes)
-    b = minimum(pivot_standing_minutes, rod_standing_minutes)
-    return minimum(minimum(a, b), compound_standing_minutes)
+    found = math.inf
+    for value in minutes.values():
+        found = minimum(found, value)
+    return found
 
 
-def second_least(
-    *,
-    form_tool_standing_minutes: Numeric,
-    freehand_standing_minutes: Numeric,
-    pivot_standing_minutes: Numeric,
-    rod_standing_minutes: Numeric,
-    compound_standing_minutes: Numeric,
-) -> Numeric:
-    """The second least of the five methods' standing minutes [min].
+def second_least(**minutes: Numeric) -> Numeric:
+    """The second least of several minutes [min], without end of a single one.
 
-    form_tool_standing_minutes, freehand_standing_minutes, pivot_standing_minutes, rod_standing_minutes,
-    compound_standing_minutes: of each method [min]. Source: first principles.
+    minutes: one of each method [min]. Source: first principles.
 
-    >>> names = ("form_tool", "freehand", "pivot", "rod", "compound")
-    >>> second_least(**{f"{n}_standing_minutes": m for n, m in zip(names, (30.0, 20.0, 25.0, 40.0, 90.0))})
+    >>> second_least(one=30.0, other=20.0, third=25.0, fourth=40.0)
     25.0
     """
-    least_so_far = minimum(form_tool_standing_minutes, freehand_standing_minutes)
-    second = maximum(form_tool_standing_minutes, freehand_standing_minutes)
-    for value in (pivot_standing_minutes, rod_standing_minutes, compound_standing_minutes):
-        second = minimum(second, maximum(least_so_far, value))
-        least_so_far = minimum(least_so_far, value)
+    found = second = math.inf
+    for value in minutes.values():
+        second = minimum(second, maximum(found, value))
+        found = minimum(found, value)
     return second

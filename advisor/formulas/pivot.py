@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from advisor.formulas.common import plain, speeds_and_layout, whole
+from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.numeric import NAN, where
 
 if TYPE_CHECKING:
@@ -60,7 +60,4 @@ def setup(values: Values) -> dict[str, Any]:
         "pivot_from_axis_mm": plain(values["centre_from_axis"]),
         "pivot_from_face_mm": plain(values["centre_from_face"]),
         "sweep_deg": plain(values["sweep"]),
-        "passes": whole(values.get("pivot_passes", NAN)),
-        "height_allowance_mm": plain(values.get("pivot_height_allowance", NAN)),
-        "offset_allowance_mm": plain(values.get("pivot_offset_allowance", NAN)),
     }

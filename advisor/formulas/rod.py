@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.formulas import swung_gear
-from advisor.formulas.common import plain, speeds_and_layout, whole
+from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.geometry import sweep_of_arc
 from advisor.formulas.numeric import NAN, minimum, radians, sin, sqrt, where
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from advisor.formulas.numeric import Numeric, Truth, Values
 
 
@@ -163,13 +165,18 @@ def rod_between(*, convex: Truth) -> str:
     return "carriage and headstock" if convex else "carriage and tailstock"
 
 
-def setup(values: Values) -> dict[str, Numeric | list[dict[str, Numeric | str]] | str | None] | None:
+def permits(*, convex: Truth, corner: Truth, end: Truth) -> Truth:
+    """Whether a rod can lead the tool round such a shape at all: on ends alone. Truth values."""
+    return end
+
+
+def setup(values: Values) -> dict[str, Any] | None:
     """Setup numbers of the radius rod; lengths [mm], angles [deg], speeds [rpm]. None unless on an end.
 
     values: named numbers and truth values; rod_length and rod_radius: of a rod on the shelf that is taken instead of
     the one for the very radius. Both travels are from the axis to the rim.
     """
-    if not values["end"]:
+    if not permits(**{name: values[name] for name in ("convex", "corner", "end")}):
         return None
     convex, nose_radius = values["convex"], values["nose_radius"]
     wanted = seat_to_seat(radius=values["radius"], nose_radius=nose_radius, convex=convex)
@@ -184,6 +191,4 @@ def setup(values: Values) -> dict[str, Numeric | list[dict[str, Numeric | str]] 
         "tilt_deg": plain(angle),
         "carriage_travel_mm": plain(carriage_travel(length=length, tilt=angle)),
         "cross_travel_mm": plain(cross_travel(length=length, tilt=angle)),
-        "passes": whole(values.get("rod_passes", NAN)),
-        "offset_allowance_mm": plain(values.get("rod_offset_allowance", NAN)),
     }

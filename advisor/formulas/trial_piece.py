@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 
 TANGENT_SHARE = 1 - math.sqrt(0.5)  # how far the flats of a corner gap from a leaf that rests in its middle, of R
-FORTY_FIVE = math.sqrt(0.5)  # sine and cosine of 45 degrees
 # Expanded uncertainty, k = 2: 19 times out of 20. An error known by its limits alone is taken as equally likely
 # between them (JCGM 100:2008, 4.3.7).
 COVERAGE = 2.0

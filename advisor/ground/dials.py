@@ -7,9 +7,11 @@ they become the dial's own unit where they become words.
 
 from __future__ import annotations
 
+import functools
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from advisor.ground.methods import methods
 from advisor.ground.units import INCH
 
 if TYPE_CHECKING:
@@ -129,72 +131,58 @@ def of_gauge(gauge: Any, usual: str) -> Dial | None:
 
 # ---- which number is set on which dial
 
-# Names of the rule base -> the slide whose dial they are set by. "depth" is the way the tool goes into the work: along
-# the bed on an end, else across.
-_SLIDES = {
-    "form_tool_infeed": "depth",
-    "feed_from_touch": "depth",
-    "pivot_wind_to_axis": "cross",
-    "compound_wind_to_axis": "cross",
-    "compound_radius": "compound",
-    "pivot_from_face": "middle",
-    "compound_from_face": "middle",
-    "rod_cross_travel": "cross",
-    "rod_carriage_travel": "carriage",
-    "post_reading": "gauge",
-    "post_far_reading": "gauge",
-}
-# By the prefix of a method: the names that it sets.
-SET_BY = {
-    "form_tool": ("form_tool_infeed", "feed_from_touch"),
-    "freehand": (),
-    "pivot": ("pivot_wind_to_axis", "pivot_from_face", "post_reading", "post_far_reading"),
-    "rod": ("rod_cross_travel", "rod_carriage_travel"),
-    "compound": ("compound_radius", "compound_wind_to_axis", "compound_from_face"),
-}
+
+@functools.cache
+def _dialled() -> Any:
+    return {name: dial for method in methods().values() for name, dial in method.dials.items()}
 
 
 def reading_of(name: str, advice: Any) -> Reading | None:
     """The reading for a number of the rule base, or None where it is not set by a dial here.
 
-    A place along the bed is one only for an arc on the outside diameter, where the tip goes from the face to the middle
+    The method that sets it says by which dial: that of a slide, "depth" for the way the tool goes into the work (along the
+    bed on an end, else across), "infeed" for the same from where the arc itself touches, "middle" for a place along the bed,
+    or "gauge". A place along the bed is one only for an arc on the outside diameter, where the tip goes from the face to the middle
     line; on ends and corners the touch itself is the place.
     """
-    values, slide = advice.values, _SLIDES.get(name)
+    values, slide = advice.values, _dialled().get(name)
     distance = values.get(name, NAN)
     if slide is None or not isinstance(distance, (int, float)) or not math.isfinite(distance):
         return None
     outside = not values["end"] and not values["corner"]
-    if name == "form_tool_infeed" and (
-        values["feed_from_touch"] > distance or values["corner"] and not values["convex"]
-    ):
+    if slide == "infeed" and (values["feed_from_touch"] > distance or values["corner"] and not values["convex"]):
         return None  # the dial counts from the touch of the horn, or down to a zero that was set at full depth
     if slide == "middle" and (not outside or advice.callout.position_open):
         return None
     if slide == "gauge":
         gauge = of_gauge(advice.shop.gauges.depth_micrometer, advice.shop.units)
         return gauge and read(gauge, distance) if distance > 0 else None
-    if slide in ("depth", "middle"):
+    if slide in ("infeed", "depth", "middle"):
         slide = "carriage" if values["end"] or outside and slide == "middle" else "cross"
     if slide == "cross" and not distance:
         return None
     return read(of_lathe(advice.lathe, advice.shop.units)[slide], distance)
 
 
-def readings(prefix: str, advice: Any) -> dict[str, Reading]:
+def readings(name: str, advice: Any) -> dict[str, Reading]:
     """Every number that a method sets by a dial: {name of the rule base: Reading}."""
-    found = {name: reading_of(name, advice) for name in SET_BY[prefix]}
-    return {name: reading for name, reading in found.items() if reading is not None}
+    found = {number: reading_of(number, advice) for number in methods()[name].dials}
+    return {number: reading for number, reading in found.items() if reading is not None}
 
 
 def step_off(points: Iterable[Mapping[str, float]], advice: Any) -> list[tuple[Reading, Reading]]:
     """The positions of a step-off on both dials.
 
     points: list of {"x_in_mm", "z_in_mm"}, counted from where the nose touched. Returns a list of (Reading of the cross
-    dial, Reading along the bed): by the carriage, or by the compound slide set along the bed where its dial is finer.
+    dial, Reading along the bed): by the carriage, or by the compound slide set along the bed where its dial is finer and
+    its travel, if anybody measured it, takes the whole table.
     """
     slides = of_lathe(advice.lathe, advice.shop.units)
-    along = min(slides["carriage"], slides["compound"], key=lambda dial: (not dial.graduation > 0, dial.graduation))
+    ways = [slides["carriage"]]
+    places = [point["z_in_mm"] for point in points] or [0.0]
+    if not (advice.lathe.compound and max(places) - min(places) > advice.lathe.compound.travel):
+        ways.append(slides["compound"])
+    along = min(ways, key=lambda dial: (not dial.graduation > 0, dial.graduation))
     return [(read(slides["cross"], p["x_in_mm"]), read(along, p["z_in_mm"])) for p in points]
 
 

@@ -500,7 +500,8 @@ def _hardness_parts(text: Any) -> tuple[list[Fraction], str]:
         raise Unreadable("is too long to be a hardness", _EXAMPLES["hardness"])
     words = re.sub(r"^([a-z ]*[0-9]{2,3})/([0-9]{2,3})(?![0-9/])", r"\1-\2", plain(text).lower())
     turned = re.sub(r"^([a-z][a-z0-9 ]*?)[.:= ]*([0-9.,].*)$", r"\2 \1", words)
-    found = _HARDNESS.fullmatch(turned) or _HARDNESS.fullmatch(re.sub(r" (max|min)\.? (.+)$", r" \2 \1", turned))
+    turned = re.sub(r" (max|min)\.? ([a-z].*)$", r" \2 \1", turned)
+    found = _HARDNESS.fullmatch(turned)
     if not found:
         number, word = number_and_unit(turned, "hardness")
         return [number], word.lower()

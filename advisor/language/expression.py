@@ -16,6 +16,7 @@ A "flag" stands for "rule number so-and-so holds" and is made by the rule base a
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from collections import namedtuple
@@ -741,6 +742,17 @@ def python(tree: Tree, arrays: bool = False, name: Callable[[str], str] = "n_{}"
 def helpers() -> dict[str, Any]:
     """What the source that `python` writes refers to."""
     return {"quotient": quotient, "power": power, "where": numeric.where, "negate": numeric.negate, "nan": math.nan}
+
+
+def worked_out(tree: Tree, values: Mapping[str, Any]) -> Any:
+    """A checked expression over columns. values: name -> array, or one value for all; words as codes."""
+    names = helpers() | {f"w{code}": code for code in range(-1, 127)}
+    return eval(python(tree, arrays=True, name="values[{!r}]".format), names, {"values": values})
+
+
+def held(trees: Sequence[Tree], values: Mapping[str, Any]) -> Any:
+    """Where all of some checked conditions hold, over columns, as `worked_out` takes them."""
+    return functools.reduce(numeric.both, (worked_out(tree, values) for tree in trees))
 
 
 class _Numbers:

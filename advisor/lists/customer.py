@@ -12,6 +12,7 @@ import numpy
 
 from advisor.asked import trade_words
 from advisor.asked.callout import KEYS, word_of
+from advisor.asked.options import options
 from advisor.asked.radius_text import read_radius
 from advisor.asked.written import read_pieces
 from advisor.ground.errors import CalloutError, InputError
@@ -75,7 +76,7 @@ class Reader:
             written["shape"] = Coded(column.codes, [self._shape_word(cell) for cell in column.distinct])
         if self.list_unit:
             written["units"] = coded(self.list_unit, count)
-        for name in ("units", "support", "tool", "interrupted", "skill"):
+        for name in (name for name, option in options().items() if option.words):
             if name in written:
                 written[name] = self._translated(name, written[name])
         for name, unit in self.units.items():

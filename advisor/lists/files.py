@@ -9,14 +9,16 @@ import codecs
 import csv
 import datetime
 import decimal
+import functools
 import io
+import json
 import re
 from contextlib import contextmanager
 from pathlib import Path
 
 import numpy
 
-from advisor.ground import whole_files
+from advisor.ground import apart, whole_files
 from advisor.ground.errors import CalloutError
 from advisor.ground.spreadsheet import MARKS, safe
 from advisor.ground.units import shown
@@ -570,66 +572,111 @@ class XlsxSource:
     delimiter, newline = ",", "\n"
 
     def __init__(self, path, label, told=Told()):
-        calamine = library("python_calamine", "XLSX")
+        library("python_calamine", "XLSX")
         self.label, self.told, self.done, self.total = label, told, 0, None
         what = NAMES.get(path.suffix.lower(), "an XLSX file")
-        workbook_size.check(path, label, what=what, grows=GROWS, unpacked=UNPACKED, most=MOST_CELLS)
-        try:
-            book = calamine.CalamineWorkbook.from_path(str(path))
-            shown_ones = [
-                one.name
-                for one in book.sheets_metadata
-                if one.visible == calamine.SheetVisibleEnum.Visible and one.typ == calamine.SheetTypeEnum.WorkSheet
-            ]
-            found = self._best_sheet(book, shown_ones or book.sheet_names)
-        except (OSError, CalloutError):
-            raise
-        except BaseException as problem:  # the library lets many kinds of error out, panics among them
-            if isinstance(problem, (KeyboardInterrupt, SystemExit, MemoryError)):
-                raise
-            raise CalloutError(label, "", f"is not {what}", "Save the list as an Excel workbook (.xlsx).") from problem
-        name, where, self.rows, self.merged = found
-        header = list(where.header) if where else []
-        while header and not header[-1]:
-            header.pop()
-        _check_columns(f"{label}, heading", header)
-        self.header, self.sheet = tuple(header), name
-        self.first = where.row + where.depth + 1 if where else 1
-        self.above = _told_texts(self.rows[: where.row]) if where else []
-        self.sample = self.rows[self.first - 1 : self.first - 1 + headings.SAMPLE]
-        self.place = "" if where is None or where.row == 0 else f"row {where.row + 1}"
-        if len(book.sheet_names) > 1:
-            self.place += (" of " if self.place else "") + f'sheet "{name}"'
-        self.about_rows = len(self.rows)
-
-    def _best_sheet(self, book, names):
-        """The sheet with the best heading, or that which the user names -> (name, Found, rows, merged cells)."""
-        if self.told.sheet is not None:
-            if self.told.sheet not in book.sheet_names:
-                fix = "Its sheets are " + ", ".join(f'"{shown(name)}"' for name in names) + "."
-                raise CalloutError(self.label, shown(self.told.sheet), "is no sheet of this file", fix)
-            names = [self.told.sheet]
-        best = None
-        for name in names:
-            sheet = book.get_sheet_by_name(name)
-            rows = list(sheet.iter_rows())
-            found = headings.find([list(map(_cell, row)) for row in rows[: headings.LOOKED_AT]], self.told)
-            count = len(headings.names_in(found.header, self.told)) if found else -1
-            if best is None or count > best[0]:
-                best = (count, name, found, rows, sheet.merged_cell_ranges)
-        return best[1:] if best else ("", None, [], None)
+        self._items = _apart(functools.partial(_workbook, path, label, what, told), label)
+        found = next(self._items)
+        self.header, self.sheet = tuple(found["header"]), found["sheet"]
+        self.above, self.sample, self.place = found["above"], found["sample"], found["place"]
+        self.about_rows = found["rows"]
 
     def blocks(self):
         """Blocks of rows; one without rows where the sheet has none."""
-        width = len(self.header)
-        over = _merged_over(self.merged, width)
-        for start in range(self.first - 1, max(len(self.rows), self.first), BLOCK_ROWS):
-            part = [list(map(_cell, row)) for row in self.rows[start : start + BLOCK_ROWS]]
-            for row, column, top in over:
-                if start <= row < start + len(part):
-                    part[row - start][column] = _cell(self.rows[top][column])
-            yield part, start + 1
+        for start, part in self._items:
+            yield part, start
             self.done += len(part)
+
+
+def _apart(work, label):
+    """What a reader yields, made in a process of its own, as plain data; dates and times stay what they are."""
+    made = apart.items(lambda: (json.dumps(item, default=_written).encode() for item in work()))
+    try:
+        for item in made:
+            yield json.loads(item, object_hook=_read)
+    except apart.Lost as problem:
+        raise _lost(problem, label) from problem
+
+
+def _lost(problem, label):
+    return CalloutError(label, "", str(problem), "Save the list anew, or as CSV.")
+
+
+_TIMES = {kind.__name__: kind for kind in (datetime.datetime, datetime.date, datetime.time)}
+
+
+def _written(cell):
+    if isinstance(cell, datetime.timedelta):
+        return {"timedelta": [cell.days, cell.seconds, cell.microseconds]}
+    return {type(cell).__name__: cell.isoformat()}
+
+
+def _read(table):
+    ((kind, value),) = table.items() if len(table) == 1 else ((None, None),)
+    if kind == "timedelta":
+        return datetime.timedelta(*value)
+    return _TIMES[kind].fromisoformat(value) if kind in _TIMES else table
+
+
+def _workbook(path, label, what, told):
+    """A workbook, for another process: what is told of it first, then blocks as (number of the first row, rows)."""
+    calamine = library("python_calamine", "XLSX")
+    workbook_size.check(path, label, what=what, grows=GROWS, unpacked=UNPACKED, most=MOST_CELLS)
+    try:
+        book = calamine.CalamineWorkbook.from_path(str(path))
+        shown_ones = [
+            one.name
+            for one in book.sheets_metadata
+            if one.visible == calamine.SheetVisibleEnum.Visible and one.typ == calamine.SheetTypeEnum.WorkSheet
+        ]
+        name, where, rows, merged = _best_sheet(book, shown_ones or book.sheet_names, label, told)
+    except (OSError, CalloutError):
+        raise
+    except BaseException as problem:  # the library lets many kinds of error out, panics among them
+        if isinstance(problem, (KeyboardInterrupt, SystemExit, MemoryError)):
+            raise
+        raise CalloutError(label, "", f"is not {what}", "Save the list as an Excel workbook (.xlsx).") from problem
+    header = list(where.header) if where else []
+    while header and not header[-1]:
+        header.pop()
+    _check_columns(f"{label}, heading", header)
+    first = where.row + where.depth + 1 if where else 1
+    place = "" if where is None or where.row == 0 else f"row {where.row + 1}"
+    if len(book.sheet_names) > 1:
+        place += (" of " if place else "") + f'sheet "{name}"'
+    yield {
+        "header": header,
+        "sheet": name,
+        "above": _told_texts(rows[: where.row]) if where else [],
+        "sample": rows[first - 1 : first - 1 + headings.SAMPLE],
+        "place": place,
+        "rows": len(rows),
+    }
+    over = _merged_over(merged, len(header))
+    for start in range(first - 1, max(len(rows), first), BLOCK_ROWS):
+        part = [list(map(_cell, row)) for row in rows[start : start + BLOCK_ROWS]]
+        for row, column, top in over:
+            if start <= row < start + len(part):
+                part[row - start][column] = _cell(rows[top][column])
+        yield start + 1, part
+
+
+def _best_sheet(book, names, label, told):
+    """The sheet with the best heading, or that which the user names -> (name, Found, rows, merged cells)."""
+    if told.sheet is not None:
+        if told.sheet not in book.sheet_names:
+            fix = "Its sheets are " + ", ".join(f'"{shown(name)}"' for name in names) + "."
+            raise CalloutError(label, shown(told.sheet), "is no sheet of this file", fix)
+        names = [told.sheet]
+    best = None
+    for name in names:
+        sheet = book.get_sheet_by_name(name)
+        rows = list(sheet.iter_rows())
+        found = headings.find([list(map(_cell, row)) for row in rows[: headings.LOOKED_AT]], told)
+        count = len(headings.names_in(found.header, told)) if found else -1
+        if best is None or count > best[0]:
+            best = (count, name, found, rows, sheet.merged_cell_ranges)
+    return best[1:] if best else ("", None, [], None)
 
 
 def _merged_over(merged, width):
@@ -768,64 +815,96 @@ class ParquetSource:
 
     def __init__(self, path, label, told=Told()):
         library("pyarrow", "Parquet")
-        parquet = library("pyarrow.parquet", "Parquet")
+        library("pyarrow.parquet", "Parquet")
         self.label, self.told, self.done = label, told, 0
         self.sample, self.above, self.place = [], [], ""
-        try:
-            with parquet.ParquetFile(path) as looked_at:
-                self.schema = looked_at.schema_arrow
-            texts = [field.name for field in self.schema if str(field.type) in ("string", "large_string")]
-            self.file = parquet.ParquetFile(path, read_dictionary=texts)
-        except Exception as problem:  # the library lets several kinds of error out
-            if getattr(problem, "errno", None):
-                raise
-            raise CalloutError(label, "", "is not a Parquet file", "Give a Parquet file.") from problem
+        self._items = apart.items(functools.partial(_parquet, path, label))
+        self.total = self.about_rows = int(self._next())
+        self.schema = self._table().schema
         self.header = tuple(self.schema.names)
         _check_columns(f"{label}, heading", self.header)
-        self.total = self.about_rows = self.file.metadata.num_rows
+
+    def _next(self):
+        try:
+            return next(self._items, None)
+        except apart.Lost as problem:
+            raise _lost(problem, self.label) from problem
+
+    def _table(self):
+        """The next table, None after the last."""
+        from pyarrow import ipc
+
+        item = self._next()
+        return None if item is None else ipc.open_stream(item).read_all()
 
     def blocks(self):
         """Blocks of rows; one without rows where the file has none."""
         arrow = library("pyarrow", "Parquet")
-        first = 1
-        for batch in self._read():
-            yield batch, first
-            first += batch.num_rows
-            self.done += batch.num_rows
+        schema, first = self.schema, 1
+        while (table := self._table()) is not None:
+            for batch in table.to_batches():
+                yield batch, first
+                first += batch.num_rows
+                self.done += batch.num_rows
         if first == 1:
-            schema = self.schema
-            yield (
-                arrow.RecordBatch.from_arrays([arrow.array([], type=field.type) for field in schema], schema=schema),
-                1,
-            )
+            nothing = [arrow.array([], type=field.type) for field in schema]
+            yield arrow.RecordBatch.from_arrays(nothing, schema=schema), 1
 
-    def _read(self):
-        """The batches, each text written out, which is looked at before."""
-        arrow = library("pyarrow", "Parquet")
-        from pyarrow import compute
 
-        row = 1
-        try:
-            for batch in self.file.iter_batches(batch_size=BLOCK_ROWS):
-                columns = []
-                for field, column in zip(self.schema, batch.columns, strict=True):
-                    if arrow.types.is_dictionary(column.type) and not arrow.types.is_dictionary(field.type):
-                        longest = compute.max(compute.binary_length(column.dictionary)).as_py() or 0
-                        if longest > 4 * LONGEST_CELL:
-                            problem = f"holds a text of {longest:,} bytes"
-                            fix = f"Give texts of at most {LONGEST_CELL:,} characters."
-                            raise CalloutError(f"{self.label}, column", shown(field.name), problem, fix)
-                        column = column.cast(field.type)
-                    columns.append(column)
-                yield arrow.RecordBatch.from_arrays(columns, schema=self.schema)
-                row += batch.num_rows
-        except (CalloutError, GeneratorExit):
+def _parquet(path, label):
+    """A Parquet file, for another process: how many rows it has, its schema, and its batches, as bytes."""
+    arrow, parquet = library("pyarrow", "Parquet"), library("pyarrow.parquet", "Parquet")
+    try:
+        with parquet.ParquetFile(path) as looked_at:
+            schema = looked_at.schema_arrow
+        texts = [field.name for field in schema if str(field.type) in ("string", "large_string")]
+        file = parquet.ParquetFile(path, read_dictionary=texts)
+        yield str(file.metadata.num_rows).encode()
+        yield _table_bytes(schema)
+    except Exception as problem:  # the library lets several kinds of error out
+        if getattr(problem, "errno", None):
             raise
-        except Exception as problem:
-            if getattr(problem, "errno", None):
-                raise
-            fix = "Write the list anew as a Parquet file."
-            raise CalloutError(f"{self.label}, after row {row - 1}", "", "cannot be read", fix) from problem
+        raise CalloutError(label, "", "is not a Parquet file", "Give a Parquet file.") from problem
+    row = 1
+    try:
+        for batch in file.iter_batches(batch_size=BLOCK_ROWS):
+            columns = [_written_out(field, column, label) for field, column in zip(schema, batch.columns, strict=True)]
+            yield _table_bytes(schema, arrow.RecordBatch.from_arrays(columns, schema=schema))
+            row += batch.num_rows
+    except (CalloutError, GeneratorExit):
+        raise
+    except Exception as problem:
+        if getattr(problem, "errno", None):
+            raise
+        fix = "Write the list anew as a Parquet file."
+        raise CalloutError(f"{label}, after row {row - 1}", "", "cannot be read", fix) from problem
+
+
+def _written_out(field, column, label):
+    """A column with each text written out, which is looked at before."""
+    import pyarrow
+    from pyarrow import compute
+
+    if not pyarrow.types.is_dictionary(column.type) or pyarrow.types.is_dictionary(field.type):
+        return column
+    longest = compute.max(compute.binary_length(column.dictionary)).as_py() or 0
+    if longest > 4 * LONGEST_CELL:
+        problem = f"holds a text of {longest:,} bytes"
+        fix = f"Give texts of at most {LONGEST_CELL:,} characters."
+        raise CalloutError(f"{label}, column", shown(field.name), problem, fix)
+    return column.cast(field.type)
+
+
+def _table_bytes(schema, batch=None):
+    """A schema, and the rows of one batch, as bytes for another process."""
+    import pyarrow
+    from pyarrow import ipc
+
+    sink = pyarrow.BufferOutputStream()
+    with ipc.new_stream(sink, schema) as writer:
+        if batch is not None:
+            writer.write_batch(batch)
+    return sink.getvalue().to_pybytes()
 
 
 class ParquetTarget:

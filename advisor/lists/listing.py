@@ -15,6 +15,7 @@ from advisor.asked import callout as callouts
 from advisor.asked import materials, sizes
 from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, names_ball, shape_of, word_of
 from advisor.asked.grades import read_material
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
 from advisor.asked.written import read_diameter, read_pieces
@@ -32,14 +33,22 @@ CODED = {
     "location": ("corner", "end", "outside diameter"),
     "units": ("mm", "inch"),
     "support": ("chuck", "tailstock", "steady rest"),
-    "skill": ("apprentice", "journeyman", "expert"),
     "tool": ("high-speed steel", "carbide"),
-    "interrupted": ("no", "yes"),
     "symbol": ("R", "CR", "SR"),
     "tolerance_source": ("written", "ISO 2768-1", "title block"),
+    **{
+        name: ("no", "yes") if option.kind == "truth" else tuple(option.words)
+        for name, option in plain_options().items()
+        if option.words
+    },
 }
 DEFAULT_MATERIAL = "low-carbon steel"
-DEFAULT = {"units": "mm", "support": "chuck", "skill": "journeyman", "tool": "high-speed steel", "interrupted": "no"}
+DEFAULT = {
+    "units": "mm",
+    "support": "chuck",
+    "tool": "high-speed steel",
+    **{name: option.usual for name, option in plain_options().items() if option.kind == "words"},
+}
 MOST_TEXTS = 60_000  # distinct texts kept for each column
 MOST_EXACT = 10_000  # callouts kept that were read one by one
 # The commonest ways to write a length and a radius. They are read the short way, to the very same digits, since a long
@@ -147,7 +156,7 @@ class Reader:
             "hardness": _Texts(_brinell),
             "quantity": _Texts(lambda text: self._whole("quantity", text)),
             "places": _Texts(lambda text: self._whole("places", text)),
-            "minutes_in_piece": _Texts(lambda text: read_quantity(text, field="", dimension="time", at_least=0.0)),
+            **{name: _Texts(_number_reader(option)) for name, option in plain_options().items() if option.dimension},
         }
         self.texts["evidence"] = _Texts(evidence, wrong=0)
         self.texts["evidence of a radius"] = _Texts(lambda text: evidence(text, radius=True), wrong=0)
@@ -252,12 +261,10 @@ class Reader:
             "inch_drawing": inch,
             "carbide": self._coded(job, "tool", written) == 1,
             "tool_open": written["tool"].holds(lambda cell: cell is None),
-            "interrupted": self._coded(job, "interrupted", written) == 1,
             "support": self._coded(job, "support", written),
-            "skill": self._coded(job, "skill", written),
             "quantity": self._looked_up(job, "quantity", written["quantity"], 1.0),
             "places": self._places(job, written["places"], at_radius),
-            "minutes_in_piece": self._looked_up(job, "minutes_in_piece", written["minutes_in_piece"], 0.0),
+            **{name: self._plain(job, option, written) for name, option in plain_options().items()},
         }
         named = self._looked_up(job, "material", written["material"], self.places[DEFAULT_MATERIAL])
         given["material"] = numpy.floor(named).astype(numpy.int16)
@@ -312,6 +319,13 @@ class Reader:
     def _coded(self, job, key, written):
         default = CODED[key].index(DEFAULT[key]) if key in DEFAULT else 0
         return self._looked_up(job, key, written[key], default, numpy.int8)
+
+    def _plain(self, job, option, written):
+        """What is nothing but itself: codes of words, truth values or numbers."""
+        if option.kind == "number":
+            return self._looked_up(job, option.name, written[option.name], option.usual)
+        codes = self._coded(job, option.name, written)
+        return codes == 1 if option.kind == "truth" else codes
 
     def _lengths(self, job, key, written, inch):
         """Lengths [mm] or roughness [um], bare numbers in the drawing's unit; unknown where nothing is written."""
@@ -399,11 +413,9 @@ class Reader:
         return {
             **{name: NAN if value is None else value for name, value in number.items()},
             **{name: getattr(callout, name) for name in ("radius", "tolerance", "radius_low", "radius_high")},
-            **{
-                name: CODED[name].index(getattr(callout, name))
-                for name in ("symbol", "form", "location", "support", "skill")
-            },
-            **{name: getattr(callout, name) for name in ("quantity", "places", "minutes_in_piece", "interrupted")},
+            **{name: CODED[name].index(getattr(callout, name)) for name in ("symbol", "form", "location", "support")},
+            **{name: getattr(callout, name) for name in ("quantity", "places")},
+            **{name: option.code(getattr(callout, name)) for name, option in plain_options().items()},
             "tolerance_source": CODED["tolerance_source"].index(tolerance_source(callout)),
             "inch_drawing": callout.units == "inch",
             "carbide": callout.tool == "carbide",
@@ -503,6 +515,10 @@ def _is_name(cell):
 
 def _is_blank(cell):
     return cell is None or (isinstance(cell, str) and not cell.strip())
+
+
+def _number_reader(option):
+    return lambda text: read_quantity(text, field="", dimension=option.dimension, at_least=0.0)
 
 
 def _length_reader(unit, *, from_zero, diameter=False):

@@ -3,6 +3,7 @@
 A few bytes can unpack to gigabytes, and one cell in the last corner of a sheet makes a library lay out the whole sheet.
 """
 
+import errno
 import zipfile
 from xml.parsers import expat
 
@@ -27,9 +28,9 @@ def check(path, label, *, what, grows, unpacked, most):
             for one in members:
                 if one.filename.lower().endswith((".xml", ".xml.rels")) or "sheet" in one.filename.lower():
                     _look_through(packed, one, label, most)
-    except (zipfile.BadZipFile, ValueError, NotImplementedError, RuntimeError, EOFError) as problem:
-        if isinstance(problem, CalloutError):
-            raise
+    except (zipfile.BadZipFile, ValueError, NotImplementedError, RuntimeError, EOFError, OSError) as problem:
+        if isinstance(problem, CalloutError) or getattr(problem, "errno", errno.EINVAL) != errno.EINVAL:
+            raise  # a place before the start of the file is no fault of the disk
         fix = "Save the list as an Excel workbook (.xlsx)."
         raise CalloutError(label, "", f"is not {what}", fix) from problem
 
@@ -40,7 +41,7 @@ def _too_large(label):
 
 
 def _look_through(packed, member, label, most):
-    """Refuse a sheet that spans more cells than `most`. What is no XML is left to the library."""
+    """Refuse a sheet that spans more cells than `most`, and what is no XML."""
     counter = _Counter()
     parser = expat.ParserCreate()
     parser.StartElementHandler, parser.EndElementHandler = counter.start, counter.end
@@ -55,8 +56,8 @@ def _look_through(packed, member, label, most):
                 parser.Parse(chunk, False)
                 if read > member.file_size or counter.rows * counter.columns > most or counter.declares:
                     raise _too_large(label)
-        except expat.ExpatError:  # what is no XML is left to the library, as far as it was read
-            pass
+        except expat.ExpatError as problem:  # the library would read on, and nobody would know how far
+            raise zipfile.BadZipFile(str(problem)) from problem
         except zipfile.zlib.error as problem:
             raise zipfile.BadZipFile(str(problem)) from problem
     if counter.rows * counter.columns > max(SPARSE, GROWS * counter.cells):

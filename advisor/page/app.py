@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from advisor.ground.errors import InputError
 from advisor.page.guard import Guard, Refused, Secrets, fault, refusal
+from advisor.page.labels import css, in_labels
 from advisor.page.made import File, Move, Screen
 
 HERE = Path(__file__).parent
@@ -34,6 +35,7 @@ def _templates():
     loader = jinja2.FileSystemLoader(HERE / "templates")
     made = jinja2.Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True, auto_reload=False)
     made.undefined = jinja2.StrictUndefined
+    made.filters |= {"css": css, "in_labels": in_labels}
     return made
 
 
@@ -135,7 +137,9 @@ class Page:
         return made
 
     def _filled(self, template, status=200, **values):
-        values = {"place": "", "same": "", "sure": self.secrets.form, **values}
+        from advisor.page.words_in import Words
+
+        values = {"place": "", "same": "", "sure": self.secrets.form, "words": Words(), **values}
         return HTMLResponse(_templates().get_template(template).render(values), status_code=status)
 
 
@@ -173,7 +177,7 @@ def _views():
     return [(path, _later(module, name), methods) for path, (module, name, methods) in VIEWS.items()]
 
 
-GET, BOTH = ["GET"], ["GET", "POST"]
+GET, POST, BOTH = ["GET"], ["POST"], ["GET", "POST"]
 VIEWS = {
     "/lathe": ("lathe", "callout", GET),
     "/lathe/where": ("lathe", "where", GET),
@@ -181,6 +185,8 @@ VIEWS = {
     "/lathe/ask": ("lathe", "ask", GET),
     "/lathe/answer": ("lathe", "answer", GET),
     "/lathe/why": ("lathe", "why", GET),
+    "/lathe/keep": ("lathe", "keep", POST),
+    "/lathe/job": ("lathe", "find", GET),
     "/lathe/do": ("bench", "do", GET),
     "/lathe/first": ("bench", "first", GET),
     "/lathe/done": ("bench", "done", BOTH),
@@ -195,13 +201,14 @@ VIEWS = {
     "/learn": ("learning", "learn", GET),
     "/learn/choose": ("learning", "choose", BOTH),
     "/learn/wrong": ("learning", "wrong", GET),
-    "/learn/map": ("learning", "map_page", GET),
+    "/learn/map": ("where_each_wins", "screen", GET),
     "/word": ("learning", "word", GET),
+    "/word/{word}": ("learning", "word", GET),
     "/shop": ("shops", "shop", GET),
     "/shop/new": ("shops", "new", BOTH),
     "/shop/use": ("shops", "use", BOTH),
     "/shop/measure": ("shops", "measure", GET),
-    "/drawing/map.svg": ("learning", "map_picture", GET),
+    "/drawing/map.svg": ("where_each_wins", "picture", GET),
     "/drawing/wrong.svg": ("learning", "wrong_picture", GET),
     "/drawing/measure.svg": ("shops", "measure_picture", GET),
     "/drawing/shape/{shape}.svg": ("drawings", "shape", GET),

@@ -12,9 +12,10 @@ from advisor.asked import measured as given
 from advisor.engine import generated
 from advisor.ground.errors import CalloutError
 from advisor.ground.version import version
+from advisor.page import labels
 from advisor.page import state as states
 from advisor.page import steps as at_lathe
-from advisor.page.lathe import chosen
+from advisor.page.lathe import settable
 from advisor.page.made import Move, Screen
 from advisor.records import job_records
 from advisor.show import correct as words
@@ -39,22 +40,13 @@ WAYS = {
 }
 
 
-def _method(advice, state):
-    """The method that the job is done with. Raises CalloutError where none can be set."""
-    method = chosen(advice, state) or advice.shown
-    if method is None or method.setup is None:
-        problem = "cannot be shown, since no method can be set"
-        raise CalloutError("step", "", problem, "Look at the answer for what would help.")
-    return method
-
-
 # ---- 6 at the lathe
 
 
 def do(state, *, records, **_):
     """One step on one screen; before the first, what has to be thought of before anything turns."""
     advice = states.answer(state.without("lit"), records)
-    method = _method(advice, state)
+    method = settable(advice, state)
     made = at_lathe.steps(method, advice)
     if "began" not in state.flow:
         return Move(state.address("/lathe/do", began=int(time.time()), step=state.flow.get("step", "0")))
@@ -62,7 +54,6 @@ def do(state, *, records, **_):
     common = {
         "asked": wording.callout_line(advice),
         "method": method.name,
-        "css": method.name.replace(" ", "-"),
         "count": len(made),
         "number": number,
         "back": state.address("/lathe/do", step=number - 1) if number else state.address("/lathe/answer"),
@@ -120,7 +111,7 @@ def first(state, *, records, **_):
     names = tuple(given.OPTIONS)
     bare = state.without(*names, "way")
     advice = states.answer(bare, records)
-    method = _method(advice, bare)
+    method = settable(advice, bare)
     shape = correction.shape_of(advice.values)
     fitting = {way: told for way, told in WAYS.items() if shape in correction.ON.get(way, (shape,))}
     way = state.more.get("way", "")
@@ -144,13 +135,13 @@ def first(state, *, records, **_):
         400 if wrong else 200,
         asked=wording.callout_line(advice),
         method=method.name,
-        css=method.name.replace(" ", "-"),
         ways=[(name, told, bare.address("/lathe/first", way=name)) for name, told in fitting.items()],
         way=way,
         way_words=fitting.get(way, ""),
         other=bare.address("/lathe/first"),
         fields=fields,
         wrong=wrong,
+        elsewhere=labels.elsewhere(wrong, fields),
         sections=sections,
         verdict=told.verdict if told else "",
         unit="inches" if advice.callout.units == "inch" else "mm",
@@ -169,16 +160,9 @@ def _correcting(state, method, given_state, names):
 
 
 def _measured(name, state, *, needed):
-    field = {
-        "name": name,
-        "label": name.replace("-", " ").capitalize(),
-        "told": given.OPTIONS[name] + ("" if needed else "; may be left out"),
-        "like": "",
-        "value": state.more.get(name, ""),
-        "type": "text",
-        "choices": (),
-        "big": needed,
-    }
+    told = given.OPTIONS[name] + ("" if needed else "; may be left out")
+    words = name.replace("-", " ").capitalize()
+    field = labels.field(name, state.more.get(name, ""), label=words, told=told, big=needed)
     if name in given.WORDS:
         listed = [(word, word) for word in given.WORDS[name][1]]
         field |= {"type": "choice", "choices": listed if needed else [("", "not known"), *listed]}
@@ -212,7 +196,7 @@ def done(state, *, records, request, form):
 def _done(bare, records, typed, wild):
     """The screen on which it is confirmed. typed: what was typed before, name -> value; wild: figures to ask after."""
     advice = states.answer(bare, records)
-    method = _method(advice, bare)
+    method = settable(advice, bare)
     timed = _timed(bare, int(time.time())) | {name: typed[name] for name in PARTS if typed.get(name) is not None}
     tooling = method.minutes["tooling"]["mean"] >= 0.05
     expected = {
@@ -233,7 +217,6 @@ def _done(bare, records, typed, wild):
         typed={name: "" if typed.get(name) is None else typed[name] for name in ("tooling", "pieces", "misses")},
         asked=wording.callout_line(advice),
         method=method.name,
-        css=method.name.replace(" ", "-"),
         running="ended" not in bare.flow,
         resting="left" in bare.flow,
         timed=timed,
@@ -244,7 +227,6 @@ def _done(bare, records, typed, wild):
         hidden=bare.hidden("method"),
         method_name=method.name,
         once=typed.get("once") or secrets.token_hex(8),
-        here=bare.address("/lathe/done"),
         back=bare.address("/lathe/first"),
         place="lathe",
         same=_recording(bare, method, timed),
@@ -274,7 +256,7 @@ def _record(state, records, form):
     once = str(form.get("once", ""))[:32]
     onward = {name: state.fields[name] for name in state.fields}
     if once in _KEPT:
-        return Move(states.join("/lathe/recorded", {**onward, "job": _KEPT[once]}))
+        return Move(states.join("/lathe/recorded", {**onward, "id": _KEPT[once]}))
     took = {name: job_records.minutes_of(state.more.get(name), name) for name in ("tooling", "setup", "minutes")}
     misses = job_records.count_of(state.more.get("misses"), "misses", least=0)
     pieces = job_records.count_of(state.more.get("pieces"), "pieces", least=1)
@@ -303,12 +285,12 @@ def _record(state, records, form):
         if len(_KEPT) > 1000:
             _KEPT.clear()
         _KEPT[once] = job.id
-    return Move(states.join("/lathe/recorded", {**onward, "job": job.id}))
+    return Move(states.join("/lathe/recorded", {**onward, "id": job.id}))
 
 
 def recorded(state, *, records, **_):
     """That a job was kept."""
-    job = job_records.Records(records.place()).find(state.more.get("job", ""))
+    job = job_records.Records(records.place()).find(state.more.get("id", ""))
     told = [("Job", job.id), ("Radius", job.radius), ("Method", job.method), ("Pieces", str(job.pieces))]
     for name, took in (("Tooling", job.tooling), ("Setup", job.setup), ("All pieces", job.minutes)):
         if took is not None:

@@ -1,6 +1,5 @@
 """The drawings of the screens: the program's own, as SVG; and what tells the methods apart, as a style sheet."""
 
-import threading
 from functools import lru_cache
 
 from advisor.answer import wording
@@ -12,9 +11,10 @@ from advisor.drawing.model import View, fitted
 from advisor.drawing.setups import drawing_of_setup
 from advisor.drawing.work import body, drawing_of_work, profile
 from advisor.engine import generated
+from advisor.page import labels, steps, svg
 from advisor.page import state as states
-from advisor.page import steps, svg
 from advisor.page.guard import Refused
+from advisor.page.lathe import settable
 from advisor.page.made import File
 from advisor.show.map import LOOKS, NO_METHOD_LOOK
 from advisor.study import interview
@@ -29,7 +29,6 @@ SKETCHED = {  # sizes of the six sketches, of no drawing in particular [mm]
     "crown": {"radius": "R30", "diameter": "34", "width": "34", "from_end": "6"},
     "groove": {"radius": "R9", "diameter": "36", "width": "17", "from_end": "12"},
 }
-_LOCK = threading.Lock()
 
 
 def ready():
@@ -66,22 +65,16 @@ def _sketch(name):
 def work(state, *, records, **_):
     """The work, dimensioned, with what a step is about lit."""
     advice = states.answer(state.without("lit"), records)
-    with _LOCK:
-        arc_pen = "heavy" if "lit" in state.more else "outline"
-        picture = drawing_of_work(advice, room=WORK_ROOM, arc_pen=arc_pen)
+    arc_pen = "heavy" if "lit" in state.more else "outline"
+    picture = drawing_of_work(advice, room=WORK_ROOM, arc_pen=arc_pen)
     return _shown(picture, f"The work to scale: {wording.callout_line(advice)}", state, advice)
 
 
 def setup(state, *, records, **_):
     """The setup of the method, from above, with what a step is about lit."""
-    from advisor.page.lathe import chosen
-
     advice = states.answer(state.without("lit"), records)
-    method = chosen(advice, state) or advice.shown
-    if method is None or method.setup is None:
-        raise Refused(404, "drawing", "", "is not to be had: no method can be set", "Go back to the answer.")
-    with _LOCK:
-        picture = drawing_of_setup(method, advice, room=SETUP_ROOM)
+    method = settable(advice, state)
+    picture = drawing_of_setup(method, advice, room=SETUP_ROOM)
     return _shown(picture, f"The setup for {wording.the(method.name)}, from above, to scale", state, advice, method)
 
 
@@ -96,7 +89,6 @@ def methods(state, **_):
     rules = []
     for name, (fill, hatch) in (LOOKS | {"no method stands": NO_METHOD_LOOK}).items():
         angle = hatches.get(hatch[0])
-        css = name.replace(" ", "-")
         if angle is None:
             pattern = (
                 "radial-gradient(#0006 1.5px, transparent 2px)"
@@ -109,5 +101,5 @@ def methods(state, **_):
         else:
             pattern = f"repeating-linear-gradient({(90 - angle) % 180 + 90}deg, #0005 0 1.5px, transparent 1.5px 8px)"
         size = "background-size: 8px 8px; " if hatch[0] == "." else ""
-        rules.append(f".m-{css} {{ background-color: {fill}; background-image: {pattern}; {size}}}")
+        rules.append(f".m-{labels.css(name)} {{ background-color: {fill}; background-image: {pattern}; {size}}}")
     return File("\n".join(rules).encode(), "text/css; charset=utf-8", keep=True)

@@ -166,7 +166,6 @@ def read(state, *, records, **_):
             line
             | {
                 "method": priced[0].get("method", ""),
-                "css": priced[0].get("method", "").replace(" ", "-"),
                 "minutes": _minutes(priced[0].get("minutes")),
                 "safe": _minutes(priced[0].get("p80_minutes")),
                 "unread": line["problem"],

@@ -1,7 +1,6 @@
 """What stands before the page: who may ask, how much, and for how long. Knows nothing of what is served."""
 
 import asyncio
-import hashlib
 import hmac
 import secrets
 from html import escape
@@ -35,16 +34,12 @@ class Refused(Exception):
 
 
 class Secrets:
-    """What only this run of the server knows: the key of its forms, and the token that another machine needs."""
+    """What only this run of the server knows. form: what a form has to carry to be believed; token: what another machine
+    needs, None for none."""
 
     def __init__(self, token=None):
-        self._key = secrets.token_bytes(32)
+        self.form = secrets.token_hex(32)
         self.token = token
-
-    @property
-    def form(self):
-        """What a form has to carry to be believed."""
-        return hmac.new(self._key, b"form", hashlib.sha256).hexdigest()
 
     def believed(self, given):
         """Whether a form came from a screen of this run of the server."""

@@ -3,13 +3,17 @@
 from advisor.answer import wording
 from advisor.asked import allowed, materials
 from advisor.asked.callout import WORDS, word_of
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import read_radius
 from advisor.asked.spelling import decided, evidence, parse
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import Unreadable, read_quantity, shown
+from advisor.ground.version import version
 from advisor.page import labels
 from advisor.page import state as states
 from advisor.page.made import File, Move, Screen
+from advisor.records import job_records
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import ask as asks
 from advisor.show import onescreen, reading, records, rows, sheet_content, sheet_pages
 from advisor.study import changes, interview
@@ -26,7 +30,7 @@ CHANGED = (
     "tool",
     "general_tolerance",
 )  # on the answer's own screen
-CHOICES = {"skill", "support", "tool"}
+CHOICES = {"support", "tool", *(name for name, option in plain_options().items() if option.kind == "words")}
 LEAST_TOLD = 1.0  # mm: a least diameter under it says nothing to anybody
 
 
@@ -39,18 +43,9 @@ def ready():
     answer(state, records=records)
 
 
-def _input(name, state, *, type="text", told="", choices=(), label=None, big=False):
-    """A field of a form."""
-    return {
-        "name": name,
-        "label": label or labels.label(name),
-        "like": labels.like(name),
-        "value": state.fields.get(name, ""),
-        "type": type,
-        "told": told,
-        "choices": choices,
-        "big": big,
-    }
+def _input(name, state, **more):
+    """A field of a form for something of the job."""
+    return labels.field(name, state.fields.get(name, ""), **more)
 
 
 # ---- 1 what the drawing says
@@ -65,6 +60,7 @@ def callout(state, *, wrong=(), **_):
         400 if wrong else 200,
         fields=fields,
         wrong=wrong,
+        elsewhere=labels.elsewhere(wrong, fields),
         examples=[(text, states.join("/lathe/where", {"radius": text})) for text in EXAMPLES],
         hidden=state.hidden("radius", "units"),
         place="lathe",
@@ -80,7 +76,7 @@ def _same(state, name="ask"):
 
 
 def echo(state):
-    """How what stands at the radius is read: list of (name, words), and notes. Raises CalloutError."""
+    """How what stands at the radius is read: list of (name, words). Raises CalloutError."""
     shop = states.shop_called(state.fields.get("shop"))
     fields = states.with_unit(state.fields)
     text = fields.get("radius")
@@ -91,7 +87,7 @@ def echo(state):
     except Unreadable as wrong:
         raise CalloutError("radius", shown(text), wrong.problem, wrong.fix) from None
     if written.size is None:
-        return [("Read as", "a full radius: half of what it is tied to")], []
+        return [("Read as", "a full radius: half of what it is tied to")]
     units, why = _units(fields, shop)
     read = read_radius(
         text, units=units, general_tolerance=fields.get("general_tolerance"), inch_tolerances=shop.inch_tolerances
@@ -105,13 +101,13 @@ def echo(state):
     ]
     if read.count:
         told.append(("Places", f"{read.count} on each piece"))
-    return told, []
+    return told
 
 
 def where(state, *, records, **_):
     """The second screen: six sketches, one tap."""
     try:
-        told, notes = echo(state)
+        told = echo(state)
     except CalloutError as wrong:
         return callout(state, wrong=wrong.each)
     bare = state.without("form", "location", "shape")
@@ -128,7 +124,6 @@ def where(state, *, records, **_):
     return Screen(
         "where.html",
         told=told,
-        notes=notes,
         shapes=shapes,
         back=state.address("/lathe"),
         place="lathe",
@@ -185,9 +180,9 @@ def _size_screen(state, shape, wrong):
         fields[2]["label"] += " instead"
     also = [_input(name, state, told=ranges.get(name, "")) for name in [*helps, *ALSO]]
     yes_no = [("", "no"), ("yes", "yes")]
-    also.append(_input("interrupted", state, type="choice", choices=yes_no))
+    also += [_input(n, state, type="choice", choices=yes_no) for n, o in plain_options().items() if o.kind == "truth"]
     fields.append(_input("quantity", state, type="count", told="1 if you leave it out"))
-    names = {field["name"] for field in [*fields, *also]}
+    names = [field["name"] for field in [*fields, *also]]
     return Screen(
         "size.html",
         400 if wrong else 200,
@@ -196,7 +191,7 @@ def _size_screen(state, shape, wrong):
         opened=any(field["value"] for field in also)
         or any(error.field in {f["name"] for f in also} for error in wrong),
         wrong=wrong,
-        elsewhere=[error for error in wrong if error.field not in names],
+        elsewhere=labels.elsewhere(wrong, [*fields, *also]),
         hidden=state.hidden(*names),
         picture=f"/drawing/shape/{_shape_name(shape).replace(' ', '-')}.svg",
         shape=_shape_name(shape),
@@ -319,7 +314,7 @@ def _fact(name, step, state):
     if live and not told:
         told = f"turns the choice in {wording.chance(found.live[name])} of the ways in which the rest may lie"
     made = _input(name, state, told=told)
-    if name in CHOICES or name == "interrupted":
+    if name in CHOICES or name in plain_options() and plain_options()[name].kind == "truth":
         words = list(WORDS[name])
         made |= {"type": "radios", "choices": [*((word, word) for word in words), ("", "not known")]}
     elif name == "material":
@@ -352,7 +347,6 @@ def answer(state, *, records, **_):
         tolerance="" if advice.values["tolerance_source"] == "written" else str(advice.callout.tolerance_from),
         stands=not nearest,
         method=shown_method.name if shown_method else "",
-        css=(shown_method.name if shown_method else "no method stands").replace(" ", "-"),
         headline=told,
         notice=records_notice(advice),
         numbers=numbers,
@@ -371,7 +365,10 @@ def answer(state, *, records, **_):
         ],
         assumed=_assumed(advice),
         changed=_changed(state, advice),
-        hidden=state.hidden(*CHANGED, "method"),
+        hidden=state.hidden(*CHANGED, "method", "job"),
+        job=states.job_number(state, shown_method, records),
+        keeps=records.keeps() and shown_method is not None,
+        kept=[*state.hidden("job")],
         do=state.address("/lathe/do", step=0) if shown_method else "",
         why_address=state.address("/lathe/why"),
         sheet=state.address("/lathe/sheet.pdf") if shown_method else "",
@@ -390,6 +387,15 @@ def chosen(advice, state):
     if name is None:
         return advice.best
     return sheet_content.chosen(advice, name)
+
+
+def settable(advice, state):
+    """The method that is set up: the chosen one, else the nearest. Raises CalloutError where none can be set."""
+    method = chosen(advice, state) or advice.shown
+    if method is None or method.setup is None:
+        problem = "cannot be shown, since no method can be set"
+        raise CalloutError("method", "", problem, "Look at the answer for what would help.")
+    return method
 
 
 def _instead(state, method, advice):
@@ -461,6 +467,35 @@ def _picture_words(method, advice):
     }
 
 
+# ---- by its number
+
+
+def keep(state, *, records, **_):
+    """Keep the answer by a short number, and show it with that."""
+    state = state.having(job=None)
+    advice = states.answer(state, records)
+    method = settable(advice, state)
+    fields = states.kept_fields(state)
+    job = job_records.job_to_keep(advice=advice, method=method.name, fields=fields, program=version())
+    number = job_records.Records(records.place()).keep(job)
+    return Move(state.address("/lathe/answer", job=number))
+
+
+def find(state, *, records, **_):
+    """The answer of the job that was kept by a number."""
+    text = state.more.get("number", "")
+    if not text.isascii() or not text.isdecimal() or len(text) > 9:
+        fix = "Give the number that stands on the sheet or on the answer, such as 7."
+        raise CalloutError("number", shown(text), "is not the number of a job", fix)
+    job, fields = job_records.kept_job(records.place(), int(text))
+    fields = states.as_typed(fields)
+    if fields.get("shop") == states.usual_name() and fields["shop"] not in states.shop_names():
+        fields = {name: text for name, text in fields.items() if name != "shop"}
+    found = states.state_of([*fields.items(), ("job", text)])
+    best = states.answer(found, records).best
+    return Move(found.address("/lathe/answer", method=None if best and best.name == job.method else job.method))
+
+
 # ---- why, and on paper
 
 
@@ -470,7 +505,9 @@ def why(state, *, records, **_):
     method = advice.best
     sections = [("Why", wording.why(advice))]
     if method:
-        told = [wording.because(f, advice) for f in method.findings if f.kind in ("favours", "concludes", "advises")]
+        told = [
+            wording.because(f, advice) for f in method.findings if KINDS[f.kind].reason and not KINDS[f.kind].counts
+        ]
         sections.append(("What counted", list(dict.fromkeys(told))))
     rivals = [one for one in advice.ranked if one is not method]
     sections.append(("Why not the others", [f"{_upper(one.name)}: {wording.why_not(one, advice)}" for one in rivals]))
@@ -485,7 +522,6 @@ def why(state, *, records, **_):
         "why.html",
         asked=wording.callout_line(advice),
         method=method.name if method else "",
-        css=(method.name if method else "no method stands").replace(" ", "-"),
         sections=[(title, lines) for title, lines in sections if lines],
         minutes=_minutes(advice),
         back=state.address("/lathe/answer"),
@@ -510,7 +546,9 @@ def sheet(state, *, records, **_):
     """The sheet on paper."""
     advice = states.answer(state, records)
     paper = sheet_content.paper_named(None, inch=advice.callout.units == "inch")
-    made = sheet_content.sheet(advice, paper=paper, method=state.flow.get("method"))
+    told = sheet_content.chosen(advice, state.flow.get("method"))
+    number = states.job_number(state, told, records)
+    made = sheet_content.sheet(advice, paper=paper, method=told.name, number=number)
     return File(sheet_pages.rendered(made, "pdf")[0], "application/pdf", "turn-radius.pdf")
 
 

@@ -10,10 +10,10 @@ from advisor.asked import shop as shops
 from advisor.asked.shop_keys import recipes, shop_tables
 from advisor.drawing import measuring
 from advisor.ground import whole_files
-from advisor.ground.errors import ShopError
+from advisor.ground.errors import ShopError, together
 from advisor.ground.units import shown
+from advisor.page import labels, svg
 from advisor.page import state as states
-from advisor.page import svg
 from advisor.page.guard import Refused
 from advisor.page.made import File, Move, Screen
 from advisor.show import measuring as measured
@@ -160,12 +160,16 @@ def new(state, *, request, form, **_):
         if table is None:
             continue
         fields = [
-            {"name": f"{name}.{key.name}", "label": key.name.replace("_", " "), "told": f"{key.meaning[:1].upper()}{key.meaning[1:]}. {key.find}".strip(),
-             "like": key.line(units).partition(" = ")[2].strip('"'), "value": values.get(f"{name}.{key.name}", ""), "type": "text",
-             "choices": (), "big": False}
+            labels.field(
+                f"{name}.{key.name}",
+                values.get(f"{name}.{key.name}", ""),
+                label=key.name.replace("_", " "),
+                told=f"{key.meaning[:1].upper()}{key.meaning[1:]}. {key.find}".strip(),
+                like=key.line(units).partition(" = ")[2].strip('"'),
+            )
             for key in table.keys.values()
             if key.metric
-        ]  # fmt: skip
+        ]
         shown_here = sorted({pictures[key.name] for key in table.keys.values() if key.name in pictures})
         tables.append(
             {
@@ -222,8 +226,6 @@ def _written(values, units):
 
 def _here(problem, path):
     """The same error without the place where it was tried."""
-    from advisor.ground.errors import together
-
     bare = lambda text: str(text).replace(f"{path}: ", "").replace(path, "the file")  # noqa: E731
     return together([ShopError(bare(one.field), one.value, bare(one.problem), bare(one.fix)) for one in problem.each])
 

@@ -29,6 +29,7 @@ FLOW = (
     "ended",
     "away",
     "left",
+    "job",
 )  # what a screen adds to the job
 
 
@@ -135,9 +136,13 @@ class Records:
     def place(self):
         return job_records.place(self.file)
 
+    def keeps(self):
+        """Whether there is a place for a file."""
+        return self.file is not None or not job_records.nowhere()
+
     def jobs(self):
         """Every recorded job; none where there is no file."""
-        if self.file is None and job_records.nowhere():
+        if not self.keeps():
             return ()
         place = self.place()
         try:
@@ -173,22 +178,47 @@ def reader(shop):
 
 def answer(state, records):
     """The Advice for the job of a State."""
-    shop = shop_called(state.fields.get("shop"))
-    return _advice(tuple(state.fields.items()), settings.read().units, shop.name, _stamp(), records.jobs())
+    shop_called(state.fields.get("shop"))
+    shop = state.fields.get("shop") or usual_name()
+    return _advice(tuple(state.fields.items()), settings.read().units, shop, _stamp(), records.jobs())
 
 
 @lru_cache(maxsize=KEPT)
-def _advice(fields, units, shop_name, stamp, jobs):
-    fields = dict(fields)
-    shop = shop_called(fields.get("shop"))
-    return advise(reader(shop)(fields), shop, executor=generated.run, records=jobs)
+def _advice(fields, units, shop, stamp, jobs):
+    shop = _shop(shop, stamp)
+    return advise(reader(shop)(dict(fields)), shop, executor=generated.run, records=jobs)
+
+
+def kept_fields(state):
+    """What is kept of a job by its number: as a command line would state it."""
+    return {"shop": usual_name(), **with_unit(state.fields)}
+
+
+def as_typed(fields):
+    """What was kept of a job as an address has it: text, a case file's numbers and truth values too."""
+    words = {True: "yes", False: "no"}
+    typed = {name: words[value] if isinstance(value, bool) else str(value) for name, value in fields.items()}
+    return {name: " ".join(text.split()) for name, text in typed.items()}
+
+
+def job_number(state, method, records):
+    """The number of the job in a State where it is that of this job with this method, None where it is not."""
+    text = state.flow.get("job", "")
+    if not text.isdecimal() or len(text) > 9 or method is None or not records.keeps():
+        return None
+    try:
+        job, fields = job_records.kept_job(records.place(), int(text))
+    except job_records.RecordError:
+        return None
+    return job.number if as_typed(fields) == kept_fields(state) and job.method == method.name else None
 
 
 def interview_step(state, records):
     """Where the interview stands: (interview.Step, interview.Talk)."""
     shop = shop_called(state.fields.get("shop"))
     talk = interview.begun(_placed(with_unit(state.fields)), state.unknown)
-    return interview.step(talk, reader(shop), shop, _rules(shop.name, _stamp(), records.jobs())), talk
+    rules = _rules(state.fields.get("shop") or usual_name(), _stamp(), records.jobs())
+    return interview.step(talk, reader(shop), shop, rules), talk
 
 
 def _placed(fields):
@@ -203,16 +233,8 @@ def _placed(fields):
 
 
 @lru_cache(maxsize=8)
-def _rules(shop_name, stamp, jobs):
-    return Desk(_shop_by_own_name(shop_name), jobs).rules
-
-
-def _shop_by_own_name(name):
-    for known in (*shop_names(), usual_name()):
-        found = shop_called(known) if known in shop_names() else _shop(known, _stamp())
-        if found.name == name:
-            return found
-    return shop_called()
+def _rules(shop, stamp, jobs):
+    return Desk(_shop(shop, stamp), jobs).rules
 
 
 def command(state, name="advise"):

@@ -20,13 +20,7 @@ if TYPE_CHECKING:
     from advisor.records.job_records import Job
 
 
-PREFIXES = {
-    "form tool": "form_tool",
-    "freehand": "freehand",
-    "pivot attachment": "pivot",
-    "radius rod": "rod",
-    "swung compound": "compound",
-}
+from advisor.ground.methods import methods
 
 
 def method_named(written: str) -> str:
@@ -37,10 +31,10 @@ def method_named(written: str) -> str:
     ('pivot attachment', 'pivot attachment', 'form tool', None)
     """
     spoken = " ".join(str(written).replace("_", " ").replace("-", " ").lower().split())
-    for name, prefix in PREFIXES.items():
-        if spoken in (name, prefix, prefix.replace("_", " ")):
+    for name, method in methods().items():
+        if spoken in (name, method.prefix, method.prefix.replace("_", " ")):
             return name
-    found = [name for name in PREFIXES if spoken in name.split() or spoken == name.replace(" ", "")]
+    found = [name for name in methods() if spoken in name.split() or spoken == name.replace(" ", "")]
     return found[0] if len(found) == 1 else None
 
 
@@ -81,7 +75,7 @@ class Experience(NamedTuple):
     @property
     def factors(self) -> dict[str, float]:
         """Constants of the rule base that carry the figures: name -> factor."""
-        return {f"{PREFIXES[f.method]}_{f.element}_record": f.factor for f in self.figures}
+        return {f"{methods()[f.method].prefix}_{f.element}_record": f.factor for f in self.figures}
 
 
 def drawn(records: Sequence[Job], *, shop: str, constants: Mapping[str, float]) -> Experience | None:
@@ -96,18 +90,18 @@ def drawn(records: Sequence[Job], *, shop: str, constants: Mapping[str, float]) 
         return None
     figures = []
     for element in ELEMENTS:
-        groups = {method: ratios(typical, method, element) for method in PREFIXES}
+        groups = {method: ratios(typical, method, element) for method in methods()}
         scatter = pooled_variance(groups=groups.values(), scatter=constants["record_scatter"])
         for method, found in groups.items():
             if found:
                 k = scatter / constants["record_doubt"] ** 2
                 weight, factor = shrunk(ratios=found, k=k)
                 figures.append(Figure(method, element, len(found), math.exp(log_of_mean(ratios=found)), weight, factor))
-    for method in PREFIXES:
+    for method in methods():
         spread = _spread(typical, method, constants["record_prior_arcs"])
         if spread:
             figures.append(spread)
-    order = list(PREFIXES)
+    order = list(methods())
     figures.sort(key=lambda f: order.index(f.method))
     return Experience(tuple(figures), len(typical), len(own) - len(typical))
 

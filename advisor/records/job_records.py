@@ -29,11 +29,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from advisor.ground import strangers
 from advisor.ground.errors import InputError, did_you_mean
 from advisor.ground.folders import user_folder
+from advisor.ground.methods import methods
 from advisor.ground.spreadsheet import as_cell, from_cell
 from advisor.ground.units import read_quantity, shown
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
     from sqlite3 import Connection
     from types import ModuleType
     from typing import Any
@@ -233,6 +234,23 @@ def kept_job(path: Path, number: int) -> tuple[Kept, dict[str, str]]:
     raise RecordError("job", str(number), "is the number of no job that was kept here", fix)
 
 
+def job_to_keep(*, advice: Any, method: str, fields: Mapping[str, Any], program: str) -> Kept:
+    """The Kept of an answer, its number left out. method: name of the one that it is for; fields: what was stated, name of a
+    case file -> text, with the shop as it is named or the path of its file; program: its version."""
+    fields = {name: text for name, text in fields.items() if text is not None}
+    if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
+        fields["shop"] = os.path.abspath(fields["shop"])
+    return Kept(
+        number=0,
+        kept_at=now(),
+        shop=advice.shop.name,
+        method=method,
+        fields=json.dumps(fields, ensure_ascii=False, sort_keys=True),
+        radius=advice.callout.text,
+        program=program,
+    )
+
+
 def _kept_fields(job: Kept) -> dict[str, str] | None:
     try:
         fields = json.loads(job.fields)
@@ -256,7 +274,9 @@ def _is_there(path: Path) -> bool:
 # ------------------------------------------------------------------------------------------------ the file
 
 
-_ORDER = {"jobs": "done_on, recorded_at, id", "marks": "at, rowid", "kept": "number", "aside": "number"}
+# Jobs stand by the day that somebody gave; all else, and jobs of one day, in the order in which they were written, by the
+# running number of the database: a clock may go back.
+_ORDER = {"jobs": "done_on, rowid", "marks": "rowid", "kept": "number", "aside": "number"}
 _SINCE = {"jobs": 1, "marks": 2, "kept": 3, "aside": 4}  # the version that brought a table
 _SAME = ("shop", "method", "fields", "radius")  # what makes a job the same as one that was kept today already
 
@@ -686,13 +706,13 @@ def text_of(written: str | None, field: str) -> str:
 
 def method_of(written: str, field: str = "method") -> str:
     """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
-    from advisor.records.experience import PREFIXES, method_named
+    from advisor.records.experience import method_named
 
     found = method_named(written)
     if found:
         return found
-    hint = did_you_mean(str(written), [*PREFIXES, *PREFIXES.values()])
-    raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(PREFIXES)}.")
+    hint = did_you_mean(str(written), [*methods(), *(method.prefix for method in methods().values())])
+    raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(methods())}.")
 
 
 def job_done(

@@ -25,7 +25,7 @@ from advisor.ground.folders import user_folder
 from advisor.ground.units import shown
 from advisor.language import expression
 from advisor.rulebase import reading
-from advisor.rulebase.rulebook import Contradiction, Effect, Name, Rule, Rulebook, Tell
+from advisor.rulebase.rulebook import Bound, Contradiction, Effect, Name, Rule, Rulebook, Tell
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence, Set
@@ -144,6 +144,7 @@ def save(rulebook: Rulebook, path: Path | None, key: str) -> None:
             rulebook.label,
             [tell.fields() for tell in rulebook.tells.values()],
             [pair.fields() for pair in rulebook.contradictions],
+            [bound.fields() for bound in rulebook.bounds],
         ],
         separators=(",", ":"),
     )
@@ -178,7 +179,7 @@ def _cached(path: Path | None, key: str, *, package: str, formulas: Set[str]) ->
         head, body, examples, _ = path.read_text(encoding="utf-8").split("\n")
         if not hmac.compare_digest(head, f"{key} {_signature(secret, key, body, examples)}"):
             return None
-        names, effects, rules, order, methods, label, tells, pairs = json.loads(body)
+        names, effects, rules, order, methods, label, tells, pairs, bounds = json.loads(body)
         names = {fields[0]: Name(*fields) for fields in names}
         rules = [Rule(*fields) for fields in rules]
         for rule, follows in zip(rules, effects, strict=True):
@@ -189,7 +190,8 @@ def _cached(path: Path | None, key: str, *, package: str, formulas: Set[str]) ->
         if not _only_data(names, rules, order, formulas):
             return None
         tells, pairs = [Tell(*fields) for fields in tells], [Contradiction(*fields) for fields in pairs]
-        return Rulebook(names, rules, order, methods, package, label, examples, tells, pairs)
+        bounds = [Bound(*fields) for fields in bounds]
+        return Rulebook(names, rules, order, methods, package, label, examples, tells, pairs, bounds)
     except Exception:  # whatever is wrong with a cache, the files themselves are still there
         return None
 

@@ -1,7 +1,8 @@
 """The files of the rule base, read and checked: TOML in, a Rulebook or one clear error out.
 
 vocabulary.toml declares names, limits.toml and practice.toml constants, methods.toml the methods that entries with
-`each = "method"` are written out for, sources.toml the sources, contradictions.toml what no answer may tell together.
+`each = "method"` are written out for, sources.toml the sources, contradictions.toml what no answer may tell together,
+bounds.toml what none may pass.
 Every other file holds rules, steps and cautions.
 """
 
@@ -19,8 +20,14 @@ from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.folders import toml
 from advisor.language import expression
 from advisor.language.expression import ExpressionError
+from advisor.rulebase import method_table
 from advisor.rulebase.rulebook import (
+    COMBINATIONS,
+    KINDS,
+    MOMENTS,
     TRIPLE,
+    VIEWS,
+    Bound,
     Contradiction,
     Effect,
     Name,
@@ -45,6 +52,7 @@ OTHER_FILES = (
     "vocabulary.toml",
     *CONSTANT_FILES,
     "methods.toml",
+    "options.toml",
     "sources.toml",
     "materials.toml",
     "tolerances.toml",
@@ -52,7 +60,6 @@ OTHER_FILES = (
     "grades.toml",
     "hardness.toml",
     "alternatives.toml",
-    "at_the_lathe.toml",
     "headings.toml",
     "customer_questions.toml",
     "worth.toml",
@@ -60,7 +67,7 @@ OTHER_FILES = (
     "questions.toml",
     "terms.toml",
     "contradictions.toml",
-    "screen.toml",
+    "bounds.toml",
     "shop_keys.toml",
 )
 EVERY_METHOD = "every method"
@@ -80,18 +87,47 @@ _NAME_KEYS = {
     "from",
     "formula",
     "with",
+    "of_every",
     "expression",
     "concluded",
     "combine",
     "default",
 }
 _RULE_KEYS = {
-    "rule": {"id", "when", "then", "because", "needs", "could_be_tried", "source", "examples", "for", "each", "tells"},
-    "step": {"id", "when", "says", "because", "source", "examples", "for", "each", "order", "tells"},
-    "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells"},
+    "rule": {
+        "id",
+        "when",
+        "then",
+        "because",
+        "needs",
+        "could_be_tried",
+        "source",
+        "examples",
+        "for",
+        "each",
+        "tells",
+        "at",
+    },
+    "step": {
+        "id",
+        "when",
+        "says",
+        "because",
+        "source",
+        "examples",
+        "for",
+        "each",
+        "order",
+        "tells",
+        "at",
+        "view",
+        "arc",
+        "table",
+    },  # fmt: skip
+    "caution": {"id", "when", "says", "brief", "because", "source", "examples", "for", "each", "tells", "at"},
 }
-_THEN = ("rules_out", "concludes", "adds", "scales", "favours", "cautions", "advises")
-_COMBINES = {"adds": "sum", "scales": "product"}
+_OF_METHOD = ("name", "prefix", "does")  # what entries with each = "method" may mention
+_THEN = tuple(kind for kind in KINDS if kind != "says")
 _UNSOURCED = ("common practice", "estimate")
 
 
@@ -146,9 +182,11 @@ class _Files:
         vocabulary = list(self.written_out("vocabulary.toml", self.tables["vocabulary.toml"]))
         for name, entry in vocabulary:
             self.read_name("vocabulary.toml", name, entry)
+        method_table.check(self.tables.get("methods.toml", {}), self.names, f"{self.label}/methods.toml")
         for name, entry in vocabulary:
             self.settle("vocabulary.toml", self.names[name], entry)
         contradictions = self.read_contradictions("contradictions.toml")
+        bounds = self.read_bounds("bounds.toml")
         for file in sorted(self.tables):
             if file not in OTHER_FILES:
                 self.read_rules(file, self.tables[file])
@@ -156,7 +194,7 @@ class _Files:
         self.set_stages(order)
         rulebook = Rulebook(
             self.names, self.rules, order, self.methods, self.package, self.label, self.examples,
-            self.tells.values(), contradictions,
+            self.tells.values(), contradictions, bounds,
         )  # fmt: skip
         self.check_examples(rulebook)
         return rulebook
@@ -176,7 +214,7 @@ class _Files:
                     f'"{method["prefix"]}" is not a prefix of names',
                     "Write lower-case words joined by underscores.",
                 )
-        return methods
+        return [{key: value for key, value in method.items() if key in _OF_METHOD} for method in methods]
 
     def method_names(self, where: str, wanted: Any) -> list[str]:
         known = [method["name"] for method in self.methods]
@@ -418,15 +456,15 @@ class _Files:
                 _wrong(where, "has no default", "Write what it is when no rule concludes it.")
             name.tree = self.amount(f"{where}: default", name.name, entry["default"])
         else:
-            holds = {"sum": "number", "product": "number", "any": "truth"}.get(entry["combine"])
-            if holds != name.holds:
+            combination = COMBINATIONS.get(entry["combine"]) if isinstance(entry["combine"], str) else None
+            if combination is None or combination.holds != name.holds:
                 _wrong(
                     where,
                     f'combine = "{entry["combine"]}" does not go with its unit',
                     'Write "sum" or "product" for numbers, "any" for truth.',
                 )
             name.combine = entry["combine"]
-        for key, kind in (("with", "formula"), ("default", "given or conclusion")):
+        for key, kind in (("with", "formula"), ("of_every", "formula"), ("default", "given or conclusion")):
             if key in entry and name.kind not in kind:
                 _wrong(where, f'has "{key}", which belongs to a {kind}', f'Take "{key}" away.')
 
@@ -441,6 +479,8 @@ class _Files:
                 f'there is no function "{name.function}"',
                 f"Write module.function as it stands in {self.package}.",
             )
+        if "of_every" in entry:
+            parameters = self.of_every(where, name.function, parameters, entry["of_every"])
         for key in renamed:
             if key not in parameters:
                 _wrong(
@@ -472,9 +512,16 @@ class _Files:
                 )
                 _wrong(where, f'{name.function} takes "{parameter.name}", and there is no name "{value}"', fix)
 
-    def amount(
-        self, where: str, name: str, value: float | bool | str, suffix: str = ""
-    ) -> tuple[float | bool | str, ...]:
+    def of_every(
+        self, where: str, function: str, parameters: Mapping[str, inspect.Parameter], pattern: object
+    ) -> dict[str, inspect.Parameter]:
+        """The parameters of a formula that takes any number of values: one name of each method."""
+        if [parameter.kind for parameter in parameters.values()] != [inspect.Parameter.VAR_KEYWORD]:
+            _wrong(where, f"{function} does not take one value of every method", 'Take "of_every" away.')
+        names = [str(pattern).replace("{method}", method["prefix"]) for method in self.methods]
+        return {name: inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in names}
+
+    def amount(self, where: str, name: str, value: Any, suffix: str = "") -> Tree:
         """The tree of a value for a name: a word, a truth value, a number in its unit, a quantity or an expression."""
         declared = self.names[name]
         if declared.holds == "words":
@@ -571,9 +618,30 @@ class _Files:
                 order,
                 self.told(where, entry, effects),
                 self.text(where, entry, "brief"),
+                self.moments(where, entry),
+                self.view(where, entry),
+                entry.get("arc", False) is True,
+                entry.get("table", False) is True,
             )  # fmt: skip
         )
         self.examples[rule_id] = entry.get("examples", [])
+
+    def moments(self, where: str, entry: Mapping[str, Any]) -> list[str]:
+        """The moments of the work at which a step is done, or a caution told."""
+        at = entry.get("at", [])
+        at = [at] if isinstance(at, str) else at
+        for moment in at if isinstance(at, list) else [at]:
+            if moment not in MOMENTS:
+                fix = f"{did_you_mean(str(moment), MOMENTS)}Moments are {', '.join(MOMENTS)}."
+                _wrong(where, f'there is no moment "{moment}"', fix)
+        return at
+
+    def view(self, where: str, entry: Mapping[str, Any]) -> str:
+        """The drawing that a step is shown with."""
+        view = entry.get("view", VIEWS[-1])
+        if view not in VIEWS:
+            _wrong(where, f'there is no view "{view}"', f"Write one of {', '.join(VIEWS)}.")
+        return view
 
     @staticmethod
     def unique(names: Iterable[str]) -> list[str]:
@@ -628,7 +696,7 @@ class _Files:
                     target = f"{self.prefix(method)}_ruled_out"
                     self.target(where, target, "tally", "any")
                     found.append(Effect(kind, target, ("truth", True), None, [method]))
-            elif kind in ("favours", "cautions", "advises"):
+            elif KINDS[kind].speaks:
                 texts = then[kind] if isinstance(then[kind], list) else [then[kind]]
                 if not texts or not all(isinstance(text, str) and text for text in texts):
                     _wrong(where, f"has {kind} without a text", f'Write {kind} = "..." as a sentence for the reader.')
@@ -664,7 +732,7 @@ class _Files:
             if kind == "concludes":
                 self.target(where, target, "conclusion")
             else:
-                self.target(where, target, "tally", _COMBINES[kind])
+                self.target(where, target, "tally", KINDS[kind].combine)
             found.append(Effect(kind, target, self.amount(where, target, part, suffix), None, self.method_of(target)))
         return found
 
@@ -702,6 +770,27 @@ class _Files:
         for name in between:
             self.check_tell(where, name)
         return Contradiction(*between, self.text(where, entry, "because", required=True))
+
+    def read_bounds(self, file: str) -> list[Bound]:
+        """What no answer may pass, as a list of Bound."""
+        table = self.tables.get(file, {})
+        self.keys(f"{self.label}/{file}", table, {"bound"})
+        found = {}
+        for place, entry in enumerate(table.get("bound", []), start=1):
+            name = entry.get("name")
+            where = f"{self.label}/{file}: {name or f'bound {place}'}"
+            self.keys(where, entry, {"name", "for", "never", "because"})
+            if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z -]*[a-z]", name):
+                _wrong(where, "has no name in plain words", 'Write name = "chuck speed".')
+            if name in found:
+                _wrong(where, "is declared twice", "Declare each once.")
+            text = entry.get("never")
+            if not isinstance(text, str):
+                _wrong(where, "does not say what is never so", 'Write never = "finish_rpm > chuck_limit".')
+            methods = self.method_names(where, entry["for"]) if "for" in entry else []
+            because = self.text(where, entry, "because", required=True)
+            found[name] = Bound(name, self.compiled(where, text, ("truth",)), text, methods, because)
+        return list(found.values())
 
     def check_tell(self, where: str, name: str) -> None:
         if name not in self.tells:

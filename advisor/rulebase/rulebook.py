@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.units import shown
@@ -23,6 +23,44 @@ if TYPE_CHECKING:
 
 TRIPLE = ("_low", "_likely", "_high")
 LARGEST = 1e12  # of any number in a file
+
+
+class Combination(NamedTuple):
+    """How a tally is made of what rules give. holds: "number" or "truth"; neutral: what it is without any; sign: the operation
+    of the language, "or" for a truth; said: the same in an equation for people."""
+
+    holds: str
+    neutral: Any
+    sign: str
+    said: str = ""
+
+
+class Kind(NamedTuple):
+    """A kind of effect. speaks: it is a sentence for people; combine: what its amounts go into, "" where they go into no tally;
+    counts: it bears on minutes and spreads by an amount; reason: it is told among what counted."""
+
+    speaks: bool = False
+    combine: str = ""
+    counts: bool = False
+    reason: bool = False
+
+
+COMBINATIONS = {
+    "sum": Combination("number", 0.0, "+", " + "),
+    "product": Combination("number", 1.0, "*", " × "),
+    "any": Combination("truth", False, "or"),
+}
+# What a rule may do, by the keys of its `then`, in the order in which it is done; a step says something and does nothing else.
+KINDS = {
+    "rules_out": Kind(combine="any"),
+    "concludes": Kind(reason=True),
+    "adds": Kind(combine="sum", counts=True, reason=True),
+    "scales": Kind(combine="product", counts=True, reason=True),
+    "favours": Kind(speaks=True, reason=True),
+    "cautions": Kind(speaks=True),
+    "advises": Kind(speaks=True, reason=True),
+    "says": Kind(speaks=True),
+}
 
 
 class _Record:
@@ -91,6 +129,11 @@ class Effect(_Record):
     methods: list[str]
 
 
+# The moments of the work: to size and marked; ground; held; set, the spindle stopped; swung by hand; touched; and so on.
+MOMENTS = ("ready", "grind", "hold", "set", "swing", "touch", "rough", "cut", "file", "gauge", "after")
+VIEWS = ("work", "setup")
+
+
 class Rule(_Record):
     """One rule, step or caution: what has to hold, and what follows.
 
@@ -98,12 +141,14 @@ class Rule(_Record):
     mentions: what the texts read beside that; methods: what a step is for, empty for all; order: of a step;
     could_be_tried: what it rules out could be carried out all the same, only with a poor chance; number: its place in
     the rule base; stage: the level at which all that it reads is known; tells: what its texts tell to do, in words that
-    contradictions.toml declares; brief: what of a caution stands where there is no room for all of it, or None.
+    contradictions.toml declares; brief: what of a caution stands where there is no room for all of it, or None; at: the moments of
+    the work at which it is done or told, words of MOMENTS; view: the drawing that a step is shown with, work or setup; arc:
+    whether the arc itself is what a step is about; table: whether it is worked by the table of the step-off or of the edge.
     """
 
     __slots__ = (
         "id", "kind", "file", "number", "stage", "when", "texts", "names", "effects", "mentions", "because", "needs",
-        "could_be_tried", "source", "methods", "order", "tells", "brief",
+        "could_be_tried", "source", "methods", "order", "tells", "brief", "at", "view", "arc", "table",
     )  # fmt: skip
     id: str
     kind: str
@@ -123,6 +168,10 @@ class Rule(_Record):
     order: int
     tells: list[str]
     brief: str | None
+    at: list[str]
+    view: str
+    arc: Any
+    table: Any
 
     def holds(self, values: Values) -> bool:
         """Whether every line of `when` holds."""
@@ -154,6 +203,21 @@ class Contradiction(_Record):
     __slots__ = ("one", "other", "because")
     one: str
     other: str
+    because: str
+
+
+class Bound(_Record):
+    """Something that no answer passes, whatever the shop: a limit that it states of its machine.
+
+    name: in plain words; never: tree that does not hold where a method that it is for stands; text: the same as
+    written; methods: those that it is for, empty for all; because: why.
+    """
+
+    __slots__ = ("name", "never", "text", "methods", "because")
+    name: str
+    never: Tree
+    text: str
+    methods: list[str]
     because: str
 
 
@@ -252,7 +316,8 @@ class Rulebook:
 
     names: name -> Name; rules: rules, steps and cautions in the order of the files; order: names and numbers of rules,
     each after everything that it reads; methods: list of tables of methods.toml; base: name -> value of every constant
-    and of every given that is not given; tells: name -> Tell; contradictions: list of Contradiction.
+    and of every given that is not given; tells: name -> Tell; contradictions: list of Contradiction; bounds: list of
+    Bound.
     """
 
     def __init__(
@@ -266,6 +331,7 @@ class Rulebook:
         examples: dict[str, list[dict[str, Any]]] | str,
         tells: Iterable[Tell] = (),
         contradictions: Sequence[Contradiction] = (),
+        bounds: Iterable[Bound] = (),
     ) -> None:
         self.names = names
         self.rules = rules
@@ -275,6 +341,7 @@ class Rulebook:
         self.label = label
         self.tells = {tell.name: tell for tell in tells}
         self.contradictions = list(contradictions)
+        self.bounds = list(bounds)
         self._examples = examples
         self._affecting: dict[str, list[tuple[Rule, Effect]]] | None = None
         self.by_id = {rule.id: rule for rule in rules}

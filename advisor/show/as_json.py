@@ -5,7 +5,9 @@ import math
 
 from advisor.answer import wording
 from advisor.asked.callout import LENGTHS
+from advisor.asked.options import plain as plain_options
 from advisor.ground import dials
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import reading
 
 
@@ -20,7 +22,10 @@ def plain(value):
     return value
 
 
-_SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb", "minutes_in_piece": "minutes_in_piece_min"}
+_UNITS = {"time": "min", "length": "mm", "roughness": "um", "angle": "deg"}
+_SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb"} | {
+    name: f"{name}_{_UNITS[option.dimension]}" for name, option in plain_options().items() if option.dimension
+}
 
 
 def _name(name):
@@ -178,7 +183,7 @@ def _dials(method, advice):
     """What the dials show for the numbers of a setup: by name of the rule base, and for each position of a step-off."""
     if method.setup is None:
         return {}
-    found = {name: dials.plain(reading) for name, reading in dials.readings(method.prefix, advice).items()}
+    found = {name: dials.plain(reading) for name, reading in dials.readings(method.name, advice).items()}
     points = method.setup.get("step_off") or []
     steps = [
         {"across": dials.plain(across), "along": dials.plain(along)} for across, along in dials.step_off(points, advice)
@@ -189,7 +194,7 @@ def _dials(method, advice):
 
 def _reason(finding, advice):
     effect = {"kind": finding.kind, "on": finding.target, "amount": finding.amount}
-    if finding.kind in ("favours", "advises", "cautions"):
+    if KINDS[finding.kind].speaks:
         effect = {"kind": finding.kind, "says": wording.spoken(finding, advice)}
     return {
         "rule": finding.rule_id,

@@ -1,5 +1,6 @@
 """What the screens are built of: headings, paragraphs and tables, in the same way on all of them."""
 
+import functools
 import re
 import textwrap
 
@@ -23,15 +24,16 @@ _BELONGS = re.compile(rf"(?<=[0-9]) (?=(?:{_UNITS})(?![\w/]))|(?<=\bR) (?=[0-9.]
 _JOINT = "\0"  # in place of a blank at which no line ends
 
 
+@functools.lru_cache(maxsize=4096)  # a table tries many widths, and a screen is laid out many times until it fits
 def wrapped(text, width):
     """Lines of a text that fit the width; a figure stays with its unit.
 
     >>> wrapped("let it out to 6.5 mm, no more", 17)
-    ['let it out to', '6.5 mm, no more']
+    ('let it out to', '6.5 mm, no more')
     """
     joined = _BELONGS.sub(_JOINT, str(text))
     lines = textwrap.wrap(joined, max(width, 1), break_on_hyphens=False)
-    return [line.replace(_JOINT, " ") for line in lines] or [""]
+    return tuple(line.replace(_JOINT, " ") for line in lines) or ("",)
 
 
 class Prose:
@@ -138,7 +140,7 @@ class SideBySide:
         height = -(-len(self.rows) // blocks)
         heads = [wrapped(heading, width) for heading, width in zip(self.headings, widths, strict=True)]
         deep = max(map(len, heads))
-        heads = [[""] * (deep - len(head)) + head for head in heads]
+        heads = [("",) * (deep - len(head)) + head for head in heads]
         lines = [[head[n] for head in heads] * blocks for n in range(deep)]
         for n in range(height):
             lines.append([cell for row in self.rows[n::height] for cell in row])

@@ -8,6 +8,7 @@ from rich.text import Text
 from advisor.answer import wording
 from advisor.formulas.trial_piece import TANGENT_SHARE
 from advisor.ground import dials
+from advisor.ground.methods import methods
 from advisor.ground.units import INCH
 from advisor.show.as_json import plain
 from advisor.show.blocks import head, paragraph
@@ -31,6 +32,7 @@ def sections(told, advice):
 class _Words:
     def __init__(self, told, advice):
         self.told, self.advice, self.v = told, advice, advice.values
+        self.kind = methods()[told.method]
         self.units, self.dial_units = advice.callout.units, advice.shop.units
         self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
         self.face = "face" if self.convex else "shoulder"
@@ -66,15 +68,13 @@ class _Words:
     def sections(self):
         """What is to be done first, and what it stands on after."""
         told, piece = self.told, self.this_piece()
-        scrap = (
-            told.verdict == "move" and told.limits == "outside" and told.saved is False and told.method != "freehand"
-        )
+        scrap = told.verdict == "move" and told.limits == "outside" and told.saved is False and not self.kind.by_hand
         return [
             *([("Scrap", piece)] if scrap else []),
             (self.title(), self.moves()),
             *([] if scrap else [("This piece", piece)]),
             ("Measured", self.measured()),
-            ("The next round" if told.method == "freehand" else "The next piece", self.next()),
+            ("The next round" if self.kind.by_hand else "The next piece", self.next()),
         ]
 
     def title(self):
@@ -129,7 +129,7 @@ class _Words:
         return self.size(max(round(abs(self.told.error) / step), 1) * step)
 
     def centre(self):
-        return {"pivot attachment": "pivot", "swung compound": "swivel"}.get(self.told.method, "centre of the arc")
+        return self.kind.centre
 
     def place(self, off, *, far=True):
         """Where the centre stands, in words; off as in Correction."""
@@ -157,7 +157,7 @@ class _Words:
                 f"{self.size(abs(told.bracket))} off. Gauge again; if {seen}, halve again with --moved "
                 f'"{self.size(told.moves[0].turned)}".'
             )
-            if told.way == "middle" and told.method in ("pivot attachment", "swung compound"):
+            if told.way == "middle" and self.kind.placed == "cross slide":
                 lines.append(
                     "Surer than halving: touch the diameter anew, swung square to the axis, and wind to the axis."
                 )
@@ -175,7 +175,7 @@ class _Words:
             f"{self.off()} is more than a setting goes wrong by. Check {_GAUGES[told.way]} and the reading, "
             "each figure with its unit, and gauge again. "
         )
-        if told.method == "form tool":
+        if self.kind.formed:
             return line + "If it reads the same, grind the edge anew: honing does not take that off."
         return line + "If it reads the same, set it anew, or:"
 
@@ -284,11 +284,11 @@ class _Words:
         if move.way in ("toward", "away"):
             how = "toward" if move.way == "toward" else "away from"
             return f"Carriage {far} {how} the headstock, by an indicator; lock it there."
-        if self.told.method == "radius rod":
+        if self.kind.placed == "seat":
             where = "away from you" if inward else "toward you"
             far = self.size(move.turned, self.dial_units)
             return f"Fixed seat of the rod {far} {where}, or the tool as far the other way in its post."
-        if self.told.method == "form tool" and not self.end:
+        if self.kind.placed == "feed" and not self.end:
             return f"Feed {far}, {'deeper' if inward else 'less deep'}."
         way = "in, away from you" if inward else "out, toward you, wound past it and in again"
         return f"Cross slide {way}: {far}."
@@ -356,7 +356,7 @@ class _Words:
         for reading in told.next:
             if reading.way != "radius":
                 lines.append(f"{_READS[reading.way]} reads {self.known(reading.reading, reading.within)}.")
-        if told.then_gap is not None and told.method == "freehand":
+        if told.then_gap is not None and self.kind.by_hand:
             rounds = f"About {told.rounds} round{'s' if told.rounds > 1 else ''} more. " if told.rounds else ""
             lines.append(f"{rounds}After the next one no more than {self.size(told.then_gap)} of light.")
         elif told.then_gap is not None and told.verdict in ("move", "leave"):
@@ -368,20 +368,20 @@ class _Words:
     def this_piece(self):
         told, lines = self.told, []
         if told.limits == "inside":
-            after = " The move is for the pieces after it." if told.moves and told.method != "freehand" else ""
+            after = " The move is for the pieces after it." if told.moves and not self.kind.by_hand else ""
             return [f"It lies within its limits as it is.{after}"]
         if told.limits == "outside":
-            by_itself = told.verdict == "leave" and told.method != "freehand"
+            by_itself = told.verdict == "leave" and not self.kind.by_hand
             after = (
                 ", though the setting may be right: one piece and the next come out so far apart" if by_itself else ""
             )
             lines.append(f"It lies outside its limits{after}.")
         if told.limits == "doubt":
             lines.append("The reading is not sure whether it lies within its limits.")
-        if told.saved and told.method != "freehand":
+        if told.saved and not self.kind.by_hand:
             at = " at 45°" if self.corner else ""
             lines.append(f"Metal still stands on it{at}: it can be cut again once the setting is right.")
-        elif told.saved is False and told.method != "freehand":
+        elif told.saved is False and not self.kind.by_hand:
             lines.append(self.scrap())
         return lines
 

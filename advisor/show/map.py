@@ -8,27 +8,16 @@ from rich.text import Text
 
 from advisor.answer import wording
 from advisor.ground.errors import CalloutError
+from advisor.ground.methods import methods as every_method
 from advisor.study import mapping
 from advisor.study.mapping import IMPOSSIBLE, NO_METHOD
 
-LETTERS = {"form tool": "F", "freehand": "H", "pivot attachment": "P", "radius rod": "R", "swung compound": "S"}
+LETTERS = {method.name: method.letter for method in every_method().values()}
 ROWS, MARGIN = 22, 10  # rows of the map on a terminal, and columns that its scale takes
 NO_METHOD_LETTER, IMPOSSIBLE_LETTER, HERE_LETTER = "-", " ", "@"
 # Fill and hatch of each region. The fills differ in lightness as well as in hue, the hatches without any colour.
-LOOKS = {
-    "form tool": ("#f3d9a4", "///"),
-    "freehand": ("#b9d7d3", "..."),
-    "pivot attachment": ("#6f8fb5", "\\\\\\"),
-    "radius rod": ("#e7e2f0", "|||"),
-    "swung compound": ("#c88f7a", "xxx"),
-}
-STYLES = {
-    "form tool": "yellow",
-    "freehand": "cyan",
-    "pivot attachment": "blue",
-    "radius rod": "magenta",
-    "swung compound": "red",
-}
+LOOKS = {method.name: (method.fill, method.hatch) for method in every_method().values()}
+STYLES = {method.name: method.colour for method in every_method().values()}
 NO_METHOD_LOOK = ("#dcdcdc", "---")
 INK, HATCH_INK = "#1d2430", "#00000055"
 TITLES = {
@@ -76,7 +65,7 @@ def axis_title(axis, units):
     return TITLES[axis.name] + unit
 
 
-def _factor(axis, units):
+def factor(axis, units):
     """The unit in which an axis is drawn [mm], 1 for pieces."""
     return 25.4 if units == "inch" and axis.name != "quantity" else 1.0
 
@@ -103,10 +92,10 @@ def screen(survey):
 
 def _labels(axis, values, units):
     """Round values of a scale by the place of the nearest row or column."""
-    factor = _factor(axis, units)
+    unit = factor(axis, units)
     found = {}
-    for value in mapping.round_values(axis, factor=factor):
-        found.setdefault(int(numpy.argmin(numpy.abs(values - value * factor))), mapping.nice(float(f"{value:.6g}")))
+    for value in mapping.round_values(axis, factor=unit):
+        found.setdefault(int(numpy.argmin(numpy.abs(values - value * unit))), mapping.nice(float(f"{value:.6g}")))
     return found
 
 
@@ -207,7 +196,7 @@ def picture(survey, ending):
 
 def _draw(survey, figure):
     axes = figure.add_axes(FRAME)
-    xs, ys = survey.xs / _factor(survey.x, survey.units), survey.ys / _factor(survey.y, survey.units)
+    xs, ys = survey.xs / factor(survey.x, survey.units), survey.ys / factor(survey.y, survey.units)
     for axis, name in ((survey.x, "x"), (survey.y, "y")):
         if axis.logarithmic:
             getattr(axes, f"set_{name}scale")("log")
@@ -380,7 +369,7 @@ def _scales(axes, survey):
 
     for axis, on, name in ((survey.x, axes.xaxis, "x"), (survey.y, axes.yaxis, "y")):
         getattr(axes, f"set_{name}label")(axis_title(axis, survey.units), fontsize=TEXT)
-        on.set_major_locator(FixedLocator(mapping.round_values(axis, factor=_factor(axis, survey.units))))
+        on.set_major_locator(FixedLocator(mapping.round_values(axis, factor=factor(axis, survey.units))))
         on.set_major_formatter(FuncFormatter(lambda value, _: mapping.nice(float(f"{value:.6g}"))))
         on.set_minor_formatter(NullFormatter())
     axes.tick_params(labelsize=9.5)

@@ -6,6 +6,7 @@ from rich.text import Text
 
 from advisor.answer import wording
 from advisor.ground.folders import rule_tables
+from advisor.ground.methods import methods
 from advisor.show import records, rows, terminal
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph, put
 from advisor.study import changes
@@ -167,15 +168,10 @@ def _answer(method, advice):
 # ---- the numbers
 
 
-def _orders():
-    """Of each method the labels of its numbers, in the order in which they are set, and those that may be left out."""
-    return rule_tables("screen.toml")
-
-
 def in_order(method, advice):
-    """The rows of a method's setup in the order in which they are set; one that screen.toml does not know stays after the
+    """The rows of a method's setup in the order in which they are set; one that methods.toml does not know stays after the
     row that it follows."""
-    places = {label: place for place, label in enumerate(_orders()[method.name]["order"])}
+    places = {label: place for place, label in enumerate(methods()[method.name].order)}
     found, place = [], -1
     for number, row in enumerate(rows.setup_rows(method, advice)):
         place = places.get(kind(row), place)
@@ -184,8 +180,8 @@ def in_order(method, advice):
 
 
 def kind(row):
-    """The label by which screen.toml knows a row: a layout line is one of several."""
-    return rows.LINE.partition(":")[0] if row.label.startswith(rows.LINE) else row.label
+    """The label by which methods.toml knows a row: a layout line is one of several."""
+    return row.number.label if row.number else row.label
 
 
 class _Set(Part):
@@ -198,12 +194,12 @@ class _Set(Part):
         self.table = rows.table_rows(method, advice)
         self.words, self.at = str, 0
         there = {kind(row) for row in self.rows}
-        listed = [label for label in _orders()[method.name]["aside"] if label in there]
+        listed = [label for label in methods()[method.name].aside if label in there]
         self.shed = [(10 + n, label, label.lower()) for n, label in enumerate(listed)]
         if self.table:
             # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
-            by_hand = method.name == "freehand"
-            name = f"the {'step-off' if by_hand else 'edge to grind'} ({len(self.table[3])} lines)"
+            by_hand = methods()[method.name].by_hand
+            name = f"the {self.table.title.lower()} ({len(self.table.rows)} lines)"
             self.shed.append((STEPPED if by_hand else 5, _TABLE, name))
         if not advice.best:
             self.shed.append((STEPPED + 1, _ALL, "the numbers to set for the nearest"))

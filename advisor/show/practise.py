@@ -5,7 +5,6 @@ from rich.text import Text
 
 from advisor.answer import wording
 from advisor.rulebase import glossary
-from advisor.show import numbers as numbers_of
 from advisor.show import rows, why
 from advisor.show.blocks import asked, grid, head, indented, paragraph, table
 from advisor.study import changes, derive, practise
@@ -188,7 +187,7 @@ def set_question(name, advice):
 def _row(name, advice):
     """The row of the setup that shows a number, None where it has none of its own."""
     shown = rows.setup_rows(advice.best, advice)
-    return next((row for row in shown if name in numbers_of.row_names(row.label, advice.best)), None)
+    return next((row for row in shown if name in row.names), None)
 
 
 def set_result(name, advice, right):

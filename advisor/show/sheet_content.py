@@ -12,9 +12,11 @@ from advisor.answer import wording
 from advisor.drawing.setups import drawing_of_setup
 from advisor.drawing.work import drawing_of_work, radius_words
 from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.ground.methods import methods
 from advisor.records.experience import method_named
+from advisor.rulebase.rulebook import KINDS
 from advisor.show import reading
-from advisor.show.rows import LINE, check_lines, placed, setup_rows, table_rows
+from advisor.show.rows import LAYOUT, LINE, check_lines, placed, setup_rows, table_rows
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
 MARGIN = 9.0  # mm
@@ -22,32 +24,6 @@ GUTTER = 4.0  # mm
 WORK_WIDTH = 76.0  # mm
 FIGURES_HEIGHT = 86.0  # mm, at most
 FIGURE_MARGIN = 1.5  # mm
-# Rows that a machinist does not set, beside those of what may be off: they stand in small type under the others.
-ASIDE = (
-    "Straight turning",
-    "Other speeds",
-    "Force, power",
-    "Edge in the cut",
-    "Cusps left",
-    "Then facets",
-    "Plain arc instead",
-)
-# By method: the two numbers that decide, each the first of these rows that there is.
-DECIDING = {
-    "form tool": (("Edge radius",), ("From the touch", "Feed in", "Feed")),
-    "freehand": (("Round nose", "First chamfer", "Facets", "Filing"), ("First chamfer", "Facets", "Spindle")),
-    "pivot attachment": (("Tip to pivot",), ("From the post", "Cross slide from the touch", "Pivot from the face")),
-    "radius rod": (("Rod, seat to seat",), ("Over the ball ends",)),
-    "swung compound": (("Tip to swivel",), ("Cross slide from the touch", "Swivel from the face")),
-}
-# By method: what is moved after the first piece was measured.
-MOVED = {
-    "form tool": "honed where",
-    "freehand": "taken off where",
-    "pivot attachment": "tip moved, in or out",
-    "radius rod": "rod or seat moved",
-    "swung compound": "tip moved, in or out",
-}
 LEAST_MINUTES = 0.05  # what rounds to nothing has no row
 CORRECTIONS = 2  # lines to write them on
 _NUMBER = re.compile(r"(?:at least )?[\d.,-]*\d(?: mm/rev| in/rev| mm| in|°| rpm)?(?: \([\d/-]+\))?(?!\S*\d)")
@@ -130,7 +106,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
     wide = PAPERS[paper][0] - 2 * MARGIN
     rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
     drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(told, advice, room=rooms[1]))
-    rows = [row for row in setup_rows(told, advice) if not row.label.startswith(LINE)]
+    rows = [row for row in setup_rows(told, advice) if row.number.key != LAYOUT]
     table = table_rows(told, advice)
     title, job = radius_words(advice.callout), _job(advice)
     big = _deciding_first([numbered(row) for row in rows if not aside(row)], told.name)
@@ -153,7 +129,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
         checks=check_lines(told, advice, usable=True),
         cautions=wording.cautions(told, advice),
         advice=wording.advised(told, advice),
-        corrections=["measured with", "it measured", MOVED[told.name], "then measured"],
+        corrections=["measured with", "it measured", methods()[told.name].moved, "then measured"],
         minutes=_minutes(told),
         record=_record(told, advice, case, number),
         assumed=_assumed(advice),
@@ -165,7 +141,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
 
 def aside(row):
     """Whether a row is not set: it is there to know, or says how far something may be off."""
-    return row.label in ASIDE or row.label.endswith("at most")
+    return row.number.small
 
 
 def _figures(drawings, rooms):
@@ -288,7 +264,7 @@ def _deciding_first(big, name):
     """The numbers with the two that decide in front, marked."""
     labels = [row.label for row in big]
     chosen = []
-    for ways in DECIDING[name]:
+    for ways in methods()[name].deciding:
         chosen += [label for label in ways if label in labels and label not in chosen][:1]
     first = [replace(row, deciding=True) for label in chosen for row in big if row.label == label]
     return first + [row for row in big if row.label not in chosen]
@@ -383,8 +359,7 @@ def reasons(method, advice):
     sections = [
         Reason("Why", tuple(wording.why(advice) if method is advice.best else [wording.why_not(method, advice)]))
     ]
-    effects = ("concludes", "adds", "scales", "favours", "advises")
-    told = [wording.because(f, advice) for f in method.findings if f.kind in effects]
+    told = [wording.because(f, advice) for f in method.findings if KINDS[f.kind].reason]
     sections.append(Reason("What counted", tuple(dict.fromkeys(told))))
     rivals = [other for other in advice.ranked if other is not method and other is not advice.best]
     others = [f"{_upper(other.name)}: {wording.why_not(other, advice)}" for other in rivals]

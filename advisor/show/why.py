@@ -42,7 +42,7 @@ def screen(advice, numbers=False):
 
 def _more(advice):
     """What to ask next."""
-    other = next((m.name for m in advice.ranked if m is not advice.best), "freehand")
+    other = next(m.name for m in advice.ranked if m is not advice.best)
     return [Text(f'\nMore: --instead "{other}"; --derive "batch" or any label; --numbers.', style="dim")]
 
 

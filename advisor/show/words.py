@@ -4,11 +4,10 @@ from rich.columns import Columns
 from rich.console import Group
 from rich.text import Text
 
+from advisor.drawing import sketches
 from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
 from advisor.show.blocks import indented, paragraph
-
-DRAWN = ("swung compound", "radius rod")
 
 
 def page(text):
@@ -18,7 +17,7 @@ def page(text):
     parts = [Text(term.name.upper(), style="bold"), paragraph(term.means)]
     if term.picture:
         parts.append(indented(Text("\n" + term.picture + "\n", no_wrap=True)))
-    if term.name in DRAWN:
+    if term.name in sketches.sketches():
         parts.append(paragraph(f'Drawn: turn-radius word "{term.name}" -o sketch.png'))
     if forms:
         parts.append(paragraph(f"Also: {', '.join(forms)}."))
@@ -31,13 +30,12 @@ def page(text):
 def drawn(text, ending):
     """The drawn sketch of a term as the bytes of one page: a list of one. ending: "svg", "png" or "pdf". Raises CalloutError
     where it has none."""
-    from advisor.drawing import sketches
     from advisor.show import typeset
 
     term = glossary.find("" if text is None else text)
     picture = sketches.sketch(term.name)
     if picture is None:
-        fix = f"Drawn are {' and '.join(DRAWN)}."
+        fix = f"Drawn are {' and '.join(sketches.sketches())}."
         raise CalloutError("--output", term.name, "has no drawn sketch", fix)
     return typeset.typeset(typeset.page_of_picture(picture), ending)
 

@@ -24,11 +24,13 @@ from advisor.answer.advice import (
 )
 from advisor.asked import callout as callouts
 from advisor.asked import materials, radius_text, sizes
+from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
+from advisor.rulebase.rulebook import KINDS
 
 MOST_PIECES = 10_000
 MOST_TRIED = 500  # quantities over the present one, one by one
@@ -60,7 +62,9 @@ Change of words; equipment: Gain, most minutes first."""
 AT_HAND = ("ready_tool", "rod_on_shelf")
 NUMBERS = ("radius", "tolerance", "quantity", "diameter", "width", "stickout", "hardness")
 FACTS = ("material", "places", "minutes_in_piece", "from_end", "bore", "interrupted")
+FACTS += tuple(name for name, option in plain_options().items() if option.kind != "words" and name not in FACTS)
 WORDS = {name: tuple(callouts.WORDS[name]) for name in ("skill", "support", "tool")}
+WORDS |= {name: tuple(option.words) for name, option in plain_options().items() if option.kind == "words"}
 
 
 def changes(advice):
@@ -379,7 +383,7 @@ def cause(advice, last, there, method):
             return ("stands", finding)
     for kind, findings, at, turned in (("begins", begin, there, advice.recommended), ("ends", end, last, method)):
         for finding in findings:
-            bears = finding.kind in ("adds", "scales") and finding.target.startswith((f"{mine}_", f"{other}_"))
+            bears = KINDS[finding.kind].counts and finding.target.startswith((f"{mine}_", f"{other}_"))
             if bears and best(without(advice, [finding.rule], at)) == turned:
                 return (kind, finding)
     for fact in AT_HAND:

@@ -19,6 +19,7 @@ from advisor.formulas import trial_piece as from_reading
 from advisor.formulas.rod import seat_height_allowance
 from advisor.ground import dials
 from advisor.ground.errors import CalloutError, did_you_mean
+from advisor.ground.methods import methods
 from advisor.ground.units import INCH, read_quantity, show_length, shown
 
 if TYPE_CHECKING:
@@ -56,7 +57,6 @@ ON = {  # the shapes that a way is for: corner, end or outside diameter, convex 
     "step": ("rounded corner", "fillet"),
     "ridge": ("rounded corner", "fillet"),
 }
-SWUNG = ("pivot attachment", "radius rod", "swung compound")
 # Of a normal error seen by its sign only: the share that lies within the bracket. With what the move itself spreads, 19
 # times out of 20 remain.
 BRACKET = NormalDist().inv_cdf(0.9875)
@@ -287,8 +287,8 @@ class _Corrected:
             self.m = replace(measured, measured_width=self.v["chord"])
         self.target = self.v["radius"]
         self.per_radius = self.v["profile_per_radius"]
-        self.swung = method.name in SWUNG
-        self.hand = method.name == "freehand"
+        self.kind = methods()[method.name]
+        self.swung, self.hand = self.kind.swung, self.kind.by_hand
         self.piece = method.piece_error / self.per_radius  # of the radius, standard deviation [mm]
         self.move = self.v[f"{method.prefix}_set_least"] / self.per_radius  # of a correction made with care
 
@@ -538,12 +538,12 @@ class _Corrected:
         if self.hand:
             return self.by_hand(error, known)
         beyond = self.beyond(error)
-        if beyond and self.method.name == "form tool":  # no hone takes that off: it is ground anew
+        if beyond and self.kind.formed:  # no hone takes that off: it is ground anew
             return self.result("check", **known, **self.this_piece(error, "move", known["limits"]))
         moves.append(move)
-        if self.method.name == "form tool" and error > 0 and not (self.corner or self.end):
+        if self.kind.formed and error > 0 and not (self.corner or self.end):
             known["tip_height"] = self.height_as_well(radius)
-        if self.method.name == "radius rod" and error < 0:
+        if self.kind.placed == "seat" and error < 0:
             length = self.method.setup["seat_to_seat_mm"]
             known["seat_height"] = seat_height_allowance(length=length, tolerance=-error, share=1.0)
         then = promised * math.sqrt(doubt**2 + 2 * self.piece**2 + self.move**2)
@@ -582,14 +582,10 @@ class _Corrected:
 
     def radius_move(self, error: Any, *, halves: bool = False) -> Any:
         """The move that takes so much off the radius."""
-        name, larger = self.method.name, error > 0
-        if name == "pivot attachment":
-            return self.moved("tip", "toward" if larger else "away", abs(error), None, halves)
-        if name == "swung compound":
-            # Short of the swivel the slide goes in to come nearer; past it, out.
-            return self.moved("slide", "in" if larger == self.convex else "out", abs(error), "compound", halves)
-        if name == "radius rod":
-            return self.moved("rod", "shorter" if larger else "longer", abs(error), None, halves)
+        moves, larger = self.kind.moves, error > 0
+        if moves:
+            way = moves["convex" if self.convex else "concave"][0 if larger else 1]
+            return self.moved(moves["part"], way, abs(error), moves.get("dial"), halves)
         # An edge is the work's negative: it stands too far out where the work shows light, and only loses metal.
         where = "middle" if larger == self.convex else "both ends"
         return Move("edge", where, self.profile(self.target + error), halves=halves)
@@ -621,7 +617,7 @@ class _Corrected:
         headstock.
         """
         if along == "across":
-            slide = None if self.method.name == "radius rod" else "cross"  # a rod's seat has no dial
+            slide = None if self.kind.placed == "seat" else "cross"  # a rod's seat has no dial
             return self.moved("centre", "in" if off > 0 else "out", abs(off), slide, halves)
         return self.moved("centre", "away" if off > 0 else "toward", abs(off), None, halves)
 
@@ -722,7 +718,7 @@ class _Corrected:
         set_spread = self.v.get(f"{self.method.prefix}_set_spread")
         if set_spread is not None and math.isfinite(set_spread):
             return set_spread
-        return self.v["form_tool_ground_spread"] / self.per_radius
+        return self.v[f"{self.method.prefix}_ground_spread"] / self.per_radius
 
     def at_one_end(self) -> Any:
         """Light at one end: what is off is a place, and what that is depends on shape and method."""
@@ -730,7 +726,7 @@ class _Corrected:
             return self.result("unknown", why="step or ridge")
         if self.end:
             return self.result("unknown", why="look at the middle")
-        if self.method.name == "form tool":
+        if self.kind.formed:
             gap = self.m.gap
             angle: Any = None if gap is None else from_reading.edge_off_square(gap=gap, width=self.v["chord"])
             return self.result("move", why="not square", profile=gap, moves=(Move("tool", "square", angle),))
@@ -838,7 +834,11 @@ class _Corrected:
         profile: Any = known.get("profile")
         rounds, gap = None, None
         if profile is not None:
-            allowed, floor, spreads = self.v["profile_tolerance"], self.v["freehand_floor"], self.v["wanted_spreads"]
+            allowed, floor, spreads = (
+                self.v["profile_tolerance"],
+                self.v[f"{self.method.prefix}_floor"],
+                self.v["wanted_spreads"],
+            )
             rounds = max(
                 1, int(minutes.rounds(spread=profile / spreads, allowed=allowed, floor=floor, wanted_spreads=spreads))
             )

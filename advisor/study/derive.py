@@ -16,6 +16,7 @@ from advisor.answer import wording
 from advisor.answer.advice import rule_base
 from advisor.asked.materials import find_material
 from advisor.language import expression
+from advisor.rulebase.rulebook import COMBINATIONS
 from advisor.study import equations
 
 if TYPE_CHECKING:
@@ -414,15 +415,18 @@ def _conclusion(name: str, declared: Name, advice: Advice) -> Any:
 
 def _tally(name: str, declared: Name, advice: Advice) -> Any:
     found = led_to(name, advice)
-    if declared.combine == "any":
+    combination = COMBINATIONS[declared.combine]
+    if combination.holds == "truth":
         lines = [f"{wording.say(rule.because, advice)} ({rule.id})" for rule, _ in found]
         return lines or ["No rule says so."], "", []
-    neutral, sign = ("1", " × ") if declared.combine == "product" else ("0", " + ")
     if not found:
-        return [f"{label(name)} = {neutral}: no rule changes it"], "", []
+        return [f"{label(name)} = {combination.neutral:g}: no rule changes it"], "", []
     figures = [equations.figure(float(worth)) for _, worth in found]
     unit = "" if declared.unit in ("share", "count") else f" {declared.unit}"
-    lines = [f"{label(name)} = {sign.join(figures)}" + (f" = {value(name, advice)}" if len(figures) > 1 else unit)]
+    lines = [
+        f"{label(name)} = {combination.said.join(figures)}"
+        + (f" = {value(name, advice)}" if len(figures) > 1 else unit)
+    ]
     for figure, (rule, _) in zip(figures, found, strict=True):
         lines.append(f"{figure}: {wording.say(rule.because, advice)} ({rule.id}; {rule.source})")
     return lines, "", []

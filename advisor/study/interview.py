@@ -16,6 +16,7 @@ from advisor.answer import column_advice
 from advisor.answer.advice import lathe_for, others, standing_names
 from advisor.asked import callout as callouts
 from advisor.asked import materials
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import read_radius
 from advisor.asked.sizes import SIZES, feature
 from advisor.engine import columns
@@ -96,7 +97,7 @@ def questions():
         name: Question(
             name,
             table["asks"],
-            tuple(table["facts"]),
+            (*table["facts"], *(fact for fact, option in plain_options().items() if option.question == name)),
             table.get("needed", False),
             *map(table.get, ("like", "none"), ("", "")),
         )
@@ -161,10 +162,11 @@ def _fact(callout, name):
     if name == "material":
         table = list(materials.materials())
         return Fact(name, values, numpy.array([table.index(word) for word in values], dtype=numpy.int16), False)
-    if name in ("skill", "support"):
+    option = plain_options().get(name)
+    if name == "support" or option and option.kind == "words":
         codes = [listing.CODED[name].index(word) for word in values]
         return Fact(name, values, numpy.array(codes, dtype=numpy.int8), False)
-    if name in ("tool", "interrupted"):
+    if name == "tool" or option and option.kind == "truth":
         return Fact(name, values, numpy.array([value in (True, "carbide") for value in values]), False)
     codes = numpy.array([numpy.nan if value is None else float(value) for value in values])
     return Fact(name, values, codes, name not in ("places", "general_tolerance", "finish"))
@@ -486,7 +488,6 @@ class _Search:
 SHAPES = {feature(location, form): {"location": location, "form": form} for location, form in SIZES}
 DO_NOT_KNOW = ("don't know", "dont know", "do not know", "not known", "unknown", "no idea", "-")
 NOTHING = ("none", "nothing", "nothing else", "no")
-INTERRUPTED = ("interrupted", "keyway", "flat", "cross hole", "hexagon")
 BACK, QUIT = ("back", "b"), ("quit", "q", "stop")
 
 
@@ -605,7 +606,7 @@ def _named(question, part):
     for fact in question.facts:
         name = fact.replace("_", " ")
         lower = part.lower()
-        if fact == "interrupted" and lower in INTERRUPTED:
+        if fact in plain_options() and lower in plain_options()[fact].spoken:
             return fact, "yes"
         if fact == "finish" and lower.startswith("ra"):
             return fact, part

@@ -11,6 +11,7 @@ import numpy
 from advisor.answer import column_advice
 from advisor.answer.advice import tolerance_source, tool_open
 from advisor.asked import materials
+from advisor.asked.options import plain as plain_options
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import read_quantity, show_length
@@ -244,12 +245,10 @@ def given_at(callout: Callout, changed: Mapping[str, Column | Flags], broken: Ca
         "inch_drawing": callout.units == "inch",
         "carbide": at("tool", callout.tool == "carbide"),
         "tool_open": "tool" not in changed and tool_open(callout),
-        "interrupted": at("interrupted", bool(callout.interrupted)),
         "support": support,
-        "skill": at("skill", listing.CODED["skill"].index(callout.skill)),
         "quantity": numpy.maximum(numpy.round(at("quantity", float(callout.quantity))), 1.0),
         "places": at("places", float(callout.places)),
-        "minutes_in_piece": at("minutes_in_piece", float(callout.minutes_in_piece)),
+        **{name: at(name, option.code(getattr(callout, name))) for name, option in plain_options().items()},
         "material": at("material", list(materials.materials()).index(callout.material)),
         "hardness": at("hardness", NAN if callout.hardness is None else float(callout.hardness)),
     }

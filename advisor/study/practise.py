@@ -25,6 +25,7 @@ from advisor.engine import generated
 from advisor.ground import strangers, whole_files
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.folders import data_folder, rule_tables, user_folder
+from advisor.ground.methods import methods
 from advisor.ground.units import read_quantity, shown
 from advisor.study import changes
 
@@ -59,14 +60,6 @@ DIAMETERS = (6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 50, 60, 80, 100, 120, 150)
 QUANTITIES = (1, 1, 2, 3, 4, 6, 10, 12, 20, 30, 50, 100, 200)
 SHOPS = ("training-shop", "training-shop", "training-shop-no-pivot", "jobbing-shop", "bench-shop")
 
-# What is asked to be set, by method: names of the rule base with one right value, and not a least or a most.
-SET = {
-    "form tool": ("form_tool_infeed",),
-    "freehand": ("chamfer_leg",),
-    "pivot attachment": ("pivot_from_axis", "pivot_from_face", "pivot_radius"),
-    "radius rod": ("rod_length",),
-    "swung compound": ("compound_from_axis", "compound_from_face", "compound_radius"),
-}
 # What an apprentice may name as his reason: the words he says it by, and the names of the rule base that it stands for.
 REASONS = {
     "the quantity": (
@@ -82,12 +75,13 @@ REASONS = {
     "the gauge": (("gauge", "leaf", "prove", "template"), {"best_sees", "proof_sees", "proof", "gauge"}),
     "the reach": (
         ("reach", "range", "radius", "big", "large", "small"),
-        {"pivot_reach", "compound_reach", "rod_length", "rod_low", "rod_high", "has_pivot", "has_rod_gear", "has_compound"},
+        {name for method in methods().values() for name in method.reach},
     ),
     "the material": (("material", "hard", "steel", "tough"), {"hardness", "material", "straight_speed_hss"}),
     "the shape": (("corner", "shoulder", "end", "dome", "round", "shape"), {"location", "form", "arc_kind", "sweep"}),
 }  # fmt: skip
-WOUND = ("form_tool_infeed",)  # by the dial of the cross slide
+# Names that are wound on the cross slide.
+WOUND = {name for m in methods().values() for name, dial in m.dials.items() if dial in ("infeed", "depth", "cross")}
 
 
 class Exercise(NamedTuple):
@@ -385,10 +379,14 @@ def asks_number(place: int, score: Score) -> bool:
     return place % 2 == 0 or _commonest(score) == NUMBER
 
 
+def _may_be_asked(advice: Any) -> Any:
+    return methods()[advice.recommended].exercise if advice.recommended else ()
+
+
 def setting(exercise: Exercise, advice: Advice) -> str:
     """The name of a number that the recommended method is set to, one that has to be worked out before one that is the
     radius itself; None where there is nothing to ask."""
-    values = {name: advice.values.get(name) for name in SET.get(advice.recommended, ())}
+    values = {name: advice.values.get(name) for name in _may_be_asked(advice)}
     known = [name for name, value in values.items() if isinstance(value, float) and math.isfinite(value) and value > 0]
     return min(known, key=lambda name: set_right(values[name], exercise.callout.radius), default=None)
 

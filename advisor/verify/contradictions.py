@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from advisor.formulas import numeric
 from advisor.language import expression
+from advisor.rulebase.rulebook import KINDS
 
-SPEAKS = ("says", "cautions", "advises", "favours")
+SPEAKS = tuple(name for name, kind in KINDS.items() if kind.speaks)
 THE_NUMBERS = "the numbers to set"
 
 
@@ -74,13 +75,7 @@ def _holds(tell, values):
     arrays = any(hasattr(values[name], "dtype") for tree in tell.when for name in expression.names(tree))
     if not arrays:
         return all(expression.evaluate(tree, values) for tree in tell.when)
-    sources = [expression.python(tree, arrays=True, name="values[{!r}]".format) for tree in tell.when]
-    names = expression.helpers() | {f"w{code}": code for code in range(-1, 127)} | {"values": values}
-    held = [eval(compile(source, "<tell>", "eval"), names) for source in sources]
-    result = held[0]
-    for more in held[1:]:
-        result = numeric.both(result, more)
-    return result
+    return expression.held(tell.when, values)
 
 
 def _anywhere(truth):

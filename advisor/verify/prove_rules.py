@@ -14,13 +14,15 @@ import numpy
 from advisor.answer.advice import overrides
 from advisor.engine import columns
 from advisor.language import expression
-from advisor.rulebase.rulebook import Name, Rule, Rulebook
-from advisor.verify import boundaries, contradictions, random_callouts
+from advisor.rulebase.rulebook import KINDS, Name, Rule, Rulebook
+from advisor.verify import boundaries, contradictions, hostile_shops, random_callouts
 
 DRAWN = 200_000  # rows drawn at a time
 WITNESSES = 6  # rows kept of each number that a condition left
 TRIED = 6000  # rows on which effects are taken away at a time, shared among those that have not mattered yet
 MOST_PARTS = 14
+STRANGE_SHOPS = 240  # drawn at random, for what no answer may pass
+STRANGE_SHARE = 0.3  # callouts in them, as a share of the others
 NEAR = 1e-9  # share by which two numbers may differ and be the same
 
 # What is proved, in the order of the report.
@@ -32,6 +34,7 @@ CHECKS = {
     "boundaries": "every comparison of numbers is met on its boundary, and the rule turns there",
     "conflicts": "no conclusion is given two values",
     "contradictions": "no answer tells two things that contradict each other",
+    "bounds": "no answer passes what the machine takes, in shops drawn at random either",
     "shadows": "no rule is hidden behind another that does the same",
     "methods": "every method wins somewhere and is ruled out somewhere",
     "words": "every word of every conclusion stands somewhere",
@@ -280,6 +283,7 @@ class _Prover:
     def proof(self, count, seed):
         for start in range(0, count, DRAWN):
             self.look(random_callouts.draw((seed, start), min(DRAWN, count - start), self.where), take_away=True)
+        self._in_strange_shops(count, seed)
         met = boundaries.walk(self)
         self._of_rules()
         self._of_boundaries(met)
@@ -289,6 +293,28 @@ class _Prover:
         order = {check: place for place, check in enumerate(CHECKS)}
         self.result.failures.sort(key=lambda failure: (order[failure.check], failure.subject, failure.problem))
         return self.result
+
+    # ---- shops drawn at random
+
+    def _in_strange_shops(self, count, seed):
+        """Look for what must not happen in shops with strange limits; they count nowhere else, since a rule has to
+        matter in a shop that there could be."""
+        if not self.rulebook.bounds:
+            return
+        own, shops = self.where, hostile_shops.drawn(STRANGE_SHOPS)
+        self.where = random_callouts.places(shops, self.rulebook.givens, changes={"": lambda shop: shop})
+        for start in range(0, int(count * STRANGE_SHARE), DRAWN):
+            rows = random_callouts.draw((seed, 1, start), min(DRAWN, int(count * STRANGE_SHARE) - start), self.where)
+            for which in random_callouts.by_key(rows, self.where):
+                some = random_callouts.taken(rows, which)
+                result = self.run(some)
+                for name, message in result.errors:
+                    self._fail("formulas", name, message, some, 0)
+                stands = self._standing(result.values, len(which))
+                self._promised(some, result.values, stands)
+                self._bounds(some, result.values, stands)
+                self.result.rows += len(which)
+        self.where = own
 
     # ---- one set of rows
 
@@ -336,6 +362,10 @@ class _Prover:
         self._unknown(rows, values, stands, numbers)
         self._texts(rows, values, fired, stands)
         self._contradictions(rows, values, fired, stands)
+        if not any(
+            name in self.where[0].values for name in rows
+        ):  # else the place is one that no shop file could state
+            self._bounds(rows, values, stands)
         for name in self.words:
             self.words[name].update(numpy.unique(values[name]).tolist())
         for pair in [pair for pair, still in self.hidden.items() if still]:
@@ -346,7 +376,7 @@ class _Prover:
 
     def _fail(self, check, subject, problem, rows=None, row=0):
         """Note a failure, once for each check, subject and problem."""
-        key = (check, subject, "" if check in ("formulas", "conflicts") else problem)
+        key = (check, subject, "" if check in ("formulas", "conflicts", "bounds") else problem)
         if key not in self.noted:
             self.noted.add(key)
             callout = (
@@ -359,11 +389,9 @@ class _Prover:
     def _methods(self, rows, values):
         """Which methods stand in which rows; notes who wins and who is ruled out."""
         count = len(rows["place"])
-        stands, minutes = {}, []
+        stands, minutes = self._standing(values, count), []
         for name, prefix in self.prefixes.items():
-            out = numpy.broadcast_to(values[f"{prefix}_ruled_out"], count)
-            stands[name] = ~out
-            self.lost[name] += int(out.sum())
+            self.lost[name] += int((~stands[name]).sum())
             minutes.append(numpy.broadcast_to(values[f"{prefix}_standing_minutes"], count))
         if minutes:
             table = numpy.where(numpy.isfinite(minutes), minutes, numpy.inf)
@@ -371,6 +399,34 @@ class _Prover:
             for place, name in enumerate(self.prefixes):
                 self.wins[name] += int((best == place).sum())
         return stands
+
+    def _standing(self, values, count):
+        """Where each method stands: name -> truth values."""
+        return {
+            name: ~numpy.broadcast_to(values[f"{prefix}_ruled_out"], count) for name, prefix in self.prefixes.items()
+        }
+
+    def _bounds(self, rows, values, stands):
+        """No method stands where something holds that never may."""
+        count = len(rows["place"])
+        for bound in self.rulebook.bounds:
+            standing = numpy.logical_or.reduce([stands[name] for name in bound.methods or self.prefixes])
+            wrong = standing & numpy.broadcast_to(expression.held([bound.never], values), count)
+            if wrong.any():
+                row = int(numpy.flatnonzero(wrong)[0])
+                methods = [name for name in bound.methods or self.prefixes if stands[name][row]]
+                self._fail("bounds", bound.name, self._passed(bound, values, row, count, methods), rows, row)
+
+    def _passed(self, bound, values, row, count, methods):
+        """What stands although it passes a bound, with the values of that row, in words."""
+        found = []
+        for name in expression.names(bound.never):
+            value = numpy.broadcast_to(values[name], count)[row].item()
+            declared = self.rulebook.names[name]
+            if declared.holds == "words":
+                value = declared.values[value]
+            found.append(f"{name} {value:.6g} {declared.unit}" if declared.holds == "number" else f"{name} {value}")
+        return f"{', '.join(methods)} stand where {bound.text}: {', '.join(found)}"
 
     def _promised(self, rows, values, stands):
         def check(subject, problem, wrong):
@@ -485,7 +541,7 @@ class _Prover:
             likely = fired[number]
             if effect.kind == "rules_out":
                 likely = likely & (against[effect.target] == 1)
-            elif effect.kind in ("adds", "scales") and effect.methods:
+            elif KINDS[effect.kind].counts and effect.methods:
                 likely = likely & stands[effect.methods[0]]
             which = numpy.flatnonzero(likely)
             which = which[:: max(1, len(which) // share)][:share]
@@ -638,6 +694,7 @@ class _Prover:
                 if name.name not in read:
                     self._fail("read", name.name, f"nothing reads it ({name.file})")
         claims["contradictions"] = len(self.rulebook.contradictions)
+        claims["bounds"] = len(self.rulebook.bounds)
         claims["conflicts"] = sum(name.kind == "conclusion" for name in names.values())
         claims["numbers"] = sum(
             f"{prefix}_{end}" in names for prefix in self.prefixes.values() for end in PROMISED
@@ -651,9 +708,7 @@ class _Prover:
     def _pairs(self):
         """Pairs of rules of which the first does nothing that the second does not do: (number, number) -> True."""
         rules = [
-            rule
-            for rule in self.rulebook.rules
-            if rule.when and all(e.kind not in ("adds", "scales") for e in rule.effects)
+            rule for rule in self.rulebook.rules if rule.when and not any(KINDS[e.kind].counts for e in rule.effects)
         ]
         done = {
             rule.number: {(e.kind, e.target, json.dumps(e.amount), e.text) for e in rule.effects}

@@ -13,23 +13,24 @@ from advisor.answer import advice
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.asked.callout import WORDS as SPOKEN
+from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import general_tolerance
 from advisor.asked.sizes import agreed, usual_stickout
 from advisor.formulas import geometry
 
-FORMS, LOCATIONS, SUPPORTS, SKILLS = (tuple(SPOKEN[name]) for name in ("form", "location", "support", "skill"))
+FORMS, LOCATIONS, SUPPORTS = (tuple(SPOKEN[name]) for name in ("form", "location", "support"))
 SYMBOLS = ("R", "CR", "SR")
 SOURCES = ("written", "ISO 2768-1", "title block")
 WORDS = {
-    "form": FORMS, "location": LOCATIONS, "support": SUPPORTS, "skill": SKILLS, "symbol": SYMBOLS,
-    "tolerance_source": SOURCES,
+    "form": FORMS, "location": LOCATIONS, "support": SUPPORTS, "symbol": SYMBOLS, "tolerance_source": SOURCES,
+    **{name: tuple(option.words) for name, option in plain_options().items() if option.kind == "words"},
 }  # fmt: skip
 GENERAL = "ISO 2768-m"
 NUMBERS = (
     "radius", "tolerance", "diameter", "chord", "from_end", "shoulder_height", "length", "bore", "stickout",
-    "hardness", "finish", "quantity", "places", "minutes_in_piece",
+    "hardness", "finish", "quantity", "places", *(name for name, o in plain_options().items() if o.kind == "number"),
 )  # fmt: skip
-TRUTHS = ("interrupted", "carbide", "inch_drawing")
+TRUTHS = (*(name for name, option in plain_options().items() if option.kind == "truth"), "carbide", "inch_drawing")
 WHOLE = ("quantity", "places")
 HARDEST, SOFTEST = 650.0, 5.0
 ROUND = 3  # decimals of a size in mm
@@ -70,6 +71,17 @@ def _parts(shop, name, **changes):
     )
 
 
+def _far_reaching(shop):
+    lathes = _each_lathe(
+        shop, lambda lathe: replace(lathe, compound=_twentyfold(lathe.compound, "tip_past_max", "tip_short_max"))
+    )
+    return replace(lathes, pivot_attachment=_twentyfold(shop.pivot_attachment, "convex_max", "concave_max"))
+
+
+def _twentyfold(part, *names):
+    return part and replace(part, **{name: 20 * getattr(part, name) for name in names})
+
+
 def _ready(shop):
     tools = [shops.ReadyTool(radius=12.0, form=form, width=30.0, edge_good_for=0.05) for form in FORMS]
     return replace(
@@ -94,6 +106,10 @@ OTHERWISE = {
         shop, lambda lathe: replace(lathe, chuck_diameter=lathe.chuck_diameter / 2)
     ),
     "with a compound slide that ends 15 mm in front of its swivel": lambda shop: _parts(shop, "compound", front=15.0),
+    "with an attachment and a compound slide that reach twenty times as far": _far_reaching,
+    "with a tool clamped 1 mm out of its post, and a cross slide that passes 60 mm": lambda shop: _lathes(
+        shop, tool_overhang=1.0, swing_over_cross_slide=60.0
+    ),
     "with a motor of 0.75 kW": lambda shop: _lathes(shop, motor_power=0.75),
     "with a motor of 6 kW": lambda shop: _lathes(shop, motor_power=6.0),
     "with a bench grinder, and form tools of R12 mm, 30 mm wide, on the shelf": _ready,
@@ -139,11 +155,13 @@ LEFT_OUT = _left_out()
 OTHERWISE |= LEFT_OUT
 
 
-def places(found, known):
-    """Every lathe of some shops, as it is and with one thing otherwise: list of Place. known: givens of the rule
-    base."""
+def places(found, known, changes=None):
+    """Every lathe of some shops, as it is and with one thing otherwise: list of Place.
+
+    known: givens of the rule base; changes: of OTHERWISE, all of them if None.
+    """
     made = []
-    for otherwise, change in OTHERWISE.items():
+    for otherwise, change in (OTHERWISE if changes is None else changes).items():
         for whole in found:
             shop = change(whole)
             if otherwise and shop == whole:
@@ -198,6 +216,7 @@ def draw(seed, count, where):
         rows[name][rng.random(count) < 0.7] = 0
     rows["material"] = _shares(rng, count, len(materials.materials()))
     rows |= _job(rng, count)
+    rows |= {name: _plain(rng, count, option) for name, option in plain_options().items() if name not in rows}
     rows["hardness"] = _hardness(rng, rows["material"])
     rows |= {name: numpy.full(count, numpy.nan) for name in NUMBERS if name not in rows}
     wanting = numpy.arange(count)
@@ -240,10 +259,19 @@ def _job(rng, count):
         "places": _mostly(rng, 1.0, 0.6, numpy.ceil(_log(rng, 0.5, 12, count))),
         "minutes_in_piece": _mostly(rng, 0.0, 0.5, numpy.round(_log(rng, 1, 600, count))),
         "finish": _mostly(rng, numpy.nan, 0.4, numpy.round(_log(rng, 0.1, 15, count), 2)),
-        "interrupted": rng.random(count) < 0.15,
+        "interrupted": rng.random(count) < plain_options()["interrupted"].share,
         "carbide": rng.random(count) < 0.35,
         "inch_drawing": rng.random(count) < 0.3,
     }
+
+
+def _plain(rng, count, option):
+    """What is nothing but itself: words in equal shares, a truth in its own, a number of its other values or as usual."""
+    if option.kind == "words":
+        return _shares(rng, count, len(option.words))
+    if option.kind == "truth":
+        return rng.random(count) < option.share
+    return numpy.array([option.usual, *option.others])[_shares(rng, count, 1 + len(option.others))]
 
 
 def _hardness(rng, material):
@@ -468,12 +496,10 @@ def command(row, where):
     parts += [
         f"--quantity {row['quantity']:.0f}",
         f"--places {row['places']:.0f}",
-        f"--skill {SKILLS[int(row['skill'])]}",
     ]
-    if row["minutes_in_piece"]:
-        parts.append(f'--minutes-in-piece "{_text(row["minutes_in_piece"])} min"')
-    if row["interrupted"]:
-        parts.append("--interrupted yes")
+    parts += [
+        f"--{name.replace('_', '-')} {said}" for name, o in plain_options().items() if (said := _said(o, row[name]))
+    ]
     if row["carbide"]:
         parts.append("--tool carbide")
     if row["inch_drawing"]:
@@ -482,6 +508,18 @@ def command(row, where):
     changes = [place.otherwise] if place.otherwise else []
     changes += [f"with {name} = {_text(row[name])}" for name in row if name in place.values and row[name] == row[name]]
     return " ".join(parts) + (f"  # the shop {', '.join(changes)}" if changes else "")
+
+
+def _said(option, value):
+    """What is written behind an option; '' where it is as usual, words always."""
+    if option.kind == "words":
+        return _quoted(list(option.words)[int(value)])
+    if option.kind == "truth":
+        return "yes" if value else ""
+    return "" if value == option.usual else f'"{_text(value)} {_UNITS[option.dimension]}"'
+
+
+_UNITS = {"time": "min", "length": "mm", "roughness": "um", "angle": "deg"}  # of numbers here
 
 
 def _quoted(word):

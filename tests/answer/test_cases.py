@@ -9,11 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from advisor.answer.advice import SETUPS, advise, rule_base
+from advisor.answer.advice import advise, rule_base
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
+from advisor.ground.methods import methods
 from advisor.rulebase import loading
 
 HOUSE = Path(__file__).parent.parent.parent
@@ -85,7 +86,7 @@ def test_the_cases_cover_the_trade():
     wins = Counter(advice.recommended for advice in answers)
     out = Counter(m.name for advice in answers for m in advice.methods.values() if m.rank is None)
     assert len(CASES) >= 34
-    assert all(wins[method] >= 3 and out[method] >= 2 for method in SETUPS)
+    assert all(wins[method] >= 3 and out[method] >= 2 for method in methods())
     assert wins[None] >= 2
     assert sum(advice.close_call for advice in answers) >= 4
     assert {(advice.callout.location, advice.callout.form) for advice in answers} == SHAPES

@@ -7,9 +7,9 @@ import pytest
 from test_rules import GROOVE, ask, cautions, corner, fired, lacking, live_answers, reasons, step_text, steps
 
 from advisor.answer import advice
-from advisor.answer.advice import SETUPS
 from advisor.asked import shop as shops
 from advisor.asked.materials import find_material, material_values
+from advisor.ground.methods import methods
 from advisor.verify import contradictions, prove_rules, random_callouts
 
 RULES = advice.rule_base()
@@ -221,7 +221,7 @@ def test_ordinary_jaws_hold_under_half_the_chuck():
 
 def test_every_method_begins_with_the_sizes_and_ends_without_burrs():
     dome = ask("R15 ±0.1", "convex", "end", "30 mm")
-    for method in SETUPS:
+    for method in methods():
         said = steps(dome, method)
         if said:
             assert said[0] == "to-size-end" and "deburr" in said[-2:], method

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advisor.asked import options
 from advisor.asked.callout import KEYS, REQUIRED, TABLES, WORDS, Assumed, Callout, open_case, read_callout, read_case
 from advisor.asked.materials import materials
 from advisor.asked.radius_text import read_general_tolerance, read_radius
@@ -269,19 +270,19 @@ def test_defaults_are_filled_in_and_listed():
     )  # fmt: skip
     assert (plain.stickout, plain.bore, plain.interrupted, plain.minutes_in_piece) == (60.0, 0.0, False, 0.0)
     assert {one.name for one in plain.assumed} == {
-        "units", "material", "hardness", "support", "tool", "skill", "quantity", "places", "stickout", "bore",
-        "interrupted", "minutes_in_piece",
+        "units", "material", "hardness", "support", "tool", "quantity", "places", "stickout", "bore", *options.plain(),
     }  # fmt: skip
     assert all(isinstance(one, Assumed) and one.origin for one in plain.assumed)
     assert all(getattr(plain, one.name) == one.value for one in plain.assumed)
 
 
 def test_nothing_is_assumed_where_everything_is_stated():
-    stated = callout(
+    further = {name: option.like for name, option in options.plain().items()}
+    stated = callout(**further | dict(  # noqa: C408
         units="mm", material="tool steel", hardness="28 HRC", support="tailstock", tool="carbide", skill="expert",
         quantity=12, places=2, stickout="70 mm", bore="10 mm", interrupted=True, minutes_in_piece="0.5 h", finish="Ra 1.6 um",
         length="20 mm", shop="jobbing shop", lathe="bench lathe",
-    )  # fmt: skip
+    ))  # fmt: skip
     assert stated.assumed == ()
     assert (stated.hardness, stated.hardness_text) == (271.0, "28 HRC")  # ASTM E140, from memory
     assert (stated.quantity, stated.places, stated.interrupted, stated.minutes_in_piece) == (12, 2, True, 30.0)

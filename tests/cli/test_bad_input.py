@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from advisor.commands import register
 from advisor.commands.on_a_callout import OPTIONS
+from advisor.page import serve
 
 ROOT = Path(__file__).parent.parent.parent
 SHOPS = sorted(path.stem for path in (ROOT / "cases" / "shops").glob("*.toml"))
@@ -450,6 +451,12 @@ OWN_OPTIONS = [
     for option, action in command.options().items()
     if option[2:] not in NAMES and option != "--help" and action.nargs is None
 ]
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_served(monkeypatch):
+    """A page that can be served would be until it is told to stop: tests/page serves it."""
+    monkeypatch.setattr(serve, "serve", lambda app, place, **more: place.socket.close())
 
 
 @pytest.fixture

@@ -605,6 +605,20 @@ def test_fault_8_an_export_can_be_taken_back_whatever_the_clock_was(kept, tmp_pa
     assert done.status == 0 and "1 jobs added" in done.out
 
 
+@pytest.mark.parametrize("back", ["2024-01-01T00:00:00", "2031-01-01T00:00:00"])
+def test_fault_8_the_order_is_that_of_writing_whatever_the_clock_shows(kept, monkeypatch, back):
+    for number, shows in enumerate(("2031-01-01T00:00:00", back, "2019-06-01T00:00:00")):
+        monkeypatch.setattr(job_records.datetime, "datetime", clock(shows))
+        more = ("--minutes", 30 + number, "--note", number, "--date", "2018-05-31", "--records", kept)
+        assert run("record", *words(A), "--method", "freehand", *more).status == 0
+    jobs = job_records.Records(kept).jobs()
+    assert [job.note for job in jobs if job.note] == ["0", "1", "2"]
+    with job_records.Records(kept)._open(write=True) as connection:  # as another program would have written them
+        for at, typical in (("2031-01-01T00:00:00Z", 0), ("2019-01-01T00:00:00Z", 1)):
+            job_records.Records._insert_mark(connection, jobs[0].id, job_records.Mark(at, bool(typical), "why"))
+    assert job_records.Records(kept).jobs()[0].typical
+
+
 # ---- 12: a list shows nothing out of the files that its cells name
 
 

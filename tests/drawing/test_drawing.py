@@ -98,7 +98,7 @@ def test_outline_meets_the_arc_where_the_numbers_put_it(advice):
 
 def test_pivot_stands_r_from_the_tip():
     advice = advice_of("dome")
-    scene = setups._Scene(advice.methods["pivot attachment"], advice, setups.setup_values(advice.values, "pivot"))
+    scene = setups.scene_of(advice.methods["pivot attachment"], advice)
     assert math.dist(scene.centre, scene._tip()) == pytest.approx(60.0)
     assert scene._tip()[1] < 0, "the tool stands on the operator's side"
 
@@ -106,8 +106,10 @@ def test_pivot_stands_r_from_the_tip():
 def test_rod_is_drawn_as_long_as_it_is():
     advice = advice_of("largest")
     method = advice.methods["radius rod"]
-    scene = setups._Scene(method, advice, setups.setup_values(advice.values, "rod"))
-    length = [item.measured for item in scene.rod(0.1).items if isinstance(item, model.Linear) and item.along == "x"]
+    scene = setups.scene_of(method, advice)
+    length = [
+        item.measured for item in scene.drawing(0.1).items if isinstance(item, model.Linear) and item.along == "x"
+    ]
     assert length == [pytest.approx(method.setup["seat_to_seat_mm"])]
 
 
@@ -115,12 +117,12 @@ def test_a_broken_rod_is_drawn_larger_and_still_says_its_length():
     """R700 beside a bed that the view is as long as: whole it takes 1:10 and less, broken 1:5."""
     advice = advice_of("long rod")
     method = advice.methods["radius rod"]
-    scene = setups._Scene(method, advice, setups.setup_values(advice.values, "rod"))
+    scene = setups.scene_of(method, advice)
     length = [item for item in scene.broken_rod(0.2).items if isinstance(item, model.Linear) and item.along == "x"]
     assert [item.measured for item in length] == [pytest.approx(method.setup["seat_to_seat_mm"])]
     assert length[0].left_out > 100 and "700.4" in length[0].words
     drawn = setups.drawing_of_setup(method, advice, room=ROOMS[1])
-    whole = model.fitted(scene.rod, room=ROOMS[1], style="iso")
+    whole = model.fitted(scene.drawing, room=ROOMS[1], style="iso")
     assert drawn.scale > whole.scale
     words = [label.words for label in drawn.labels]
     assert any(word.startswith("TOOL") for word in words) and "nose R0.4" in words

@@ -57,3 +57,23 @@ def test_fault_29_no_given_makes_an_executor_fall_or_differ(shape):
         if place % 61 == 0:
             led = chain.run(given | {name: value})
             assert all(repr(found) == repr(led.values[one]) for one, found in plain.values.items()), (name, value)
+
+
+def others(name, value):
+    """What a word, a truth value or a list may be instead: none of the known, the other, empty."""
+    return {"words": "", "truth": not value, "list": ()}[RULES.names[name].holds]
+
+
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+@pytest.mark.parametrize(("place", "shape"), tuple(enumerate(SHAPES)))
+def test_no_word_list_or_truth_that_is_missing_makes_an_executor_fall_or_differ(place, shape):
+    """Each given of another kind than a number, in one of the shapes."""
+    given = givens_of(shape)
+    for name in sorted(given.keys() - set(numbers(given)))[place :: len(SHAPES)]:
+        changed = given | {name: others(name, given[name])}
+        plain, row = generated.run(RULES, changed), columns.run(RULES, changed).row(0)
+        assert [rule.id for rule in row.fired] == [rule.id for rule in plain.fired], name
+        unlike = {
+            one: (found, row.values[one]) for one, found in plain.values.items() if not same(found, row.values[one])
+        }
+        assert not unlike, (name, unlike)

@@ -37,10 +37,6 @@ def values(**more):
         "corner": True,
         "end": False,
         "sweep": 90.0,
-        "compound_passes": 6.0,
-        "compound_height_allowance": NAN,
-        "compound_offset_allowance": 0.025,
-        "compound_aside_allowance": 0.5,
         **more,
     }
 
@@ -54,9 +50,6 @@ def test_setup():
         "tip_to_swivel_mm": 6.0,
         "tip_side": "short of the swivel",
         "sweep_deg": 90.0,
-        "passes": 6,
-        "height_allowance_mm": None,
-        "offset_allowance_mm": 0.025,
     }
     assert compound.setup(values(convex=False))["tip_side"] == "past the swivel"
 

@@ -262,12 +262,10 @@ def test_setup_names_what_is_unknown_as_none():
         "form_relief": 8.0,
         "edge_rake": 0.0,
         "form_tool_rpm": 355.0,
-        "form_tool_force": NAN,
     }
     setup = form_tool.setup(values)
     assert setup["spindle_rpm"] == 355.0
     assert setup["straight_turning_rpm"] is None
-    assert setup["force_n"] is None
     assert (setup["edge_form"], setup["edge_radius_mm"], setup["infeed_mm"]) == ("concave", 6.0, 6.0)
     assert set(setup["profile"][0]) == {"z_mm", "work_depth_mm", "face_depth_mm", "flank_depth_mm"}
     assert set(setup) == {
@@ -283,10 +281,6 @@ def test_setup_names_what_is_unknown_as_none():
         "relief_deg",
         "rake_deg",
         "profile",
-        "feed_mm_rev",
-        "force_n",
-        "power_kw",
-        "deflection_mm",
     }
 
 

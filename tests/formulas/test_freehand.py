@@ -268,12 +268,10 @@ def test_setup(shape):
         "facets",
         "step_off",
         "cusp_mm",
-        "filing_rpm",
     }
     assert 0 < setup["cusp_mm"] <= 0.05 + 1e-9
     assert bool(setup["facets"]) == (shape == ROUND_CORNER)
     assert (setup["chamfer_leg_mm"] is None) == (shape != ROUND_CORNER)
-    assert setup["filing_rpm"] is None
 
 
 def test_setup_steps_no_finer_than_the_cusp_asks():

@@ -196,8 +196,6 @@ def test_setup():
         "centre_from_axis": 0.0,
         "centre_from_face": 30.0,
         "post_diameter": 12.0,
-        "pivot_passes": 5.0,
-        "pivot_height_allowance": 0.1,
         "pivot_rpm": 400.0,
         "pivot_surface_speed": 45.2,
         "straight_rpm": 355.0,
@@ -213,7 +211,4 @@ def test_setup():
         "pivot_from_axis_mm": 0.0,
         "pivot_from_face_mm": 30.0,
         "sweep_deg": 73.7398,
-        "passes": 5,
-        "height_allowance_mm": 0.1,
-        "offset_allowance_mm": None,
     }

@@ -104,7 +104,6 @@ def values(**more):
         "end": True,
         "nose_radius": 2.0,
         "rod_ball_diameter": 12.0,
-        "rod_passes": 4.0,
         **more,
     }
 
@@ -122,8 +121,6 @@ def test_setup():
         "tilt_deg": approx(math.degrees(math.asin(0.6))),
         "carriage_travel_mm": approx(10.4),
         "cross_travel_mm": approx(31.2),
-        "passes": 4,
-        "offset_allowance_mm": None,
     }
 
 

@@ -6,6 +6,7 @@ import numpy
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from often import often
 
 from advisor.language import expression
 from advisor.language.expression import ExpressionError
@@ -107,7 +108,7 @@ def same(a, b):
     return a == b or (a != a and b != b)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=often(100, 300), deadline=None)
 @given(st.one_of(truths, lengths, plain_numbers), st.lists(values, min_size=1, max_size=4))
 def test_interpreted_compiled_and_array_forms_agree(text, rows):
     tree = read(text)
@@ -123,7 +124,7 @@ def test_interpreted_compiled_and_array_forms_agree(text, rows):
         assert same(one, of_column.item())
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=often(100, 300), deadline=None)
 @given(truths, values)
 def test_python_itself_agrees(text, row):
     """The text as Python reads it, every value in millimetres, wherever no comparison is a matter of rounding."""
@@ -139,7 +140,7 @@ def test_python_itself_agrees(text, row):
     assert bool(reference) == bool(expression.evaluate(tree, row))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=often(80, 150), deadline=None)
 @given(truths, values)
 def test_description_holds_what_was_compared(text, row):
     signs = {"<": "__lt__", "<=": "__le__", ">": "__gt__", ">=": "__ge__", "==": "__eq__", "!=": "__ne__"}
@@ -195,7 +196,7 @@ def test_depth_and_length_have_a_limit(text):
         expression.parse(text)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=often(100, 300), deadline=None)
 @given(st.text(max_size=60))
 def test_any_text_is_read_or_refused_and_never_fails(text):
     try:
@@ -204,7 +205,7 @@ def test_any_text_is_read_or_refused_and_never_fails(text):
         pass
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=often(100, 200), deadline=None)
 @given(
     st.lists(
         st.sampled_from(

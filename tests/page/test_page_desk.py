@@ -3,18 +3,21 @@
 import html
 import io
 import re
+import shlex
 import zipfile
 from pathlib import Path
 
 import pytest
+from command import run
 
 pytest.importorskip("httpx2")
 from starlette.testclient import TestClient
 from test_page import KNOB, OWN, form, link, told
 
 from advisor.asked import allowed
-from advisor.page import estimator, shops
+from advisor.page import estimator, shops, words_in
 from advisor.page.app import Page
+from advisor.rulebase import glossary
 
 LISTS = Path(__file__).parent.parent / "lists"
 
@@ -114,9 +117,74 @@ def test_the_dot_moves_over_the_map_and_names_the_method(page):
     assert len(pictures) == 2 and all("<circle" in text for text in pictures)
 
 
+def test_what_slides_moves_the_callout_and_names_what_turned(page):
+    fields = form(page.get("/learn/map", params=KNOB), "/learn/map")
+    assert fields["at.quantity"] == "12" and fields["slide.quantity"] == "8"  # 1 2 3 4 5 6 8 10 12
+
+    def moved(**changed):
+        reply = page.get("/learn/map", params=fields | changed)
+        return dict(reply.url.params), told(reply)
+
+    slid, words = moved(**{"slide.quantity": "0"})
+    assert slid["quantity"] == "1" and slid["radius"] == KNOB["radius"] and "Freehand in place of form tool" in words
+    typed, words = moved(**{"at.tolerance": ".03"})
+    assert typed["radius"] == "R6 mm ±.03 mm" and "(form-tool.not-proved)" in words
+    wide, words = moved(**{"slide.radius": "14"})  # 20 mm: the edge is wider than the shop's widest blank
+    assert wide["radius"] == "R20 mm ±0.1 mm" and "(form-tool.edge-wider-than-blank)" in words
+    still, words = moved(**{"at.skill": "apprentice"})
+    assert still["skill"] == "apprentice" and "Still form tool." in words
+    both, _ = moved(**{"slide.quantity": "0", "at.quantity": "50"})
+    assert both["quantity"] == "1"  # the slider was moved
+
+
+def test_what_turned_stays_told_while_more_is_moved(page):
+    one = page.get(
+        "/learn/map", params=form(page.get("/learn/map", params=KNOB), "/learn/map") | {"slide.quantity": "1"}
+    )
+    two = page.get("/learn/map", params=form(one, "/learn/map") | {"slide.quantity": "0"})
+    assert "Freehand in place of form tool" in told(one) and "Freehand in place of form tool" in told(two)
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_a_slider_stops_only_where_the_work_can_be_turned(page, units):
+    job = KNOB | ({} if units == "mm" else {"radius": "R.25 ±.005", "diameter": "1.5 in"})
+    stops = re.search(r'data-moves="f-at.radius" data-stops="([^"]*)"', page.get("/learn/map", params=job).text)[1]
+    assert stops.split("|")[-1] == ("20 mm" if units == "mm" else "0.75 in")  # a corner is no larger than half the bar
+
+
+def test_the_map_is_the_command_s_own(page):
+    line = html.unescape(re.search(r"<code>(.*?)</code>", page.get("/learn/map", params=KNOB).text)[1])
+    assert "form tool" in run(*shlex.split(line)[1:]).out
+
+
 def test_every_word_opens(page):
     assert "A tool ground to the opposite form" in told(page.get("/word", params={"name": "form tool"}))
     assert page.get("/word", params={"name": "<b>"}).status_code == 400
+    for name, term in glossary.terms().items():
+        assert told(page.get(words_in.address(name))).count(term.means) == 1
+
+
+def test_a_word_of_the_trade_is_a_link_with_its_meaning_where_it_is_said_first(page):
+    reply = page.get("/lathe/answer", params=KNOB)
+    linked = re.findall(r'<a class="word" href="(/word/[^"]*)" title="([^"]*)">([^<]*)</a>', reply.text)
+    assert ("/word/chuck", html.escape(glossary.find("chuck").means), "chuck key") in linked
+    assert len({address for address, _, _ in linked}) == len(linked) > 4
+    for address, means, _ in linked:
+        assert html.unescape(means) in told(page.get(address))
+
+
+def test_words_are_found_in_any_sentence_and_change_none():
+    said = 'R6 <b>& the chuck\'s key</b>: hone it, radius rod or rod gear, "form tools".'
+    assert "".join(text for text, _ in glossary.in_parts(said)) == said
+    assert [term.name for _, term in glossary.in_parts(said) if term] == [
+        "chuck",
+        "hone",
+        "radius rod",
+        "radius rod",
+        "form tool",
+    ]
+    shown = str(words_in.Words()(said))
+    assert "<b>" not in shown and html.unescape(re.sub("<[^>]*>", "", shown)) == said and shown.count("<a ") == 4
 
 
 def test_what_a_shop_can_do(page):

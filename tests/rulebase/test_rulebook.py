@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from advisor.engine import chaining, generated
 from advisor.ground.errors import RuleError
-from advisor.rulebase import loading
+from advisor.rulebase import loading, reading, rulebook
 
 HERE = Path(__file__).parent.parent
 SMALL = HERE / "small_rules"
@@ -246,3 +247,26 @@ def test_facts_and_comparisons_of_a_rule():
         ("choppy_sea <= wave_height", 0.5, 1.0, True, "m"),
         ("wave_height <= rough_sea", 1.0, 1.5, True, "m"),
     ]
+
+
+def test_an_effect_is_a_row(folder, monkeypatch):
+    """A new kind of effect, and a new way to combine amounts: read, and worked out alike by two executors."""
+    monkeypatch.setitem(rulebook.KINDS, "mentions", rulebook.Kind(speaks=True))
+    monkeypatch.setitem(rulebook.KINDS, "takes", rulebook.Kind(combine="rest", counts=True))
+    monkeypatch.setitem(rulebook.COMBINATIONS, "rest", rulebook.Combination("number", 0.0, "-", " − "))
+    monkeypatch.setattr(reading, "_THEN", (*reading._THEN, "mentions", "takes"))
+    with (folder / "vocabulary.toml").open("a") as file:
+        file.write('\n[left]\nunit = "min"\nmeaning = "what is taken off"\ncombine = "rest"\n')
+    with (folder / "sea.toml").open("a") as file:
+        for place in (1, 2):
+            file.write(
+                f'\n[[rule]]\nid = "sea.row-{place}"\nwhen = ["has_boat"]\nbecause = "There is a boat."\nsource = "estimate"\n'
+                f'then = {{ mentions = "Row.", takes = {{ left = {place}.5 }} }}\n'
+                "examples = [{ given = { has_boat = true }, fires = true }, { given = { has_boat = false }, fires = false }]\n"
+            )
+    rules = loaded(folder)
+    given = {name: rules.base[name] for name in rules.givens} | {"has_boat": True}
+    for run in (generated.run, chaining.run):
+        done = run(rules, given)
+        assert done.values["left"] == -4.0
+        assert [finding.text for finding in done.findings if finding.kind == "mentions"] == ["Row.", "Row."]

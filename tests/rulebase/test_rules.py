@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from advisor.answer.advice import SETUPS, advise, givens, rule_base
+from advisor.answer.advice import advise, givens, rule_base
 from advisor.answer.wording import say
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
+from advisor.ground.methods import methods
 from advisor.language import expression
 
 HOUSE = Path(__file__).parent.parent.parent
@@ -191,6 +192,10 @@ def live():
     yield corner(at=weak, diameter="60 mm")
     yield corner(at=fast, diameter="60 mm")
     yield corner(at=faster, diameter="60 mm")
+    yield corner(at=fast, diameter="90 mm", material="free-cutting brass")
+    yield corner(at=fast, diameter="120 mm", material="alloy steel")
+    yield ask("R1 ±0.2", **GROOVE, diameter="4 mm", width="1.5 mm", from_end="57 mm", stickout="60 mm")
+    yield ask("R50 ±0.5", "convex", "end", "5 mm", stickout="30 mm")
     yield corner("R2 ±0.1", "6 mm", at=slow, material="aluminium alloy")
     yield corner(skill="expert")
     yield corner("R6.2 ±0.3")
@@ -513,7 +518,7 @@ def test_the_swung_compound_steps_in_within_its_reach():
 def test_a_tailstock_stands_in_the_way():
     ball = ask("SR20", "convex", "end", "40 mm", support="tailstock")
     assert ball.recommended is None
-    assert all("work.end-blocked" in reasons(ball, method) for method in SETUPS)
+    assert all("work.end-blocked" in reasons(ball, method) for method in methods())
     edge = corner("R10 ±0.1", support="tailstock")
     assert "pivot-attachment.tailstock-in-the-way" in reasons(edge, "pivot attachment")
     assert not reasons(edge, "form tool") or "form-tool.contact-far-too-long" in reasons(edge, "form tool")
@@ -555,7 +560,7 @@ def test_weak_work_says_what_to_change():
 def test_a_keyway_knocks_and_catches():
     broken, whole = corner("R5 ±0.3", interrupted=True), corner("R5 ±0.3")
     assert "work.keyway" in fired(broken)
-    for method in SETUPS:
+    for method in methods():
         assert broken.methods[method].minutes["per_piece"]["mean"] > whole.methods[method].minutes["per_piece"]["mean"]
 
 

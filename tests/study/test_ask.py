@@ -266,8 +266,8 @@ def test_a_talk_with_two_questions(monkeypatch):
 
 
 def test_a_talk_without_a_question_stops_at_once(monkeypatch):
-    ran = typed(monkeypatch, options=("--case", Path("cases") / "hub-cap-edge.toml"))
-    assert ran.status == 0 and ">" not in ran.out.split("FREEHAND")[0]
+    ran = typed(monkeypatch, options=("--case", Path("cases") / "bollard-edge.toml"))
+    assert ran.status == 0 and ">" not in ran.out.split("SET, in this order")[0]
 
 
 def test_a_wrong_answer_is_asked_again_and_nothing_is_lost(monkeypatch):

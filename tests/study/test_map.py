@@ -15,6 +15,7 @@ from advisor.asked import callout, materials
 from advisor.asked import shop as shops
 from advisor.engine import generated
 from advisor.ground.errors import InputError
+from advisor.ground.methods import methods
 from advisor.show import map as page
 from advisor.study import mapping
 
@@ -263,7 +264,7 @@ def test_fills_differ_in_lightness_and_hatches_all_differ():
 
     looks = [*page.LOOKS.values(), page.NO_METHOD_LOOK]
     assert set(page.LOOKS) == {method["name"] for method in advice.rule_base().methods} == set(page.LETTERS)
-    assert len({hatch for _, hatch in looks}) == len(looks) and len(set(page.LETTERS.values())) == 5
+    assert len({hatch for _, hatch in looks}) == len(looks) and len(set(page.LETTERS.values())) == len(methods())
     shades = sorted(lightness(fill) for fill, _ in page.LOOKS.values())
     assert min(b - a for a, b in zip(shades, shades[1:])) > 0.05
 

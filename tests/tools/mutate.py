@@ -3,7 +3,7 @@
     python tests/tools/mutate.py [--all]
 
 Each comparison is turned, each limit moved by 5 %, each line dropped, each rule taken away; a change that neither an
-example of a rule nor a worked case nor the answers in golden/answers.txt notices has survived, and is listed. Exit
+example of a rule nor a worked case nor a golden answer (tests/answers.py) notices has survived, and is listed. Exit
 status 1 when more than three in a hundred survive. Everything happens in memory; two processes share the work.
 """
 
@@ -13,12 +13,11 @@ import sys
 import time
 from collections import Counter
 from functools import cache
-from itertools import zip_longest
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parent.parent), str(Path(__file__).parent.parent.parent)]
 
-from answers import CASES, GOLDEN, blocks, stated
+from answers import CASES, answers, stated
 
 from advisor.answer import advice
 from advisor.asked.callout import open_case
@@ -127,14 +126,13 @@ def noticed_by_case(rules):
 
 
 def noticed_by_answers(rules):
-    """Whether an answer in full is another one than the file of golden answers holds."""
-    return any(now != then for now, then in zip_longest(blocks(rules), _held()))
+    """Whether an answer in full is another one than its file of golden answers holds."""
+    return any(now != _held(file) for file, now in answers(rules))
 
 
 @cache
-def _held():
-    """The golden answers, callout by callout."""
-    return GOLDEN.read_text(encoding="utf-8").removesuffix("\n").split("\n\n")
+def _held(file):
+    return file.read_text(encoding="utf-8")
 
 
 _rules = None

@@ -77,7 +77,7 @@ def of_the_page():
         return
     with tempfile.TemporaryDirectory() as folder, screens.sync_playwright() as playwright:
         served = screens.Served(Path(folder))
-        browser = playwright.chromium.launch(executable_path=screens.CHROMIUM, args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=screens.CHROMIUM, args=screens.FLAGS)
         try:
             for name, wide in PAGE.items():
                 shown = browser.new_page(viewport={"width": wide, "height": HIGH[wide]})

@@ -193,10 +193,7 @@ def test_the_command_tells_fine_and_wrong(tmp_path):
     assert "1 of 2 not fine." in ran.out and "convecks" in ran.out
 
 
-def test_the_command_proves(tmp_path, rules):
-    ran = run("check", "--prove", "--sample", "200000")
-    assert ran.status == 0, ran.out
-    assert "no conclusion is given two values" in " ".join(ran.out.split())
+def test_the_command_proves_a_changed_rule_base(rules):
     work = rules / "work.toml"
     text = work.read_text(encoding="utf-8")
     fires, silent = (
@@ -205,7 +202,7 @@ def test_the_command_proves(tmp_path, rules):
     )
     text = text.replace('when = ["interrupted"]', 'when = ["interrupted", "diameter > 0*mm"]')
     work.write_text(text.replace("{ given = { interrupted = true }, fires = true },", fires + silent), encoding="utf-8")
-    ran = run("check", rules, "--prove", "--sample", "20000")
+    ran = run("check", rules, "--prove", "--sample", "5000")
     assert ran.status == 2
     assert 'work.keyway: "diameter > 0*mm" never decides by itself' in ran.out
     assert '\n    turn-radius advise "' in ran.out

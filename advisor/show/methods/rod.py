@@ -1,0 +1,7 @@
+"""The numbers of the radius rod in words."""
+
+
+def seat_to_seat_mm(r):
+    """The length of the rod, and what one from the shelf turns."""
+    shelf = f", from the shelf: turns R {r.length(r.values['rod_radius'])}" if r.values["rod_on_shelf"] else ""
+    return f"{r.length(r.setup['seat_to_seat_mm'])}{shelf}"
