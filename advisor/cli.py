@@ -42,13 +42,14 @@ def _run(arguments: Sequence[str], terminal: Terminal) -> int:
 
             terminal.say(f"turn-radius {version()}")
             return DONE
-        from advisor.commands import register
+        from advisor.commands import into_a_file, register
 
         try:
             options = register.read(arguments)
         except register.Help as asked:
             terminal.say(asked, exactly=True)
             return DONE
+        into_a_file.never_onto_an_input(options)
         return register.command(options.command).run(options, terminal)
     except InputError as problem:
         return _refuse(problem, terminal, as_json="--json" in arguments)

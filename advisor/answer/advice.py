@@ -13,9 +13,9 @@ from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
-from advisor.formulas import common, gauging, geometry
+from advisor.formulas import common, gauging, geometry, minutes
 from advisor.formulas.numeric import NAN, both, where
-from advisor.ground.errors import InputError
+from advisor.ground.errors import CalloutError, InputError, ShopError
 from advisor.ground.folders import data_folder, rule_tables
 from advisor.ground.methods import Method, methods, own_module
 from advisor.ground.units import INCH
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from advisor.rulebase.rulebook import Finding, Outcome, Rulebook
 
 ESTIMATES = ("low", "likely", "high", "mean")
+BY = ("minutes", "cost")  # what methods are chosen by
 LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
 
@@ -103,7 +104,7 @@ class Advice:
 
     values: every name of the rule base; outcome: findings and trace of the run; experience: what the shop's records
     make of the figures, None where it has none; order_without_records: names of the methods that stand, best first, had
-    there been no records.
+    there been no records; by: what the methods were chosen by, of BY.
     """
 
     callout: callouts.Callout
@@ -116,7 +117,8 @@ class Advice:
     recommended: str | None
     close_call: bool
     experience: Experience | None = None
-    order_without_records: tuple[str, ...] = ()
+    order_without_records: tuple = ()
+    by: str = "minutes"
 
     @property
     def order(self) -> tuple[str, ...]:
@@ -132,6 +134,13 @@ class Advice:
     def best(self) -> MethodAdvice | None:
         """The recommended method, or None."""
         return self.methods.get(self.recommended)
+
+    def measure(self, method: MethodAdvice) -> float:
+        """What a method is chosen by, whether it stands or not: its batch minutes [min], or its cost; without end where
+        that is not known."""
+        if self.by == "minutes":
+            return method.minutes["batch"]["mean"]
+        return math.inf if method.cost is None else method.cost
 
     @functools.cached_property
     def nearest(self) -> MethodAdvice | None:
@@ -195,13 +204,18 @@ def advise(
     rules: Any = None,
     executor: Callable[..., Any] | None = None,
     records: Sequence[Job] = (),
+    by: str = "minutes",
 ) -> Advice:
     """Advice for one callout in one shop.
 
     rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
     forward-chaining engine with its trace if None; records: jobs that were recorded (records.Job), of which those of
-    this shop count. Raises InputError where the shop cannot swing the work.
+    this shop count; by: what the method is chosen by, of BY. Raises InputError where the shop cannot swing the work, or
+    methods are to be chosen by a cost that it does not know.
     """
+    if by == "cost" and not has_rate(shop):
+        fix = "Give it an hourly_rate and a currency, or choose by minutes."
+        raise ShopError("shop", shop.name, "states no hourly rate, so no method can be chosen by its cost", fix)
     starting = (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
     experience = _experience(records, shop, starting) if records else None
     rules = starting
@@ -212,7 +226,7 @@ def advise(
     given = givens(callout, shop, lathe)
     outcome = (executor or _chained)(rules, given)
     values = outcome.values
-    order = ranking(rules, values)
+    order = ranking(rules, values, by)
     methods = {method["name"]: _method_advice(method, outcome, order, callout) for method in rules.methods}
     return Advice(
         callout=callout,
@@ -223,9 +237,10 @@ def advise(
         outcome=outcome,
         methods=methods,
         recommended=order[0] if order else None,
-        close_call=bool(order) and values["close_call"] and len(order) > 1,
+        close_call=bool(len(order) > 1 and is_close(rules, values, by)),
         experience=experience,
-        order_without_records=tuple(standing(starting, given)) if experience else tuple(order),
+        order_without_records=tuple(standing(starting, given, by)) if experience else tuple(order),
+        by=by,
     )
 
 
@@ -233,6 +248,18 @@ def _experience(records: Sequence[Job], shop: Shop, rules: Rulebook) -> Experien
     from advisor.records.experience import drawn
 
     return drawn(records, shop=shop.name, constants=rules.base)
+
+
+def read_by(text: str) -> str:
+    """What methods are chosen by, as somebody says it: of BY. Raises CalloutError."""
+    if text not in BY:
+        raise CalloutError("--by", text, "is no way to choose", f"Give {' or '.join(BY)}.")
+    return text
+
+
+def has_rate(shop: Shop) -> bool:
+    """Whether a shop states what an hour costs."""
+    return math.isfinite(shop.hourly_rate)
 
 
 def overrides(shop: Shop) -> dict[str, str]:
@@ -360,10 +387,33 @@ def material_givens(name: str, hardness: Numeric, carbide: Truth) -> dict[str, N
     }
 
 
-def ranking(rules: Rulebook, values: Mapping[str, float]) -> list[str]:
-    """Names of the methods that stand, least expected minutes first; ties in the order of methods.toml."""
-    standing = [(values[f"{m['prefix']}_standing_minutes"], place, m["name"]) for place, m in enumerate(rules.methods)]
-    return [name for minutes, _, name in sorted(standing) if math.isfinite(minutes)]
+def measures(rules: Rulebook, values: Values, by: str = "minutes") -> list[Any]:
+    """What every method is chosen by, in the order of methods.toml: expected batch minutes [min], or its cost [money];
+    without end where it is ruled out.
+
+    values: of one run, numbers or arrays; by: of BY, "cost" only with a rate.
+    """
+    prefixes = [method["prefix"] for method in rules.methods]
+    standing = [values[f"{prefix}_standing_minutes"] for prefix in prefixes]
+    if by == "minutes":
+        return standing
+    costs = [values[f"{prefix}_cost"] for prefix in prefixes]
+    return [where(time < math.inf, cost, math.inf) for time, cost in zip(standing, costs, strict=True)]
+
+
+def ranking(rules: Rulebook, values: Mapping[str, float], by: str = "minutes") -> list[str]:
+    """Names of the methods that stand, the least of their `measures` first; ties in the order of methods.toml."""
+    found = [(least, place) for place, least in enumerate(measures(rules, values, by)) if math.isfinite(least)]
+    return [rules.methods[place]["name"] for _, place in sorted(found)]
+
+
+def is_close(rules: Rulebook, values: Values, by: str = "minutes") -> Truth:
+    """Whether the second least of the `measures` lies within the stated share of the least; numbers or arrays."""
+    if by == "minutes":
+        return values["close_call"]
+    each = zip(rules.methods, measures(rules, values, by), strict=True)
+    of = {f"{method['prefix']}_standing_minutes": measure for method, measure in each}
+    return minutes.second_least(**of) <= minutes.least(**of) * (1 + rules.base["close_call_share"])
 
 
 def _method_advice(method: Mapping[str, str], outcome: Outcome, order: Sequence[str], callout: Callout) -> MethodAdvice:
@@ -456,37 +506,39 @@ def setup_values(values: Values, method: Method) -> dict[str, Any]:
 # ---- what matters
 
 
-def standing_names(rules: Rulebook) -> frozenset[str]:
-    """The names of the rule base that decide between the methods: the batch minutes of each that stands."""
-    return frozenset(f"{method['prefix']}_standing_minutes" for method in rules.methods)
+@functools.lru_cache(maxsize=8)
+def _deciding(prefixes: tuple[str, ...], by: str) -> frozenset[str]:
+    ends = ("standing_minutes",) if by == "minutes" else ("standing_minutes", "cost")
+    return frozenset(f"{prefix}_{end}" for prefix in prefixes for end in ends)
 
 
-def _searched(rules: Rulebook, given: Values) -> dict[str, float]:
-    """The values that decide, by the same rules without findings: for searches."""
-    return generated.run(rules, given, want=standing_names(rules), values_only=True).values
+def deciding_names(rules: Rulebook, by: str = "minutes") -> frozenset[str]:
+    """The names of the rule base that decide between the methods: what `measures` reads."""
+    return _deciding(tuple(method["prefix"] for method in rules.methods), by)
 
 
-def standing(rules: Rulebook, given: Values) -> list[str]:
+def measured(rules: Rulebook, given: Values, by: str = "minutes") -> dict[str, float]:
+    """The `measures` on these givens by the same rules without findings, for searches: name of a method -> number."""
+    values = generated.run(rules, given, want=deciding_names(rules, by), values_only=True).values
+    return dict(zip((method["name"] for method in rules.methods), measures(rules, values, by), strict=True))
+
+
+def standing(rules: Rulebook, given: Mapping[str, float | str], by: str = "minutes") -> list[str]:
     """Names of the methods that stand on these givens, best first."""
-    return ranking(rules, _searched(rules, given))
+    found = measured(rules, given, by)
+    return sorted((name for name, least in found.items() if math.isfinite(least)), key=found.get)
 
 
-def standing_minutes(rules: Rulebook, given: Values) -> dict[str, float]:
-    """Expected batch minutes of every method on these givens, infinite where it is ruled out: name -> [min]."""
-    values = _searched(rules, given)
-    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in rules.methods}
-
-
-def recommended(rules: Rulebook, given: Values) -> str | None:
+def recommended(rules: Rulebook, given: Mapping[str, float | str], by: str = "minutes") -> str | None:
     """The method that wins on these givens, or None."""
-    order = standing(rules, given)
+    order = standing(rules, given, by)
     return order[0] if order else None
 
 
-def choice(callout: Callout, shop: Shop, rules: Rulebook) -> str | None:
+def choice(callout: Callout, shop: Shop, rules: Rulebook, by: str = "minutes") -> str | None:
     """The method that wins for a callout; None where nothing stands or the work does not go on."""
     try:
-        return recommended(rules, givens(callout, shop, lathe_for(callout, shop)))
+        return recommended(rules, givens(callout, shop, lathe_for(callout, shop)), by)
     except InputError:
         return None
 
@@ -517,12 +569,12 @@ def others(callout: Callout, name: str) -> list[Any]:
     of = getattr(callout, table["of"]) if "of" in table else value
     found = table.get("values") or [of * times for times in table.get("times", ()) if of]
     if name == "hardness":  # as far as the material is turned at
-        low, high = materials.find_material(callout.material)["hardness_range"]
+        low, high = materials.tried_hardness(materials.find_material(callout.material))
         found = [clipped for hardness in found if (clipped := min(max(hardness, low), high)) != value]
     if name == "stickout":
         least = (callout.from_end or 0.0) + (callout.width or callout.radius)
         found = [stickout for stickout in found if stickout >= least]
-    return list(found)
+    return list(dict.fromkeys(found))
 
 
 def alternatives(callout: Callout, name: str) -> list[Callout]:
@@ -562,7 +614,7 @@ def turns(advice: Advice, name: str) -> list[tuple[float | str, str | None]]:
         return []
     field = "tolerance" if name == "general_tolerance" else name
     found = [
-        (getattr(other, field), choice(other, advice.shop, advice.rules))
+        (getattr(other, field), choice(other, advice.shop, advice.rules, advice.by))
         for other in alternatives(advice.callout, name)
     ]
     return [(value, method) for value, method in found if method != advice.recommended]

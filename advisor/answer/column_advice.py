@@ -12,7 +12,15 @@ from dataclasses import dataclass, fields
 
 import numpy
 
-from advisor.answer.advice import material_givens, overrides, rule_base, takes_carbide
+from advisor.answer.advice import (
+    deciding_names,
+    is_close,
+    material_givens,
+    measures,
+    overrides,
+    rule_base,
+    takes_carbide,
+)
 from advisor.asked import materials
 from advisor.asked import shop as shops
 from advisor.engine import columns
@@ -23,9 +31,7 @@ from advisor.language import expression
 
 PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
 WORKERS = 2
-OF_EACH = (
-    "standing_minutes", "batch_mean", "batch_p80", "cost", "in_tolerance", "tooling_mean", "setup_mean", "correcting_minutes"
-)  # fmt: skip
+OF_EACH = ("batch_mean", "batch_p80", "cost", "in_tolerance", "tooling_mean", "setup_mean", "correcting_minutes")
 NONE = -1
 # What decided: a quicker method that will not do, the next best, nothing else stands, or nothing at all does.
 RIVAL_OUT, NEXT_BEST, NO_OTHER, NO_METHOD = range(4)
@@ -38,7 +44,7 @@ SETUP = columns_of_methods()
 class Answers:
     """What is advised for n callouts. Methods stand as their place in the rule base's list, -1 for none.
 
-    best: the recommended method [n]; standing_minutes (without end where ruled out), minutes, p80, tooling, setup (with
+    best: the recommended method [n]; measures (what methods are chosen by, without end where ruled out), minutes, p80, tooling, setup (with
     what correcting the setting takes) [min], cost, chance: one row a method [5, n]; close_call [n]; decided: RIVAL_OUT and so on [n]; rival: the other method in that [n];
     rule: number of the rule that puts it out, -1 where none does [n], all three None where not asked for; setup: name
     -> number to set, unknown where the recommended method has none [n]; values: name -> further values asked for,
@@ -46,7 +52,7 @@ class Answers:
     """
 
     best: numpy.ndarray
-    standing_minutes: numpy.ndarray
+    measures: numpy.ndarray
     minutes: numpy.ndarray
     p80: numpy.ndarray
     cost: numpy.ndarray
@@ -73,8 +79,8 @@ def advise(rules, given, *, rows, want=(), decide=True, by="minutes", piece=PIEC
     """Advice on `rows` callouts, as an iterator of Answers of at most `piece` callouts each, in order.
 
     rules: Rulebook, revalued by the shop; given: name -> array of that many values, or one value for all, as for
-    columns.run; want: further names whose values are wanted; decide: whether to find what decided; by: "minutes" or
-    "cost", what the best method is best by (cost only where the shop has a rate). Few pieces are under
+    columns.run; want: further names whose values are wanted; decide: whether to find what decided; by: as for
+    advice.measures. Few pieces are under
     way at a time, whatever the number of rows, so memory does not grow with it.
     """
     starts = range(0, rows, piece)
@@ -211,25 +217,23 @@ def _piece(rules, given, want, decide, by, piece, rows, start):
     methods = _methods(rules)
     outs = _outs(rules) if decide else []
     reported = [number for numbers in outs for number in numbers] if decide else False
-    done = columns.run(rules, part, want=_names(methods, want), findings=reported)
-    return _answers(methods, outs, done, want, by, stop - start)
+    done = columns.run(rules, part, want=_names(methods, want) | deciding_names(rules, by), findings=reported)
+    return _answers(rules, outs, done, want, by, stop - start)
 
 
-def _answers(methods, outs, done, want, by, count):
-    values = done.values
+def _answers(rules, outs, done, want, by, count):
+    values, methods = done.values, _methods(rules)
     of_each = {name: _stacked([values[f"{prefix}_{name}"] for _, prefix in methods], count) for name in OF_EACH}
-    standing, measure = of_each["standing_minutes"], of_each["batch_mean"]
-    if by == "cost" and numpy.isfinite(of_each["cost"]).any():
-        measure = of_each["cost"]
-        standing = numpy.where(numpy.isfinite(standing), measure, numpy.inf)
+    standing = _stacked(measures(rules, values, by), count)
+    measure = of_each["cost" if by == "cost" else "batch_mean"]
     best = numpy.argmin(standing, axis=0).astype(numpy.int8)
     stands = numpy.isfinite(standing)
     best[~stands.any(axis=0)] = NONE
-    close = numpy.broadcast_to(values["close_call"], count) & (stands.sum(axis=0) > 1)
+    close = numpy.broadcast_to(is_close(rules, values, by), count) & (stands.sum(axis=0) > 1)
     decided, rival, rule = _decided(methods, outs, done, best, standing, measure) if outs else [None] * 3
     return Answers(
         best=best,
-        standing_minutes=standing,
+        measures=standing,
         minutes=of_each["batch_mean"],
         p80=of_each["batch_p80"],
         cost=of_each["cost"],

@@ -7,8 +7,9 @@ from collections import namedtuple
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from advisor.answer.advice import choice, givens, standing_names, stated, with_tolerance
+from advisor.answer.advice import choice, deciding_names, givens, stated, with_tolerance
 from advisor.asked.sizes import CLEARANCE
+from advisor.ground.by_rule import at_most
 from advisor.ground.units import INCH
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ def rescues(advice: Advice) -> list[Rescue]:
 
 
 def _tried(advice: Advice, name: str, value: float | str, callout: Callout) -> Rescue | None:
-    method = choice(callout, advice.shop, advice.rules)
+    method = choice(callout, advice.shop, advice.rules, advice.by)
     return Rescue(name, value, method) if method else None
 
 
@@ -60,26 +61,13 @@ def _shorter(advice: Advice) -> Any:
     least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
     stickout = callout.stickout * SHORTER
     while stickout >= least:
-        can_be_set = settable(stickout, callout.units)
+        can_be_set = at_most(stickout, callout.units)
         can_be_set = can_be_set if can_be_set >= least else stickout
         rescue = _tried(advice, "stickout", can_be_set, replace(callout, stickout=can_be_set))
         if rescue:
             return rescue
         stickout *= SHORTER
     return None
-
-
-def settable(mm: float, units: str) -> float:
-    """A greatest length, rounded down to what is set by a rule: never more than it was.
-
-    mm, and what is returned: lengths [mm]; units: of the drawing.
-
-    >>> settable(72.506, "mm"), settable(7.09, "mm"), settable(7.0, "mm"), round(settable(7.35, "inch") / INCH, 4)
-    (72.0, 7.0, 7.0, 0.28)
-    """
-    fine, coarse, turn = (0.1, 1.0, 25.0) if units == "mm" else (0.01 * INCH, 0.05 * INCH, INCH)
-    grid = fine if mm < turn else coarse
-    return round(math.floor(round(mm / grid, 6)) * grid, 9)
 
 
 def _wider(advice: Advice) -> Rescue | None:
@@ -104,7 +92,7 @@ def _stand(advice: Advice, tolerances: list[float]) -> Any:
 
     from advisor.engine import columns
 
-    names = standing_names(advice.rules)
+    names = deciding_names(advice.rules)
     given = givens(advice.callout, advice.shop, advice.lathe)
     changed = with_tolerance(advice.callout, numpy.array(tolerances))
     given |= {name: getattr(changed, name) for name in ("tolerance", "radius_low", "radius_high")}

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from advisor.asked.callout import LENGTHS
 from advisor.formulas.numeric import SAME_LENGTH
 from advisor.ground import dials
+from advisor.ground.by_rule import at_least
+from advisor.ground.folders import rule_tables
 from advisor.ground.methods import methods, names_where
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
 
@@ -202,21 +204,6 @@ def swing(degrees: float) -> str:
     return f"{number(degrees, 1)}°"
 
 
-def at_least(mm: float, units: str) -> float:
-    """A least length, rounded up to what is set by a rule: never less than it was.
-
-    mm, and what is returned: lengths [mm]; units: of the drawing.
-
-    >>> at_least(97.45, "mm"), at_least(7.02, "mm"), at_least(7.0, "mm"), round(at_least(7.35, "inch") / INCH, 4)
-    (98.0, 7.1, 7.0, 0.29)
-    """
-    if not math.isfinite(mm):
-        return mm
-    fine, coarse, turn = (0.1, 1.0, 25.0) if units == "mm" else (0.01 * INCH, 0.05 * INCH, INCH)
-    grid = fine if mm < turn else coarse
-    return round(math.ceil(round(mm / grid, 6)) * grid, 9)
-
-
 def about(mm: float, units: str) -> float:
     """A length that need not be kept exactly, rounded to what an inch dial is set to; in millimetres it is round already.
 
@@ -295,16 +282,16 @@ def _against_others(advice: Advice, best: MethodAdvice) -> list[str]:
     sentences = []
     if usable:
         second = usable[0]
-        more = second.minutes["batch"]["mean"] - best.minutes["batch"]["mean"]
+        behind = amount(advice.measure(second) - advice.measure(best), advice)
         sentences.append(
-            f"Next best is {the(second.name)}, about {minutes(more)} longer: {_where_the_time_goes(best, second)}."
+            f"Next best is {the(second.name)}, about {behind} {WORSE[advice.by]}: {_where_it_goes(second, advice)}."
         )
-    quicker = quicker_but_out(advice)
-    if quicker:
+    better = better_but_out(advice)
+    if better:
         sentences.append(
-            f"{_upper(the(quicker.name))} would be quicker but will not do. {_because_out(quicker, advice)}"
+            f"{_upper(the(better.name))} would be {BETTER[advice.by]} but will not do. {_because_out(better, advice)}"
         )
-    if not usable and not quicker and rivals:
+    if not usable and not better and rivals:
         reason = next((r for r in rivals if r.setup), rivals[0])
         sentences.append(
             f"Nothing else stands here; {the(reason.name)}, for one: {lower(_because_out(reason, advice))}"
@@ -312,12 +299,32 @@ def _against_others(advice: Advice, best: MethodAdvice) -> list[str]:
     return sentences
 
 
-def quicker_but_out(advice: Advice) -> Any:
-    """The method that would take the fewest minutes, and fewer than the recommended one, were it not ruled out; None
-    where there is none."""
-    most = advice.best.minutes["batch"]["mean"]
-    found = [m for m in advice.ranked if not m.rank and m.setup and m.minutes["batch"]["mean"] < most]
-    return min(found, key=lambda m: m.minutes["batch"]["mean"], default=None)
+def better_but_out(advice: Advice) -> MethodAdvice | None:
+    """The method that would take the fewest minutes or cost least, and less than the recommended one, were it not ruled
+    out; None where there is none."""
+    most = advice.measure(advice.best)
+    found = [m for m in advice.ranked if not m.rank and m.setup and advice.measure(m) < most]
+    return min(found, key=advice.measure, default=None)
+
+
+def headline(method: MethodAdvice, advice: Advice) -> Any:
+    """Minutes for the batch and a piece, money, and the chance of a good piece, as two lines of words."""
+    m, quantity = method.minutes, advice.callout.quantity
+    whole = "for the batch" if quantity > 1 else "for the piece"
+    each = minutes(m["per_piece"]["mean"] * advice.callout.places)
+    alone = f", {each} of it a piece" if quantity > 1 else ""
+    spent = money(method.cost, advice)
+    if spent and "told.half_ball" in advice.callout.notes:
+        spent += f" for {rule_tables('callouts.toml')['ball']['short']}"
+    told = [
+        f"{_upper(chance(method.in_tolerance))} in tolerance.",
+        *([BY_COST] if advice.by == "cost" else []),
+        close_call(advice),
+    ]
+    return [
+        f"{minutes(m['batch']['mean'])} {whole} (4 in 5 under {minutes(m['batch']['p80'])}){alone}{f', {spent}' if spent else ''}",
+        " ".join(filter(None, told)),
+    ]
 
 
 def deciding(advice: Advice, weights: Sequence[Any]) -> list[str]:
@@ -334,7 +341,7 @@ def deciding(advice: Advice, weights: Sequence[Any]) -> list[str]:
         return [f"{told} Nothing else stands."]
     turning = {weight.finding.rule.id for weight in weights if weight.flips}
     second = advice.ranked[1]
-    where = f"Next best is {the(second.name)}: {_where_the_time_goes(best, second)}."
+    where = f"Next best is {the(second.name)}: {_where_it_goes(second, advice)}."
     return [*[spoken(f, advice) for f in favours if f.rule.id in turning][:1], where]
 
 
@@ -353,7 +360,7 @@ def close_call(advice: Advice) -> str:
     if not advice.close_call:
         return ""
     near = number(advice.values["close_call_share"] * 100, 0)
-    return f"Close call: {the(advice.order[1])} lies within {near} % of it."
+    return f"Close call: {the(advice.order[1])} lies within {near} % of {'its cost' if advice.by == 'cost' else 'it'}."
 
 
 _HOW = {
@@ -456,45 +463,78 @@ def parts(method: MethodAdvice, arcs: float) -> list[tuple[str, float]]:
     ]
 
 
-def _where_the_time_goes(best: MethodAdvice, second: MethodAdvice) -> str:
-    arcs = best.minutes["arcs"]
+def _where_it_goes(second: MethodAdvice, advice: Advice) -> str:
+    """What most of the lead over another method is made of: minutes of a part, or money for stock where that counts and
+    is more."""
+    best, arcs = advice.best, advice.best.minutes["arcs"]
     gaps = [
         (theirs - ours, words, ours, theirs)
         for (words, ours), (_, theirs) in zip(parts(best, arcs), parts(second, arcs), strict=True)
     ]
-    _, words, ours, theirs = max(gaps)
+    gap, words, ours, theirs = max(gaps)
+    if advice.by == "cost":
+        stock = [stock_money(method, advice) for method in (best, second)]
+        if stock[1] - stock[0] > gap / 60 * advice.shop.hourly_rate:
+            against = f" against {money(stock[0], advice)}" if stock[0] >= 0.005 else ""
+            return f"the stock for its tooling costs {money(stock[1], advice)}{against}"
     verb = "take" if words in ("the pieces", "misses") else "takes"
     against = f" against {minutes(ours)}" if ours >= 0.5 else ""
     return f"{words} {verb} {minutes(theirs)}{against}"
+
+
+def stock_money(method: MethodAdvice, advice: Advice) -> float:
+    """What of a method's cost is not time: the stock for its tooling."""
+    return method.cost - method.minutes["batch"]["mean"] / 60 * advice.shop.hourly_rate
 
 
 def why_not(method: MethodAdvice, advice: Advice) -> str:
     """One line on a method that is not recommended: why it will not do, or how much longer it takes."""
     if method.rank is None:
         return _because_out(method, advice)
-    return f"{_longer(method, advice)}: {_where_the_time_goes(advice.best, method)}."
+    return f"{_behind(method, advice)}: {_where_it_goes(method, advice)}."
 
 
 def against(method: MethodAdvice, advice: Advice) -> str:
     """A method beside the recommended one in a few words: how much longer and dearer, or why it will not do."""
     if method.rank is None:
         return _because_out(method, advice)
-    told = _longer(method, advice)
-    if method.cost is None or advice.best.cost is None:
+    told = _behind(method, advice)
+    if advice.by == "cost":
+        more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
+        same, shown = "takes as long", minutes(abs(more))
+    elif method.cost is None or advice.best.cost is None:
         return told
-    more = method.cost - advice.best.cost
-    if abs(more) < 0.005:
-        return f"{told}, costs the same"
-    return f"{told}, {money(abs(more), advice)} {'dearer' if more > 0 else 'cheaper'}"
+    else:
+        more = method.cost - advice.best.cost
+        same, shown = "costs the same", money(abs(more), advice)
+    if abs(more) < (0.05 if advice.by == "cost" else 0.005):
+        return f"{told}, {same}"
+    other = "minutes" if advice.by == "cost" else "cost"
+    return f"{told}, {shown} {WORSE[other] if more > 0 else BETTER[other]}"
 
 
-def _longer(method: MethodAdvice, advice: Advice) -> str:
-    """`21 min longer (29 %)`, `35 min longer (3.3 times as long)`."""
-    now = advice.best.minutes["batch"]["mean"]
-    more = method.minutes["batch"]["mean"] - now
+BY_COST = "Chosen by cost."
+NOTHING_PROVES = "Nothing in this shop proves it."
+# By what methods are chosen by, or compared in beside it.
+WORSE = {"minutes": "longer", "cost": "dearer"}
+BETTER = {"minutes": "quicker", "cost": "cheaper"}
+_TIMES = {"minutes": "as long", "cost": "the cost"}
+
+
+def amount(value: float, advice: Advice) -> str:
+    """Minutes or money, whichever the methods are chosen by."""
+    return money(value, advice) if advice.by == "cost" else minutes(value)
+
+
+def _behind(method: MethodAdvice, advice: Advice) -> str:
+    """`21 min longer (29 %)`, `35 min longer (3.3 times as long)`, `5.41 EUR dearer (9 %)`."""
+    now = advice.measure(advice.best)
+    more = advice.measure(method) - now
+    if not now:
+        return f"{amount(more, advice)} {WORSE[advice.by]}"
     share = more / now
-    times = f"{number(share * 100, 0)} %" if share <= 1 else f"{number(1 + share, 0 if share > 9 else 1)} times as long"
-    return f"{minutes(more)} longer ({times})"
+    times = f"{number(1 + share, 0 if share > 9 else 1)} times {_TIMES[advice.by]}"
+    return f"{amount(more, advice)} {WORSE[advice.by]} ({f'{number(share * 100, 0)} %' if share <= 1 else times})"
 
 
 _RESCUES = {
@@ -581,6 +621,11 @@ def assumption(entry: Assumed, advice: Advice) -> tuple[str, str, str]:
     if entry.name == "from_end":
         value += " (to compare by; nothing is set by it)"
     return entry.name.replace("_", " "), value, entry.origin
+
+
+def assumed(advice: Advice) -> list[tuple[str, str, str]]:
+    """What nobody stated and would matter, as assumption() gives it: list."""
+    return [assumption(entry, advice) for entry, turns in advice.assumed if turns or entry.name == "from_end"]
 
 
 def fact_value(name: str, value: Any, units: str) -> str:

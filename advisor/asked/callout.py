@@ -22,6 +22,7 @@ from advisor.asked.sizes import read_sizes
 from advisor.asked.spelling import (
     FRACTION,
     LARGE,
+    MOST_PLACES,
     POINT,
     Shape,
     decided,
@@ -41,6 +42,7 @@ from advisor.ground.errors import CalloutError, did_you_mean, together
 from advisor.ground.folders import rule_tables, toml
 from advisor.ground.units import (
     SMALLEST_LENGTH,
+    SMOOTHEST,
     Unreadable,
     hardness_limits,
     plain,
@@ -52,6 +54,7 @@ from advisor.ground.units import (
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
+    from re import Pattern
     from typing import Any
 
     from advisor.asked.options import Option
@@ -81,7 +84,6 @@ LENGTHS = (
     "radius", "tolerance", "radius_low", "radius_high", "diameter", "width", "depth", "from_end", "shoulder_height",
     "length", "rim", "bore", "stickout",
 )  # fmt: skip
-LARGEST_FILE = 1_000_000  # bytes
 
 
 class Assumed(NamedTuple):
@@ -273,9 +275,9 @@ def _read(
 
 
 @functools.lru_cache(maxsize=1)
-def ball_words() -> frozenset[str]:
-    """What names a whole ball: set of words in small letters."""
-    return frozenset(rule_tables("callouts.toml")["ball"]["written"])
+def _ball() -> Pattern[str]:
+    words = "|".join(map(re.escape, rule_tables("callouts.toml")["ball"]["written"]))
+    return re.compile(rf"(?i)(?<![^\W\d_])(?:{words})(?![^\W\d_])")
 
 
 def names_ball(text: str | None) -> bool:
@@ -284,7 +286,7 @@ def names_ball(text: str | None) -> bool:
     >>> names_ball("Ball"), names_ball("dome"), names_ball(None)
     (True, False, False)
     """
-    return isinstance(text, str) and not ball_words().isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
+    return isinstance(text, str) and _ball().search(text) is not None
 
 
 def _half_ball(given: _Given, radius: Radius, form: str, location: str, sizes: Mapping[str, float | None]) -> bool:
@@ -306,7 +308,7 @@ def _support(given: _Given) -> str:
 
 
 def _finish(given: _Given, unit: str) -> float | None:
-    finish = given.quantity("finish", "roughness", unit, positive=True)
+    finish = given.quantity("finish", "roughness", unit, positive=True, at_least=SMOOTHEST)
     if finish is not None and re.search(r"(?i)rms|rq|aa|cla|^\s*n", shown(given["finish"])):
         told = f"{finish / 0.0254:.0f} uin" if given.units == "inch" else f"{finish:.3g} um"
         given.read.append(Read("finish", shown(given["finish"]), f"Ra {told}", "word"))
@@ -388,7 +390,7 @@ _MATERIAL_AND_HARDNESS = re.compile(
 )
 UNIT_ORIGINS = {
     "shop": "your shop's unit",
-    "elsewhere": "the unit that is written elsewhere in the callout",
+    "elsewhere": "the unit of the other sizes",
     "mm writing": "a nought before the point, or a decimal comma, as drawings in mm write",
     "inch writing": "a fraction, or a point without a nought before it, as inch drawings write",
     "none": "no unit is stated for the drawing",
@@ -598,7 +600,8 @@ class _Given:
         return shape_of(key, value)
 
     def whole(self, key: str, default: int, origin: str) -> int:
-        """A whole number from 1 to MOST, or the default."""
+        """A whole number from 1 to MOST, or of places to MOST_PLACES, or the default."""
+        most = MOST_PLACES if key == "places" else MOST
         value = self[key]
         if value is None:
             return self.assume(key, default, origin)
@@ -611,10 +614,10 @@ class _Given:
             return pieces[0]
         text = shown(value).removesuffix(".0") if isinstance(value, float) else shown(value).strip()
         if isinstance(value, bool) or not re.fullmatch(r"\+?[0-9]{1,12}", text):
-            raise CalloutError(key, shown(value), "is not a whole number", f"Give a whole number from 1 to {MOST:,}.")
-        if not 1 <= int(text) <= MOST:
+            raise CalloutError(key, shown(value), "is not a whole number", f"Give a whole number from 1 to {most:,}.")
+        if not 1 <= int(text) <= most:
             raise CalloutError(
-                key, shown(value), f"lies outside 1 to {MOST:,}", f"Give a whole number from 1 to {MOST:,}."
+                key, shown(value), f"lies outside 1 to {most:,}", f"Give a whole number from 1 to {most:,}."
             )
         return int(text)
 
@@ -800,7 +803,7 @@ def _load(path: Path, name: str) -> dict[str, Any]:
             raise refuse("is not there")
         if not path.is_file():
             raise refuse("is a folder" if path.is_dir() else "is not a file")
-        content = strangers.content(path, LARGEST_FILE)
+        content = strangers.content(path)
     except strangers.Unreadable as problem:
         large = isinstance(problem, strangers.TooLarge)
         fix = "Give a case file; those are a page long." if large else "Check its path and who may read it."

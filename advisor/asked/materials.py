@@ -60,6 +60,7 @@ KEYS = (
     *NUMBERS,
     *TRUTHS,
 )
+HARDENED, HARDEST = "hardened", 750  # a key of what can be hardened; HB of any steel
 
 
 @functools.cache
@@ -155,8 +156,9 @@ def _check_row(row: Mapping[str, Any], place: str) -> None:
         if key not in row:
             raise RuleError(place, f'"{key}"', "is missing", "See the head of the file for what it means.")
     for key in row:
-        if key not in KEYS:
-            fix = f"{did_you_mean(key, KEYS)}Known: {', '.join(KEYS)}."
+        if key not in (*KEYS, HARDENED):
+            known = (*KEYS, HARDENED)
+            fix = f"{did_you_mean(key, known)}Known: {', '.join(known)}."
             raise RuleError(place, f'"{key}"', "is not a known key", fix)
     for key, (low, high) in NUMBERS.items():
         if not _is_number(row[key]) or not low <= row[key] <= high:
@@ -173,11 +175,22 @@ def _check_row(row: Mapping[str, Any], place: str) -> None:
     _check_sources(row, place)
 
 
+def tried_hardness(row: Mapping[str, Any]) -> tuple[float, float]:
+    """The least and the largest hardness of a material that is tried where nobody states it [HB]: what it is sold and turned
+    at, and hardened work where it can be hardened. row: of `materials`."""
+    low, high = row["hardness_range"]
+    return float(low), float(max(high, row.get(HARDENED, high)))
+
+
 def _check_hardness(row: Mapping[str, Any], place: str) -> None:
     limits = row["hardness_range"]
     if not _is_list_of(limits, int, float) or len(limits) != 2 or not limits[0] <= row["hardness"] <= limits[1]:
         fix = f"Give two numbers with the hardness {row['hardness']} between them."
         raise RuleError(f"{place}: hardness_range", limits, "cannot be right", fix)
+    hardened = row.get(HARDENED, HARDEST)
+    if not _is_number(hardened) or not limits[1] <= hardened <= HARDEST:
+        fix = f"Give a number from {limits[1]} to {HARDEST}, or leave it out."
+        raise RuleError(f"{place}: {HARDENED}", hardened, "cannot be right", fix)
     place, fix = f"{place}: rough_speed", "Give rows of [HB from, HB to, m/min], softest first, without overlap."
     if not isinstance(row["rough_speed"], list) or not row["rough_speed"]:
         raise RuleError(place, row["rough_speed"], "is not a table", fix)

@@ -19,6 +19,7 @@ from advisor.ground.units import (
     LONGEST_TEXT,
     NUMBER,
     SMALLEST_LENGTH,
+    SMALLEST_TOLERANCE,
     Unreadable,
     number_value,
     plain,
@@ -177,6 +178,9 @@ def read_radius(
             low, high = low / 2, high / 2
         if low == high:
             raise Unreadable("leaves no room between its limits", "Write a tolerance of more than zero.")
+        if float((high - low) / 2) < SMALLEST_TOLERANCE:
+            problem = f"leaves less than {2 * SMALLEST_TOLERANCE:g} mm between its limits, which nobody measures"
+            raise Unreadable(problem, f"Write a tolerance of at least {SMALLEST_TOLERANCE:g} mm.")
         if low <= 0 and sized.tail != "max":
             reach = f"with {why} reaches down to {show_length(float(low), sized.unit)}"
             raise Unreadable(reach, _WRITE_IT if why.general else "Write a tolerance smaller than the radius.")

@@ -905,7 +905,7 @@ def _read(path: Path, folder: Path, seen: Sequence[Path]) -> tuple[Shop, dict[st
         parent = _find(_text(like, place.key("like")), folder, path.parent)
         _, inherited, source.like = _read(parent, folder, (*seen, path.resolve()))
         source.units = source.units or source.like.units
-        tables = _merged(_without(inherited, without, place.key("without")), tables)
+        tables = merged(_without(inherited, without, place.key("without")), tables)
     elif without is not None:
         fix = 'Say from which shop, like = "training-shop".'
         raise ShopError(place.key("without"), "", "stands without like", fix)
@@ -960,13 +960,13 @@ def _drop(tables: dict[str, Any], path: Sequence[str]) -> bool:
     return any([_drop(one, rest) for one in inside if isinstance(one, dict)])  # noqa: C419, each of them is dropped
 
 
-def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+def merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
     """Tables of base with those of own laid over them; tables are merged, everything else replaced."""
-    merged = dict(base)
+    made = dict(base)
     for key, value in own.items():
         both_tables = isinstance(value, dict) and isinstance(base.get(key), dict)
-        merged[key] = _merged(base[key], value) if both_tables else value
-    return merged
+        made[key] = merged(base[key], value) if both_tables else value
+    return made
 
 
 def _load(path: Path, file: str) -> str:

@@ -88,6 +88,11 @@ def _not_known() -> frozenset[str]:
     return frozenset(word.translate(_SAME).casefold() for word in tables()["unknown"]["words"])
 
 
+@lru_cache(maxsize=1)
+def _first_of_unknown() -> frozenset[str]:
+    return frozenset(word[:1] for word in _not_known())
+
+
 def is_unknown(cell: str, column: str) -> bool:
     """Whether a cell of a column says that the customer does not know.
 
@@ -95,6 +100,9 @@ def is_unknown(cell: str, column: str) -> bool:
     (True, True, False, False)
     """
     if not isinstance(cell, str) or len(cell) > 40:
+        return False
+    first = cell[:1]  # most cells are told by their first letter or digit
+    if first.isalnum() and first.casefold() not in _first_of_unknown():
         return False
     text = " ".join(cell.translate(_SAME).casefold().rstrip(". ").split())
     return text in _not_known() and bare(cell) not in (cells(column).keys() - {""})

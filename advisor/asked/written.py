@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 _BEFORE = re.compile(r"^(?:[ø⌀∅]|(?P<word>[^\W\d]+)\.?(?=[ :=0-9.,ø]))\s*[:=]?\s*", re.IGNORECASE)
 _AFTER = re.compile(r"\s*(?:[ø⌀∅]|(?<=[\s0-9.])(?P<word>[^\W\d]{2,})\.?)$", re.IGNORECASE)
 _FIT = re.compile(rf"({NUMBER})(?: ?(mm))? ?\(?((?:js|JS|[a-zA-Z])[0-9]{{1,2}})\)?(?: ?(mm))?", re.ASCII)
+_THOUSAND = re.compile(r"(?<![0-9.,])([0-9]{1,3})\.([0-9]{3})(?![0-9.,])")
 _NO_GENERAL = "±0.001"  # of a size that has limits of its own, where it is not used
 
 
@@ -123,6 +124,8 @@ def read_pieces(text: str, *, field: str = "quantity") -> tuple[int, ...]:
 
     >>> read_pieces("1,000"), read_pieces("5 off"), read_pieces("10/20/50"), read_pieces("Stk. 20"), read_pieces(12.0)
     ((1000,), (5,), (10, 20, 50), (20,), (12,))
+    >>> read_pieces("ca. 20"), read_pieces("min. 20 Stk")
+    ((20,), (20,))
     """
     fix = f"Give a whole number from 1 to {MOST:,}."
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
@@ -134,6 +137,12 @@ def read_pieces(text: str, *, field: str = "quantity") -> tuple[int, ...]:
     found = []
     for part in re.split(r"\s*[/;|&]\s*|\s*,\s+|" + _between(), plain(text).strip()):
         number = _pieces(part)
+        if number is None and (parted := _THOUSAND.search(part)):
+            one = parted[1].lstrip("0") or "0"
+            problem = f"is {one}{parted[2]} where a point parts thousands, and {one} where it marks decimals"
+            raise CalloutError(
+                field, shown(text), problem, f"Write {one}{parted[2]} or {one}: a whole number from 1 to {MOST:,}."
+            )
         if number is None:
             raise CalloutError(field, shown(text), "is not a whole number", fix)
         if not 1 <= number <= MOST:
@@ -157,10 +166,35 @@ def _pieces(part: str) -> int | None:
     )
     if not written:
         return None
-    words = trade_words.bare(f"{written[1] or ''} {written[4] or ''}").split()
-    allowed = trade_words.listed("pieces")
-    if not all(word in allowed for word in words):
+    front, behind = (trade_words.bare(text or "") for text in (written[1], written[4]))
+    if front in trade_words.listed("pieces", "least"):
+        front = ""
+    about, allowed = trade_words.listed("pieces", "about"), trade_words.listed("pieces")
+    if not all(word in allowed or word in about for word in f"{front} {behind}".split()):
         return None
     if written[3] == "." and written[2].count(".") == 1:  # 1.000 is a thousand here and one with three decimals there
         return None
     return int(re.sub(r"[^0-9]", "", written[2]))
+
+
+def says_about(cell: str) -> bool:
+    """Whether a cell of pieces says that the number is not meant exactly.
+
+    >>> says_about("ca. 20"), says_about("~20"), says_about("min. 20"), says_about("20 Stk")
+    (True, True, True, False)
+    """
+    if not isinstance(cell, str) or cell.isdecimal():
+        return False
+    words = f" {trade_words.bare(cell)} "
+    return any(mark in cell for mark in "~≈") or any(
+        f" {word} " in words for key in ("about", "least") for word in trade_words.listed("pieces", key)
+    )
+
+
+def with_thousands(cell: str) -> str:
+    """A cell of pieces of a list whose sizes have decimal commas: its points part thousands.
+
+    >>> with_thousands("1.000/2.500 Stk")
+    '1000/2500 Stk'
+    """
+    return _THOUSAND.sub(r"\1\2", cell) if isinstance(cell, str) and "." in cell else cell

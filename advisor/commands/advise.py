@@ -18,15 +18,13 @@ def options(parser: Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     into_a_file.picture_options(parser)
     with_records.options(parser)
+    on_a_callout.by_option(parser)
 
 
 def run(options: Namespace, door: Door) -> int:
     """Answer on a screen, as JSON or in pictures."""
-    from advisor.answer.advice import advise
-
     target = into_a_file.picture_target(options)
-    callout, shop = on_a_callout.read_job(options)
-    advice = advise(callout, shop, records=with_records.counting(options))
+    advice = on_a_callout.advised(options)
     keep = options.keep and advice.shown
     number = on_a_callout.keep(options, advice, advice.shown.name, door) if keep else None
     if target:

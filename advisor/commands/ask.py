@@ -76,7 +76,7 @@ def _answered(now: Step, talk: Talk, shop: Shop, jobs: Sequence[Job], options: N
 
     assert now.callout is not None  # nothing is left to be asked
     advice = advise(now.callout, shop, records=jobs)
-    door.show(screens.settled(now, minutes_too=options.minutes))
+    door.show(screens.settled(now, talk, minutes_too=options.minutes))
     door.say("")
     door.show(onescreen.screen(advice))
     door.say(f"\nThe same again:\n  {screens.command(talk)}")

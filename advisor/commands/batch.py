@@ -1,13 +1,11 @@
 """`batch`: a whole list priced."""
 
-import os
 from argparse import Namespace
 from typing import Any
 
 from advisor.commands import into_a_file, on_a_callout, on_a_list, with_records
 from advisor.commands.arguments import Parser
 from advisor.commands.door import DONE, NO_METHOD, Door
-from advisor.ground.errors import CalloutError
 
 HELP = "price a whole list: CSV, XLSX, ODS or Parquet"
 
@@ -33,8 +31,6 @@ def run(options: Namespace, door: Door) -> int:
     against = None if options.against is None else shops.read_shop(options.against).name
     source, order = on_a_list.opened(options, door, against=options.against)
     aside = options.output == "-" and not options.dry_run
-    if "-" not in (options.list, options.output) and _same_file(options.list, options.output):
-        raise CalloutError("--output", options.output, "is the list itself", "Give the priced list a name of its own.")
     if options.dry_run:
         door.show(page.account(order, source), aside=aside)
         return _dry_run(source, order, door)
@@ -46,13 +42,6 @@ def run(options: Namespace, door: Door) -> int:
         tally = pricing.price_list(source, target, order, progress=progress)
     door.show(page.summary(tally, row=source.row, against=against), aside=aside)
     return NO_METHOD if tally.failed else DONE
-
-
-def _same_file(one: str, two: str) -> bool:
-    try:
-        return os.path.samefile(one, two)
-    except (OSError, ValueError):
-        return False
 
 
 def _dry_run(source: Any, order: Any, door: Door) -> int:

@@ -16,11 +16,12 @@ def options(parser: Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print the estimate as JSON")
     parser.add_argument("--csv", action="store_true", help="print a quote sheet as CSV")
     with_records.options(parser)
+    on_a_callout.by_option(parser)
 
 
 def run(options: Namespace, door: Door) -> int:
     """The prices on a screen, as JSON or as CSV."""
-    from advisor.answer.advice import advise
+    from advisor.answer.advice import advise, read_by
     from advisor.engine import generated
     from advisor.study.estimate import estimate, read_quantities
 
@@ -28,8 +29,8 @@ def run(options: Namespace, door: Door) -> int:
         raise CalloutError("--csv", "", "does not go with --json", "Give one of them.")
     quantities = read_quantities(options.quantities) if options.quantities is not None else ()
     callout, shop = on_a_callout.read_job(options)
-    jobs = with_records.recorded(options)
-    found = estimate(callout, shop, quantities=quantities, records=() if options.without_records else jobs)
+    by, jobs = read_by(options.by or "minutes"), with_records.recorded(options)
+    found = estimate(callout, shop, quantities=quantities, records=() if options.without_records else jobs, by=by)
     if options.json:
         from advisor.show.estimate import answer
 
@@ -42,7 +43,9 @@ def run(options: Namespace, door: Door) -> int:
         from advisor.show.estimate import screen
 
         drawn = (
-            advise(callout, shop, executor=generated.run, records=jobs) if options.without_records and jobs else None
+            advise(callout, shop, executor=generated.run, records=jobs, by=by)
+            if options.without_records and jobs
+            else None
         )
         door.show(screen(found, drawn))
     return DONE if found.advice.recommended else NO_METHOD

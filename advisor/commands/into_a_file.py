@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from argparse import Namespace
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,13 @@ if TYPE_CHECKING:
 
     from advisor.answer.advice import Advice, MethodAdvice
 
+# What a command reads and what it writes, by the names of its options, and how what is read is called.
+_READ = {
+    "list": "the list", "case": "the case", "radius": "the case", "shop": "the shop", "against": "the shop",
+    "columns": "the file of --columns", "records": "the file of records", "take": "the file to import",
+}  # fmt: skip
+_WRITTEN = ("output", "keep", "export")
+_SEEN_TO = {("keep", "columns"), ("export", "records")}  # may be written anew; refused by the records themselves
 PICTURES = ("svg", "png", "pdf")
 
 
@@ -83,3 +91,32 @@ def print_picture(method: MethodAdvice, advice: Advice, door: Door) -> None:
     from advisor.show import pictures
 
     door.say(pictures.screen(method, advice, ascii_only=door.ascii_only()))
+
+
+def never_onto_an_input(options: Namespace) -> None:
+    """Refuse an output that is one of the files that the same command reads."""
+    for written in _WRITTEN:
+        named = getattr(options, written, None)
+        if not isinstance(named, str) or not os.path.isfile(named):
+            continue
+        for read, called in _READ.items():
+            if (written, read) not in _SEEN_TO and _same_file(_read_from(options, read), named):
+                fix = "Give what is written a name of its own."
+                raise CalloutError(f"--{written}", named, f"is {called} itself", fix)
+
+
+def _read_from(options: Namespace, name: str) -> str:
+    """The file that an option names, or "" where it names none."""
+    named = getattr(options, name, None)
+    if name == "records" and hasattr(options, name):
+        from advisor.records import job_records
+
+        return "" if job_records.nowhere() and not named else str(job_records.place(named or None))
+    return named if isinstance(named, str) else ""
+
+
+def _same_file(one: str, two: str) -> bool:
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False

@@ -6,6 +6,7 @@ from argparse import Namespace
 from typing import TYPE_CHECKING, Any
 
 from advisor.asked.options import helped
+from advisor.commands import with_records
 from advisor.commands.arguments import Parser
 from advisor.commands.door import Door
 from advisor.ground.errors import CalloutError, ShopError
@@ -39,6 +40,21 @@ def field_options(parser: Parser) -> None:
         group = parser.add_argument_group(title)
         for name, meaning in names.items():
             group.add_argument(f"--{name}", metavar="TEXT", help=meaning)
+
+
+def by_option(parser: Parser) -> None:
+    """By what the method is chosen."""
+    parser.add_argument("--by", metavar="WORD", help="choose the method by minutes or by cost; minutes if left out")
+
+
+def advised(options: Namespace) -> Advice:
+    """The advice that the options ask for."""
+    from advisor.answer.advice import advise, read_by
+
+    if options.by is not None:
+        read_by(options.by)
+    callout, shop = read_job(options)
+    return advise(callout, shop, records=with_records.counting(options), by=read_by(options.by or "minutes"))
 
 
 def stated(options: Namespace) -> dict[str, str]:
@@ -145,6 +161,9 @@ def kept(options: Namespace) -> dict[str, str]:
     job, fields = job_records.kept_job(job_records.place(getattr(options, "records", None)), int(text))
     if getattr(options, "method", "") is None:
         options.method = job.method
+    by = fields.pop("by", None)
+    if getattr(options, "by", "") is None:
+        options.by = by
     return fields
 
 

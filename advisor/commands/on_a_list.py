@@ -6,7 +6,6 @@ from typing import Any
 from advisor.commands import on_a_callout, with_records
 from advisor.commands.arguments import Parser
 from advisor.commands.door import Door
-from advisor.ground.errors import CalloutError
 
 
 def options(parser: Parser, *, by: str = "minutes") -> None:
@@ -27,15 +26,14 @@ def options(parser: Parser, *, by: str = "minutes") -> None:
 
 def opened(options: Namespace, door: Door, **more: Any) -> tuple[Any, Any]:
     """A customer's list and the Order for it, with what its columns mean kept where that is asked for."""
+    from advisor.answer.advice import read_by
     from advisor.ground import whole_files
     from advisor.lists import files, headings, pricing
 
-    if options.by not in ("minutes", "cost"):
-        raise CalloutError("--by", options.by, "is no way to choose", "Give minutes or cost.")
     given: dict[str, Any] = {
         "defaults": on_a_callout.stated(options),
         "records": with_records.counting(options),
-        "by": options.by,
+        "by": read_by(options.by),
     }
     source = files.open_source(options.list, door.listed(), headings.read_columns(options.columns))
     if options.command == "batch":

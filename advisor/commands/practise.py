@@ -68,7 +68,7 @@ class _Round:
         from advisor.study import practise
 
         advice = practise.advice_on(exercise)
-        self.door.show(screens.exercise(number, count, exercise, advice))
+        self.door.show(screens.exercise(number, count, advice))
         said = self.ask(practise.read_choice)
         if said is None:
             return False
@@ -78,7 +78,7 @@ class _Round:
             self.keep(practise.scored(self.score, exercise, judged))
             self.door.show(screens.result(exercise, advice, choice, judged, reason))
         else:
-            self.door.show(screens.passed(exercise, advice))
+            self.door.show(screens.passed(advice))
         name = practise.setting(exercise, advice) if practise.asks_number(number, self.score) else None
         if name is None:
             return True

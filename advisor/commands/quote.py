@@ -13,6 +13,13 @@ def options(parser: Parser) -> None:
     on_a_list.options(parser, by="cost")
     parser.add_argument("-o", "--output", metavar="FILE", help="the quote, by its ending a .xlsx or .pdf")
     into_a_file.replace_option(parser)
+    parser.add_argument(
+        "--for", metavar="TEXT", dest="customer", help="the customer's name; a blank to fill in if left out"
+    )
+    parser.add_argument("--number", metavar="TEXT", help="the quote's number; a blank if left out")
+    parser.add_argument(
+        "--valid", metavar="DAY", help="the last day it holds, or '30 days' from today; a blank if left out"
+    )
     on_a_callout.field_options(parser)
     with_records.options(parser)
 
@@ -26,11 +33,13 @@ def run(options: Namespace, door: Door) -> int:
     from advisor.show import quote as page
 
     target = into_a_file.target(options, page.ENDINGS)
+    given = {name: getattr(options, name) for name in ("customer", "number", "valid")}
+    above = quotes.read_letterhead(day=datetime.date.today(), **given)
     source, order = on_a_list.opened(options, door)
     door.show(accounts.account(order, source))
     found = quotes.quote(source, order)
     every_line = accounts.every_line(order, sent=True)
-    pages = page.rendered(found, into_a_file.kind(target), every_line=every_line, day=datetime.date.today())
+    pages = page.rendered(found, into_a_file.kind(target), every_line=every_line, above=above)
     door.show(page.screen(found))
     into_a_file.write(target, pages, options, door)
     return DONE if all(line.prices for line in found.lines) else NO_METHOD

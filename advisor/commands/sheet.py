@@ -21,19 +21,18 @@ def options(parser: Parser) -> None:
     )
     into_a_file.replace_option(parser)
     with_records.options(parser)
+    on_a_callout.by_option(parser)
 
 
 def run(options: Namespace, door: Door) -> int:
     """Write the page, and keep the job by a number."""
-    from advisor.answer.advice import advise
     from advisor.show import sheet_content as sheets
     from advisor.show import sheet_pages as page
 
     on_a_callout.case_first(options)
     target = into_a_file.target(options, page.ENDINGS)
-    callout, shop = on_a_callout.read_job(options)
-    paper = sheets.paper_named(options.paper, inch=callout.units == "inch")
-    advice = advise(callout, shop, records=with_records.counting(options))
+    advice = on_a_callout.advised(options)
+    paper = sheets.paper_named(options.paper, inch=advice.callout.units == "inch")
     chosen = sheets.chosen(advice, options.method)
     number = on_a_callout.keep(options, advice, chosen.name, door)
     made = sheets.sheet(advice, paper=paper, method=chosen.name, why=options.why, case=options.case, number=number)

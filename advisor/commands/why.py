@@ -33,11 +33,11 @@ def options(parser: Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     into_a_file.picture_options(parser)
     with_records.options(parser)
+    on_a_callout.by_option(parser)
 
 
 def run(options: Namespace, door: Door) -> int:
     """The reasons, or the one thing that is asked for, on a screen, as JSON or in pictures."""
-    from advisor.answer.advice import advise
     from advisor.show import why
 
     wanted = {"instead": options.instead, "derive": options.derive, "numbers": options.numbers, "if": options.what_if}
@@ -46,8 +46,7 @@ def run(options: Namespace, door: Door) -> int:
         raise CalloutError(f"--{asked[1]}", "", f"does not go with --{asked[0]}", "Give one of them.")
     levels = why.levels_of(options.levels, derive=options.derive)
     target = into_a_file.picture_target(options)
-    callout, shop = on_a_callout.read_job(options)
-    advice = advise(callout, shop, records=with_records.counting(options))
+    advice = on_a_callout.advised(options)
     told = advice.best or advice.ranked[0]
     if options.instead:
         other = why.other_method(options.instead, advice)
@@ -79,7 +78,6 @@ def _if(options: Namespace) -> tuple[Advice, dict[str, str]]:
     """The advice with what --if asks for, and that."""
     import copy
 
-    from advisor.answer.advice import advise
     from advisor.study.changes import what_if, with_tolerance
 
     asked_for = what_if(options.what_if)
@@ -93,5 +91,4 @@ def _if(options: Namespace) -> tuple[Advice, dict[str, str]]:
     callout, shop = on_a_callout.read_job(other)
     if "tolerance" in asked_for:
         other.radius = with_tolerance(callout, asked_for["tolerance"])
-        callout, shop = on_a_callout.read_job(other)
-    return advise(callout, shop, records=with_records.counting(options)), asked_for
+    return on_a_callout.advised(other), asked_for

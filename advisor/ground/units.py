@@ -97,6 +97,8 @@ _A = {
 }
 
 SMALLEST_LENGTH = 0.001  # mm; what is smaller is a slip of the pen
+SMALLEST_TOLERANCE = 0.0001  # mm; nobody measures less
+SMOOTHEST = 0.001  # um; the best mirror that is polished
 LARGEST_LENGTH = 100_000  # mm; what is larger is one too
 # Sizes beyond which a quantity is a slip of the pen, in internal units with the words that say so.
 _LARGEST = {

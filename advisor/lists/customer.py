@@ -11,10 +11,10 @@ from typing import NamedTuple
 import numpy
 
 from advisor.asked import trade_words
-from advisor.asked.callout import KEYS, word_of
+from advisor.asked.callout import KEYS, names_ball, word_of
 from advisor.asked.options import options
 from advisor.asked.radius_text import read_radius
-from advisor.asked.written import read_pieces
+from advisor.asked.written import read_pieces, says_about, with_thousands
 from advisor.ground.errors import CalloutError, InputError
 from advisor.ground.units import INCH_FRACTIONS, shown
 from advisor.lists.listing import Coded, coded
@@ -23,13 +23,16 @@ LENGTHS = (
     "diameter", "width", "depth", "from_end", "shoulder_height", "rim", "length", "stickout", "bore", "diameter_least",
     "diameter_largest",
 )  # fmt: skip
-_LIMITS = ("radius_least", "radius_largest", "tolerance", "upper_deviation", "lower_deviation")
+LIMITS = ("radius_least", "radius_largest", "tolerance", "upper_deviation", "lower_deviation")
 _BARE = re.compile(r"[0-9.,/ -]*[0-9][0-9.,/ -]*")
 _MOST = 60_000  # combinations kept
 MOST_KINDS = 2000  # different cells in a column of a block, from which nobody writes "ditto" in it
 _PAIR = re.compile(r"(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?/ ?(?:[øØ⌀] ?)?([0-9]+(?:[.,][0-9]+)?) ?(mm|in|\")?")
 _LIMITS_WITHIN = 0.05  # share of a diameter within which two sizes are its limits and not two diameters
 _DATE = re.compile(r"[12][0-9]{3}-[01][0-9]-[0-3][0-9](?:[ T][0-9:.]+)?")
+_EITHER_WAY = re.compile(r"\s*([0-9]{1,3}),([0-9]{3})(?![0-9.,])")  # 12,000 pieces: twelve, or twelve thousand
+_DECIMAL_COMMA = re.compile(r"(?<![0-9.,])[0-9]+,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9.,])")
+_DECIMAL_POINT = re.compile(r"(?<![0-9,])[0-9]*\.(?:[0-9]{1,2}|[0-9]{4,})(?![0-9.,])")
 _SEVERAL = re.compile(r"[^0-9]")
 
 
@@ -47,9 +50,10 @@ class Lines(NamedTuple):
 class Reader:
     """Makes lines of rows. Keeps what it made of each combination of cells, for the next block."""
 
-    def __init__(self, columns):
-        """columns: list of headings.Column."""
+    def __init__(self, columns, *, decimal_commas=False):
+        """columns: list of headings.Column; decimal_commas: whether the list's sizes have commas for decimals."""
         self.columns = columns
+        self.decimal_commas = decimal_commas
         self.units = {column.name: column.unit for column in columns if column.name and column.unit}
         self.described = any(column.name == "shape" and column.by == "description" for column in columns)
         self.list_unit = self._list_unit({column.name for column in columns})
@@ -87,6 +91,8 @@ class Reader:
         self._diameter(written, errors, count)
         self._shoulder(written, errors, count)
         item = written.get("item")
+        if self.decimal_commas:
+            self._with_thousands(written, errors)
         rows = self._quantities(written, count)
         written = {name: column for name, column in written.items() if name in KEYS}
         if rows is not None:
@@ -99,7 +105,7 @@ class Reader:
     def _dates(written, errors):
         """Sizes and quantities of which a spreadsheet made a date, as it does of 10-20 and 8.3."""
         for name, column in written.items():
-            if name.partition(" ")[0] not in (*LENGTHS, "radius", *_LIMITS, "quantity", "places"):
+            if name.partition(" ")[0] not in (*LENGTHS, "radius", *LIMITS, "quantity", "places"):
                 continue
             if not any(map(_is_date, column.distinct)):
                 continue
@@ -107,6 +113,21 @@ class Reader:
                 fix = "A spreadsheet made it of what was typed, such as 10-20: ask, and type it into a cell that holds text."
                 errors.setdefault(row, CalloutError(name, shown(column[row]), "is a date", fix))
             written[name] = Coded(column.codes, [None if _is_date(cell) else cell for cell in column.distinct])
+
+    @staticmethod
+    def _with_thousands(written, errors):
+        """Quantities of a list with decimal commas: a point parts thousands, and a comma may do either."""
+        for name in [name for name in written if name.startswith("quantity")]:
+            column = written[name]
+            if any(map(_either_way, column.distinct)):
+                for row in numpy.flatnonzero(column.holds(_either_way)).tolist():
+                    few, many = column[row].partition(",")[0].strip(), _EITHER_WAY.match(column[row])
+                    problem = f"is {few} where a comma marks decimals, as in this list's sizes, and {many[1]}{many[2]} elsewhere"
+                    errors.setdefault(
+                        row,
+                        CalloutError("quantity", shown(column[row]), problem, f"Write {few} or {many[1]}{many[2]}."),
+                    )
+            written[name] = Coded(column.codes, [with_thousands(cell) for cell in column.distinct])
 
     # ---- words and units
 
@@ -160,7 +181,7 @@ class Reader:
         said = described_shape(cell)
         if said is None:
             return None if self.described else cell
-        return trade_words.tables()["cells"]["shape"][said][0]
+        return _ball_word(cell, said) or trade_words.tables()["cells"]["shape"][said][0]
 
     @staticmethod
     def _says_both(column):
@@ -168,11 +189,11 @@ class Reader:
 
     def _radius(self, written, errors, count):
         """The radius with a tolerance, deviations or limits that stand in columns of their own."""
-        if not any(name in written for name in _LIMITS):
+        if not any(name in written for name in LIMITS):
             return
         inch = written.get("units") or coded(None, count)
         general = written.get("general_tolerance") or coded(None, count)
-        columns = [written.get(name) or coded(None, count) for name in ("radius", *_LIMITS)]
+        columns = [written.get(name) or coded(None, count) for name in ("radius", *LIMITS)]
         written["radius"], written["general_tolerance"] = self._combined(
             "radius", [*columns, general, inch], radius_text, errors
         )
@@ -229,6 +250,20 @@ def _as_above(column):
     return Coded(codes, column.distinct)
 
 
+def has_decimal_commas(cells):
+    """Whether sizes are written with commas for decimals: some are, and none with a point.
+
+    >>> has_decimal_commas(["R2,5", "40"]), has_decimal_commas(["R2,5", ".25"]), has_decimal_commas(["R6", "1,000"])
+    (True, False, False)
+    """
+    texts = [cell for cell in cells if isinstance(cell, str)]
+    return any(map(_DECIMAL_COMMA.search, texts)) and not any(map(_DECIMAL_POINT.search, texts))
+
+
+def _either_way(cell):
+    return isinstance(cell, str) and _EITHER_WAY.match(cell) is not None
+
+
 def _is_date(cell):
     return isinstance(cell, str) and cell[4:5] == "-" and _DATE.fullmatch(cell) is not None
 
@@ -262,7 +297,7 @@ def _translated(field, cell):
 def _with_unit(column, name, unit):
     """Bare numbers of a column with the unit of its heading behind them."""
     unit = {"inch": "in"}.get(unit, unit)
-    if unit in ("mm", "in") and name not in (*LENGTHS, "radius", "radius_least", "radius_largest", *_LIMITS):
+    if unit in ("mm", "in") and name not in (*LENGTHS, "radius", "radius_least", "radius_largest", *LIMITS):
         return column
     return Coded(column.codes, [_unit_behind(cell, unit) for cell in column.distinct])
 
@@ -296,18 +331,42 @@ def described_shape(cell):
 
     >>> described_shape("Knob, outside corner radius"), described_shape("Hex nut M12"), described_shape("Gorge")
     ('convex corner', None, 'concave outside diameter')
+    >>> described_shape("Lever ball Ø40 mm, brass"), described_shape("Ball screw"), described_shape("Kugel für Hebel")
+    ('convex end', None, 'convex end')
     """
     text, words = trade_words.bare(str(cell or "")), trade_words.cells("shape")
     if text in words:
         return words[text]
     for word in sorted(trade_words.listed("part_names"), key=len, reverse=True):
-        if f" {word} " not in f" {text} ":
+        if f" {word} " not in f" {text} " or _is_the_part(word, cell):
             continue
         longer = any(word in other and word != other and f" {other} " in f" {text} " for other in words)
         if not longer:
             text = f" {text} ".replace(f" {word} ", " | ").strip()
     found = _shape_of(text)
     return " ".join(found) if found else None
+
+
+def _ball_word(cell, said):
+    """The word of a description that says a ball, for what is told of one; None where it says another shape."""
+    words = trade_words.bare(str(cell)).split()
+    return next((word for word in words if names_ball(word) and trade_words.cells("shape").get(word) == said), None)
+
+
+def _is_the_part(word, cell):
+    """Whether a word of a description is what the part is: it stands last or first, by its language, among the words of its
+    clause."""
+    for key, place in (("last", -1), ("first", 0)):
+        if word in trade_words.listed("part_names", key):
+            for clause in re.split("[,;:()]", cell):
+                words = [one for one in trade_words.bare(clause).split() if one.isalpha() and not _beside_a_size(one)]
+                if words and words[place] == word:
+                    return True
+    return False
+
+
+def _beside_a_size(word):
+    return word in trade_words.units() or "diameter" in trade_words.headings().get(word, ())
 
 
 def form_and_location(form, location, shape):
@@ -456,17 +515,17 @@ def _pieces(cell):
 
 
 def _wanted(before, *cells):
-    """What is asked for in all quantity cells of a row: numbers of pieces, or the cells that cannot be read. before: the
-    one for which the row was priced already, or None.
+    """What is asked for in all quantity cells of a row: numbers of pieces, "~20" where a number is not meant exactly, or the
+    cells that cannot be read. before: the one for which the row was priced already, or None.
 
-    >>> _wanted(None, "10/20", 5), _wanted("20", "10/20"), _wanted(20, 30)
-    ((10, 20, 5), (20,), (30,))
+    >>> _wanted(None, "10/20", 5), _wanted("20", "10/20"), _wanted(20, 30), _wanted(None, "ca. 10/20")
+    ((10, 20, 5), (20,), (30,), ('~10', '~20'))
     """
-    found = []
+    found = {}
     for cell in cells:
+        about = says_about(cell)
         for pieces in _pieces(cell) or ((cell,) if cell is not None else ()):
-            if pieces not in found:
-                found.append(pieces)
+            found.setdefault(pieces, f"~{pieces}" if about and isinstance(pieces, int) else pieces)
     if len(found) > 1 and _pieces(before) and _pieces(before)[0] in found:
-        return _pieces(before)
-    return tuple(found)
+        return (found[_pieces(before)[0]],)
+    return tuple(found.values())

@@ -254,7 +254,8 @@ def _quick_rows(block, order):
     if order.header[order.keys["radius"]] in keyed["radius"].distinct:  # the heading once more
         return None
     numbers = range(first_line, first_line + len(lines))
-    return Rows(numbers, keyed, {}, numpy.zeros(len(lines), dtype=bool), _Lines(lines, table))
+    nothing = numpy.zeros(len(lines), dtype=bool)
+    return Rows(numbers, keyed, {}, nothing, _Lines(lines, table), nothing)
 
 
 def _has_formulas(text, data, delimiter):

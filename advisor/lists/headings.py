@@ -5,11 +5,10 @@ rules/headings.toml; a user's own word goes before all of them (see `read_column
 """
 
 import re
-import tomllib
 from typing import NamedTuple
 
 from advisor.asked import materials, trade_words
-from advisor.asked.callout import KEYS, REQUIRED
+from advisor.asked.callout import KEYS, REQUIRED, WORDS
 from advisor.asked.grades import read_material
 from advisor.ground import strangers
 from advisor.ground.errors import CalloutError, did_you_mean
@@ -18,7 +17,6 @@ from advisor.ground.units import shown
 
 FURTHER = (
     "item",
-    "shape",
     "tolerance",
     "upper_deviation",
     "lower_deviation",
@@ -31,7 +29,6 @@ LOOKED_AT = 60  # rows from the top of a list in which its heading is looked for
 SAMPLE = 40  # rows below it that are looked at where a heading may mean two things
 UNREAD = ""  # what a column means that the user wants left alone
 _TOLERANCES = ("tolerance", "upper_deviation", "lower_deviation")
-_LARGEST_FILE = 1_000_000
 
 
 class Column(NamedTuple):
@@ -112,10 +109,10 @@ def _kept(path):
     """What a file keeps of a customer's lists."""
     name, fix = shown(path, longest=300), "Give a file that --keep wrote."
     try:
-        tables = toml(strangers.text(path, _LARGEST_FILE))
+        tables = toml(strangers.text(path))
     except strangers.Unreadable as problem:
         raise CalloutError(name, "", str(problem), fix) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError, ValueError):
+    except (ValueError, RecursionError):
         raise CalloutError(name, "", "is not valid TOML", fix) from None
     for key in tables:
         if key not in ("sheet", "columns", "every_line"):
@@ -293,15 +290,14 @@ def _likeliest(names, cells):
     texts = [trade_words.bare(str(cell)) for cell in cells if cell not in (None, "")]
     for name in names:
         words = trade_words.cells(name)
-        if words and texts and sum(text in words or text in _own(name) for text in texts) * 2 >= len(texts):
+        known = words.keys() | _own(name) if words else ()
+        if words and texts and sum(text in known for text in texts) * 2 >= len(texts):
             return name
     return next((name for name in names if not trade_words.cells(name)), names[0])
 
 
 def _own(key):
     """The words that a case file itself takes for a key, bare."""
-    from advisor.asked.callout import WORDS
-
     return {trade_words.bare(word) for pair in WORDS.get(key, {}).items() for word in (pair[0], *pair[1])}
 
 

@@ -17,13 +17,22 @@ from advisor.asked.callout import FULL, KEYS, REQUIRED, WHOLE_INCHES, WORDS, nam
 from advisor.asked.grades import read_material
 from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import MOST, read_radius
-from advisor.asked.spelling import INCH, MM, decided, evidence, mm_writing, parse, whole_number
-from advisor.asked.written import read_diameter, read_pieces
+from advisor.asked.spelling import INCH, MM, MOST_PLACES, decided, evidence, mm_writing, parse, whole_number
+from advisor.asked.written import read_diameter, read_pieces, says_about
 from advisor.formulas.hardness import brinell
 from advisor.formulas.numeric import NAN
 from advisor.ground.errors import InputError
 from advisor.ground.folders import rule_tables
-from advisor.ground.units import LARGEST_LENGTH, SMALLEST_LENGTH, Unreadable, read_hardness, read_quantity, shown
+from advisor.ground.units import (
+    LARGEST_LENGTH,
+    SMALLEST_LENGTH,
+    SMALLEST_TOLERANCE,
+    SMOOTHEST,
+    Unreadable,
+    read_hardness,
+    read_quantity,
+    shown,
+)
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
 LENGTHS_FROM_ZERO = ("from_end", "rim", "bore")
@@ -169,7 +178,7 @@ class Reader:
                 )
             self.texts["finish", inch] = _Texts(
                 lambda text, unit=roughness: read_quantity(
-                    text, field="", dimension="roughness", default_unit=unit, positive=True
+                    text, field="", dimension="roughness", default_unit=unit, positive=True, at_least=SMOOTHEST
                 )
             )
 
@@ -221,7 +230,9 @@ class Reader:
             pieces = read_pieces(text)
             return float(pieces[0]) if len(pieces) == 1 else WRONG
         text = shown(text).removesuffix(".0") if isinstance(text, float) else shown(text).strip()
-        if not re.fullmatch(r"\+?[0-9]{1,12}", text) or not 1 <= int(text) <= MOST:
+        if not re.fullmatch(r"\+?[0-9]{1,12}", text) or not 1 <= int(text) <= (
+            MOST_PLACES if key == "places" else MOST
+        ):
             return WRONG
         return float(int(text))
 
@@ -480,7 +491,9 @@ def assumed(written, read, count):
     titled = numpy.zeros(count, dtype=bool) if given is None else given.holds(lambda cell: cell is not None)
     codes = codes + kinds * titled
     codes = codes + 2 * kinds * _half_balls(written, read, count)
-    found, places = _distinct(codes, most=4 * kinds)
+    pieces = written.get("quantity")
+    codes = codes + 4 * kinds * (0 if pieces is None else pieces.holds(says_about))
+    found, places = _distinct(codes, most=8 * kinds)
     return Coded(places, [_assumed_text(code, open_, kinds) for code in found.tolist()])
 
 
@@ -497,6 +510,7 @@ def _half_balls(written, read, count):
 
 
 def _assumed_text(code, names, kinds):
+    about, code = divmod(code, 4 * kinds)
     half, code = divmod(code, 2 * kinds)
     titled, code = divmod(code, kinds)
     code, source = divmod(code, 3)
@@ -506,6 +520,8 @@ def _assumed_text(code, names, kinds):
     for place, name in enumerate(names):
         if code >> place & 1:
             words.append(ASSUMED[name])
+    if about:
+        words.append("just the quantity that is named")
     return "; ".join(words)
 
 
@@ -569,7 +585,7 @@ def _short_radius(text, inch):
     ten = places + 1  # halves are written as tenths
     sums = ((2 * middle + plus - minus) * 5, (plus + minus) * 5, (middle - minus) * 10, (middle + plus) * 10)
     limits = [_exactly(digits, ten, inch) for digits in sums]
-    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH:
+    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH or limits[1] < SMALLEST_TOLERANCE:
         return None
     written_at_radius = CODED["tolerance_source"].index("written")
     return *limits, CODED["symbol"].index(f"{letter}R"), written_at_radius, int(count or 0)

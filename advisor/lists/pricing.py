@@ -20,14 +20,16 @@ from typing import NamedTuple
 import numpy
 
 from advisor.answer import column_advice, wording
-from advisor.answer.advice import rule_base
+from advisor.answer.advice import has_rate, rule_base
 from advisor.asked import materials, trade_words
 from advisor.asked import shop as shops
 from advisor.asked.callout import KEYS, REQUIRED
 from advisor.asked.sizes import feature
 from advisor.asked.written import read_diameter
 from advisor.engine.columns import decode
-from advisor.ground.errors import CalloutError, InputError, did_you_mean
+from advisor.ground.errors import CalloutError, InputError, ShopError, did_you_mean
+from advisor.ground.folders import rule_tables
+from advisor.ground.money import MOST_DECIMALS, each_of_many
 from advisor.ground.units import show_length, shown
 from advisor.language import expression
 from advisor.lists import customer, listing
@@ -48,7 +50,7 @@ MONEY = ("cost", "cost_each", "against_cost", "saves_cost")
 APART = " (priced)"
 DECIMALS = {"in_tolerance": 4, "feed_mm_rev": 4, "passes": 0, "spindle_rpm": 1, "filing_rpm": 1}
 DECIMALS |= {name: 3 for name in column_advice.SETUP if name.endswith("_mm")}  # all others have two
-DECIMALS |= {"line": 0, "pieces": 0, "tolerance_mm": 4}
+DECIMALS |= {"line": 0, "pieces": 0, "tolerance_mm": 4, "cost_each": MOST_DECIMALS}
 NUMBERS = {"line", *FIGURES, *column_advice.SETUP, *AGAINST[1:]}
 
 
@@ -75,8 +77,8 @@ class Order:
     a case file -> text, where a row says nothing; records: recorded jobs; label: name of the list in messages; row:
     what it calls a row; header: its column names; columns: what each means (headings.Column); carried: places of those
     that go into the priced list; currency: of the costs, None where rows may differ; by: "minutes" or "cost", what
-    methods are chosen by; titled: names of the defaults that the rows above the heading say; delimiter, newline: of a
-    CSV list.
+    methods are chosen by; titled: names of the defaults that the rows above the heading say; decimal_commas: whether its
+    sizes have commas for decimals; delimiter, newline: of a CSV list.
     """
 
     shop: str
@@ -91,6 +93,7 @@ class Order:
     currency: str | None = None
     by: str = "minutes"
     titled: tuple = ()
+    decimal_commas: bool = False
     delimiter: str = ","
     newline: str = "\n"
 
@@ -154,6 +157,13 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
         currency=currency,
         by=by,
         titled=tuple(titled),
+        decimal_commas=customer.has_decimal_commas(
+            row[place]
+            for place, column in enumerate(columns)
+            if column.name in (*customer.LENGTHS, "radius", *customer.LIMITS)
+            for row in source.sample
+            if place < len(row)
+        ),
         delimiter=delimiter or source.delimiter,
         newline=source.newline,
     )
@@ -252,7 +262,7 @@ class Rows:
     strays: dict
     blank: numpy.ndarray
     own: object
-    notes: numpy.ndarray | None = None
+    notes: numpy.ndarray
 
     @classmethod
     def of(cls, columns, numbers, strays, order):
@@ -266,9 +276,10 @@ class Rows:
         notes = _notes(columns, keyed, blank, order)
         return cls(numbers, keyed, {row: why for row, why in strays.items() if not notes[row]}, blank, columns, notes)
 
-    def left(self, row):
-        """Whether a row is left alone: it is a note."""
-        return self.notes is not None and bool(self.notes[row])
+    @property
+    def away(self):
+        """Rows that are no line to price: empty ones and notes [n]."""
+        return self.blank | self.notes
 
     def take(self, rows):
         """The block with some of its rows, each as often as it is named."""
@@ -284,7 +295,7 @@ class Rows:
             {line: self.strays[row] for line, row in enumerate(rows) if row in self.strays},
             self.blank[rows],
             own,
-            None if self.notes is None else self.notes[rows],
+            self.notes[rows],
         )
 
 
@@ -450,11 +461,12 @@ class Tally:
 
 
 class Desk:
-    """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself."""
+    """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself; by: what methods are
+    chosen by, which is minutes where the shop has no rate."""
 
     def __init__(self, shop, records, *, by="minutes"):
-        self.by = by
         self.shop = shops.read_shop(shop) if isinstance(shop, str) else shop
+        self.by = by if has_rate(self.shop) else "minutes"
         starting = column_advice.rules_for(self.shop)
         found = drawn(records, shop=self.shop.name, constants=starting.base) if records else None
         self.rules = starting.revalued(found.factors) if found else starting
@@ -494,11 +506,6 @@ class Desk:
             return numpy.zeros(0, dtype=int), None, [], errors
         return numpy.concatenate(taken), column_advice.together(answers), reasons, errors
 
-    @property
-    def _by_cost(self):
-        """Whether methods are chosen by what they cost."""
-        return self.by == "cost" and self.shop.hourly_rate == self.shop.hourly_rate
-
     def _no_lathe(self, diameter, stickout, name):
         try:
             shops.choose_lathe(self.shop, largest_diameter=diameter, stickout=stickout, name=name)
@@ -517,7 +524,7 @@ class Desk:
             for place in numpy.unique(answers.rival[of_kind]).tolist():
                 rows = of_kind[answers.rival[of_kind] == place]
                 the = wording.the(names[place])
-                if kind == column_advice.NEXT_BEST and self._by_cost:
+                if kind == column_advice.NEXT_BEST and self.by == "cost":
                     more = answers.cost[place, rows] - answers.of_best(answers.cost)[rows]
                     money = [f"{amount:,.2f} {self.shop.currency}".strip() for amount in more.tolist()]
                     found[rows] = [f"Next best is {the}, about {amount} dearer." for amount in money]
@@ -534,7 +541,7 @@ class Desk:
     def _told(self, kind, the, number, values, rows, inch):
         because = self.rules.rules[number].because if number >= 0 else "No rule says why."
         if kind == column_advice.RIVAL_OUT:
-            better = "cheaper" if self._by_cost else "quicker"
+            better = "cheaper" if self.by == "cost" else "quicker"
             before = f"{the.capitalize()} would be {better} but will not do. "
         elif kind == column_advice.NO_METHOD:
             before = f"No method stands. Nearest is {the}. "
@@ -592,13 +599,12 @@ def _lengths(mm, inch):
 
 class Answered(NamedTuple):
     """Lines and their answers. rows: Rows, one for each quantity; written: name of KEYS -> Coded; errors: line -> what is
-    wrong; items: the customer's own numbers or None; away: lines that are none to price [n]; done: _Done."""
+    wrong; items: the customer's own numbers or None; done: _Done."""
 
     rows: Rows
     written: dict
     errors: dict
     items: Coded | None
-    away: numpy.ndarray
     done: object
 
 
@@ -608,7 +614,7 @@ class Pricer:
     def __init__(self, order):
         self.order = order
         self.desks = {}
-        self.customer = customer.Reader(order.columns)
+        self.customer = customer.Reader(order.columns, decimal_commas=order.decimal_commas)
 
     def desk(self, name):
         """The desk of a shop; raises ShopError where there is none."""
@@ -626,22 +632,22 @@ class Pricer:
             column = written.get(key)
             said = [text] if column is None else [text if cell is None else cell for cell in column.distinct]
             written[key] = Coded(numpy.zeros(count, dtype=numpy.int8) if column is None else column.codes, said)
-        errors = {line: problem for line, problem in found.errors.items() if not (rows.blank[line] or rows.left(line))}
+        away = rows.away
+        errors = {line: problem for line, problem in found.errors.items() if not away[line]}
         return rows, written, errors | rows.strays, found.item
 
     def answered(self, rows):
         """Rows with their answers -> Answered."""
         rows, written, errors, items = self.lines(rows)
         done = _Done(len(rows.numbers), self.order.against is not None)
-        away = rows.blank if rows.notes is None else rows.blank | rows.notes
-        for name, members in self._by_shop(written.get("shop"), away, errors):
+        for name, members in self._by_shop(written.get("shop"), rows.away, errors):
             self._price_in(name, members, written, len(rows.numbers), done, errors)
-        return Answered(rows, written, errors, items, away, done)
+        return Answered(rows, written, errors, items, done)
 
     def price(self, rows):
         """Rows priced -> (Rows, one for each quantity; name of a result column -> Coded texts, list of texts or array of
         numbers; Tally)."""
-        rows, written, errors, items, _, done = self.answered(rows)
+        rows, written, errors, items, done = self.answered(rows)
         told = {
             line: self.message(problem, rows.numbers[line], items and items[line]) for line, problem in errors.items()
         }
@@ -714,9 +720,8 @@ class Pricer:
 
     def _readings(self, rows, written, errors, items):
         count = len(rows.numbers)
-        away = rows.blank if rows.notes is None else rows.blank | rows.notes
         found = [None] * count
-        for name, members in self._by_shop(written.get("shop"), away, errors):
+        for name, members in self._by_shop(written.get("shop"), rows.away, errors):
             part = {key: column.take(members) for key, column in written.items()}
             read = self.desk(name).reader.read(part, len(members))
             assumed = listing.assumed(part, read, len(members))
@@ -726,7 +731,7 @@ class Pricer:
                 else:
                     found[row] = _reading(read, place, part, assumed[place])
         listed = []
-        for row in numpy.flatnonzero(~away).tolist():
+        for row in numpy.flatnonzero(~rows.away).tolist():
             problem = errors.get(row)
             item = "" if items is None or items[row] is None else _plain(items[row])
             told = "" if problem is None else self.message(problem, "").partition(f"{self.order.row} ")[2].lstrip(", :")
@@ -770,12 +775,16 @@ class Pricer:
         """What is wrong with a line, for the customer."""
         if not isinstance(problem, InputError):
             return str(problem)
-        keys, header = self.order.keys, self.order.header
-        return "; ".join(
-            f"{str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace('_', ' ')}: "
-            f"{shown(one.value)} {one.problem}".replace(":  ", ": ")
-            for one in problem.each
-        )
+        keys, header, told = self.order.keys, self.order.header, []
+        for one in problem.each:
+            place = str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace("_", " ")
+            if isinstance(one, ShopError):
+                told.append(asked_about("not_here"))
+            elif one.value and _answers(one.field).get("alone"):
+                told.append(f"{place}: {shown(one.value)}. {asked_about(one.field)}")
+            else:
+                told.append(f"{place}: {shown(one.value)} {one.problem}. {asked_about(one.field)}".replace(":  ", ": "))
+        return " ".join(dict.fromkeys(told))
 
     def message(self, problem, line, item=None):
         """An error as it stands in the list: file, row, the customer's own number, column, and what is wrong."""
@@ -792,8 +801,8 @@ class Pricer:
 
     def _tally(self, done, errors, told, rows, written, items):
         made, names = done.best >= 0, method_names()
-        notes = numpy.flatnonzero(rows.notes) if rows.notes is not None else ()
-        tally = Tally(lines=len(made), priced=int(made.sum()), blank=int(rows.blank.sum()), notes=len(notes))
+        blank, notes = int(rows.blank.sum()), int(rows.notes.sum())
+        tally = Tally(lines=len(made), priced=int(made.sum()), blank=blank, notes=notes)
         tally.currencies = done.currencies
         minutes, cost = (rounded(name, done.numbers[name]) for name in ("minutes", "cost"))
         both = smallest_and_largest(rows.numbers, done.numbers["pieces"], made)
@@ -809,7 +818,10 @@ class Pricer:
             tally.tightest.append(
                 (float(chance[row]), rows.numbers[row], str(written["radius"][row]), names[done.best[row]])
             )
-        for row, problem in sorted(errors.items()):
+        once = {told[row]: row for row in sorted(errors, reverse=True)}  # however many quantities the line has
+        tally.lines -= len(errors) - len(once)
+        errors = {row: errors[row] for row in sorted(once.values())}
+        for row, problem in errors.items():
             why = problem.field if isinstance(problem, InputError) else "row"
             tally.unread.setdefault(why, [0, None])[0] += 1
             tally.unread[why][1] = tally.unread[why][1] or told[row]
@@ -843,6 +855,16 @@ class Pricer:
         )
         tally.only_here, tally.only_there = lines_among(numbers, here & ~there), lines_among(numbers, there & ~here)
         tally.changed = lines_among(numbers, here & there & (done.best != done.against))
+
+
+def _answers(field):
+    of = rule_tables("customer_questions.toml")["answer"]
+    return of.get(field, of["other"])
+
+
+def asked_about(field):
+    """The question to a customer about what he writes for a field, or about what cannot be made ("not_here")."""
+    return _answers(field)["ask"]
 
 
 def _plain(cell):
@@ -895,7 +917,7 @@ class _Done:
 
     def put(self, rows, answers, reasons, desk):
         self.best[rows] = answers.best
-        ruled_out = ~numpy.isfinite(answers.standing_minutes)
+        ruled_out = ~numpy.isfinite(answers.measures)
         standing = numpy.where(ruled_out, 2, 1).astype(numpy.int8)
         made = numpy.flatnonzero(answers.best >= 0)
         standing[answers.best[made], made] = 0
@@ -920,7 +942,8 @@ class _Done:
         self.numbers["tolerance_mm"][rows] = given["tolerance"][taken]
         self.material[rows] = given["material"][taken]
         self.tolerance_open[rows] = given["tolerance_source"][taken] != _WRITTEN
-        self.numbers["cost_each"][rows] = numpy.where(made, self.numbers["cost"][rows] / pieces, numpy.nan)
+        cost = numpy.where(made, rounded("cost", self.numbers["cost"][rows]), numpy.nan)
+        self.numbers["cost_each"][rows] = each_of_many(cost, pieces)
 
     def assume(self, rows, written, read):
         """What was assumed in some rows, as texts."""
@@ -1006,11 +1029,15 @@ def read_list(source, order, *, most=1000):
     for block in source.blocks():
         rows = source.kind.rows(block, order)
         found.blank += int(rows.blank.sum())
-        if rows.notes is not None:
-            found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
+        found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
+        before = None
         for line in pricer.readings(rows):
-            found.count += 1
-            found.failed += bool(line.problem)
+            again = before is not None and before.line == line.line
+            if again and line.problem and line.problem == before.problem:
+                continue  # it cannot be read, whatever its quantity
+            before = line
+            found.count += not again
+            found.failed += bool(line.problem) and not again
             if len(found.lines) < (most if not line.problem else 2 * most):
                 found.lines.append(line)
     return found

@@ -1,10 +1,12 @@
 """A customer's list as a quote: prices by line and quantity, what was assumed, and what to ask, by the money that hangs on it.
 
-Money is Decimal: the price of one piece is rounded once, and everything else is multiplied and added from that.
+Money is Decimal: the sum of each line is rounded once, and everything else is divided and added from that.
 """
 
 import dataclasses
-from decimal import ROUND_HALF_UP, Decimal
+import datetime
+import re
+from decimal import Decimal
 from typing import NamedTuple
 
 import numpy
@@ -12,14 +14,12 @@ import numpy
 from advisor.asked import materials, trade_words
 from advisor.ground.errors import CalloutError
 from advisor.ground.folders import rule_tables
+from advisor.ground.money import each_of, rounded_once
 from advisor.ground.units import shown
 from advisor.lists import files, pricing
 
 MOST_LINES = 20_000
-CENT = Decimal("0.01")
-
-
-NOT_HERE = "we cannot make it as it is drawn; may its tolerance or a size be changed?"
+LONGEST_WORDS = 80  # of a customer's name or a number of a quote
 
 
 class Price(NamedTuple):
@@ -55,7 +55,7 @@ class Try(NamedTuple):
 
 
 class Question(NamedTuple):
-    """Something to ask. key: of rules/customer_questions.toml; ask, taken: sentences; lines: numbers of the lines; total: as they are
+    """Something to ask. key: of [open] in rules/customer_questions.toml; ask, taken: sentences; lines: numbers of the lines; total: as they are
     taken [Decimal]; tries: list of Try."""
 
     key: str
@@ -81,6 +81,51 @@ class Remark(NamedTuple):
     text: str
 
 
+class Letterhead(NamedTuple):
+    """What stands above a quote beside the shop and the list. day: of the quote; customer, number, valid: as texts, "" for a
+    blank to fill in."""
+
+    day: object
+    customer: str = ""
+    number: str = ""
+    valid: str = ""
+
+
+def read_letterhead(*, day, customer=None, number=None, valid=None):
+    """The Letterhead of what somebody gives, None for what he leaves to be filled in. day: datetime.date; valid: the last day,
+    or a number of days from `day`. Raises CalloutError.
+
+    >>> read_letterhead(day=datetime.date(2024, 5, 31), number="Q 17", valid="30 days").valid
+    '2024-06-30'
+    """
+    return Letterhead(day, _one_line(customer, "for"), _one_line(number, "number"), _last_day(valid, day))
+
+
+def _one_line(text, option):
+    told = shown(text or "", LONGEST_WORDS + 1).strip()
+    if text is not None and not 0 < len(told) <= LONGEST_WORDS:
+        problem = "is empty" if not told else "is too long"
+        raise CalloutError(f"--{option}", told, problem, f"Give one line of at most {LONGEST_WORDS} characters.")
+    return told
+
+
+def _last_day(text, day):
+    if text is None:
+        return ""
+    days = re.fullmatch(r"(\d{1,4})(?: *days?)?", text.strip())
+    try:
+        last = day + datetime.timedelta(int(days[1])) if days else datetime.date.fromisoformat(text.strip())
+    except (ValueError, OverflowError):
+        last = None
+    if last is None or last < day:
+        problem = "is not a day" if last is None else f"lies before {day.isoformat()}, the day of the quote"
+        fix = (
+            f"Give a day from then on, such as {day + datetime.timedelta(30)}, or a number of days, such as '30 days'."
+        )
+        raise CalloutError("--valid", shown(text), problem, fix)
+    return last.isoformat()
+
+
 class Quote(NamedTuple):
     """All of a quote. label: of the list; shop: batch's shop; currency; lines: list of Line; questions: most money first;
     smallest, largest: sums of all lines at their smallest and largest quantity [Decimal]; assumed: words -> numbers of
@@ -102,17 +147,13 @@ class Quote(NamedTuple):
 def price_of(cost, pieces):
     """The Price of a batch. cost: of all pieces [money]; pieces.
 
-    One piece is rounded to the hundredth, from 100 pieces to the thousandth and from 1,000 to the ten-thousandth, since what
-    is rounded off counts as often as there are pieces; the total is that price times the pieces.
+    The sum is what the estimate of the batch comes to, rounded once; pieces times the price of one is that to the hundredth.
 
     >>> price_of(58.0669, 12)
-    Price(pieces=12, each=Decimal('4.84'), total=Decimal('58.08'))
-    >>> price_of(931.1846, 1000)
-    Price(pieces=1000, each=Decimal('0.9312'), total=Decimal('931.20'))
+    Price(pieces=12, each=Decimal('4.839'), total=Decimal('58.07'))
     """
-    step = CENT if pieces < 100 else CENT / 10 if pieces < 1000 else CENT / 100
-    each = (Decimal(repr(float(cost))) / pieces).quantize(step, ROUND_HALF_UP)
-    return Price(pieces, each, (each * pieces).quantize(CENT, ROUND_HALF_UP))
+    total = rounded_once(cost)
+    return Price(pieces, each_of(total, pieces), total)
 
 
 class Book:
@@ -154,7 +195,7 @@ class Priced:
         self.best = _joined(one.done.best for one in answered)
         self.made = self.best >= 0
         self.number = _joined(numpy.asarray(one.rows.numbers) for one in answered)
-        self.away = _joined(one.away for one in answered)
+        self.away = _joined(one.rows.away for one in answered)
         self.material = _joined(one.done.material for one in answered)
         self.tolerance_open = _joined(one.done.tolerance_open for one in answered)
 
@@ -227,7 +268,7 @@ def remarks(priced, order):
         cells = files.carried(one.rows, order)
         for row, number in enumerate(one.rows.numbers):
             number, item = int(number), "" if one.items is None else shown(one.items[row] or "", 40)
-            if one.rows.left(row):
+            if one.rows.notes[row]:
                 written = [pricing.as_written(column[row]) for column in cells]
                 text = " ".join(shown(cell, 200) for cell in written if cell is not None)
                 again = any(
@@ -269,13 +310,13 @@ def _lines(priced, order):
     found, assumed = {}, {}
     for one, rows in zip(priced.answered, (one.rows for one in priced.answered), strict=True):
         readings, parts, own = iter(priced.pricer.read_again(one)), _parts(one, order), one.rows.keyed.get("material")
-        for place in numpy.flatnonzero(~one.away).tolist():
+        for place in numpy.flatnonzero(~one.rows.away).tolist():
             reading, number = next(readings), int(rows.numbers[place])
             prices, problem, asked = [], reading.problem, reading.asked
             if one.done.best[place] >= 0:
                 prices = [price_of(one.done.numbers["cost"][place], int(one.done.numbers["pieces"][place]))]
             elif not problem:
-                problem, asked = str(one.done.reason[place]), NOT_HERE
+                problem, asked = str(one.done.reason[place]), pricing.asked_about("not_here")
             if reading.assumed and not reading.problem:
                 numbers = assumed.setdefault(reading.assumed, [])
                 if number not in numbers:
@@ -292,7 +333,7 @@ def _lines(priced, order):
 
 def questions(book, priced):
     """What to ask the customer, most money first: list of Question."""
-    table, totals, found = rule_tables("customer_questions.toml"), priced.totals(), []
+    table, totals, found = rule_tables("customer_questions.toml")["open"], priced.totals(), []
     names = list(materials.materials())
     for key, entry in table.items():
         asked = priced.made & (priced.tolerance_open if key == "general_tolerance" else True) & priced.blank(key)

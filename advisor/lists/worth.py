@@ -123,8 +123,8 @@ def purchases(name_or_path):
             if _has(tables, lathe, entry.get("unless", "")):
                 continue
             for value in entry.get("each", [None]):
-                other = copy.deepcopy(tables)
-                if not _changed(other, lathe, entry, value):
+                other = _changed(copy.deepcopy(tables), lathe, entry, value)
+                if other == tables:
                     continue
                 try:
                     shop = shops.shop_of(other, source)
@@ -146,8 +146,7 @@ def _has(tables, lathe, path):
 
 
 def _changed(tables, lathe, entry, value):
-    """Put a purchase into the tables of a shop; False where that changes nothing."""
-    before = copy.deepcopy(tables)
+    """The tables of a shop with a purchase put into them."""
     of_lathe = {} if lathe is None else tables["lathe"][lathe]
     if value is not None:
         place = of_lathe if lathe is not None else tables
@@ -161,8 +160,8 @@ def _changed(tables, lathe, entry, value):
             place[last] = _ascending(listed)
     for key, put in entry.get("put", {}).items():
         own = tables if lathe is None or key == "pivot_attachment" else of_lathe
-        own[key] = _laid_over(own.get(key, {}), _resolved(put, of_lathe))
-    return tables != before
+        own[key] = shops.merged(own.get(key, {}), _resolved(put, of_lathe))
+    return tables
 
 
 def _ascending(sizes):
@@ -173,13 +172,6 @@ def _ascending(sizes):
         return sorted(sizes, key=lambda size: read_quantity(size, field="", dimension="length"))
     except InputError:
         return sizes
-
-
-def _laid_over(own, put):
-    """Tables with others laid over them."""
-    return own | {
-        key: _laid_over(own.get(key, {}), value) if isinstance(value, dict) else value for key, value in put.items()
-    }
 
 
 def _resolved(put, lathe):

@@ -102,8 +102,9 @@ def _quoted(folder, source, order):
     every_line = batch.every_line(order, sent=True)
     try:
         made = quotes.quote(source, order)
+        above = quotes.Letterhead(datetime.date.today())
         for ending in page.ENDINGS:
-            pages = page.rendered(made, ending, every_line=every_line, day=datetime.date.today())
+            pages = page.rendered(made, ending, every_line=every_line, above=above)
             (folder / f"quote.{ending}").write_bytes(pages[0])
     except InputError as problem:
         return {"totals": [], "questions": [], "prices": {}, "no_quote": str(problem)}

@@ -262,8 +262,8 @@ def job(state, *, records, **_):
                 "method": one.recommended or "nothing stands",
                 "minutes": wording.minutes(best.mean) if best else "",
                 "safe": wording.minutes(best.p80) if best else "",
-                "each": f"{best.cost_each:.2f} {currency}" if best and best.cost_each is not None else "",
-                "total": f"{best.cost:.2f} {currency}" if best and best.cost is not None else "",
+                "each": f"{best.quoted[1]} {currency}" if best and best.cost is not None else "",
+                "total": f"{best.quoted[0]} {currency}" if best and best.cost is not None else "",
                 "cheapest": one.cheapest or "",
             }
         )

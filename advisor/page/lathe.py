@@ -335,7 +335,7 @@ def answer(state, *, records, **_):
     shown_method = method or advice.shown
     numbers, aside = numbers_of(shown_method, advice) if shown_method else ([], [])
     table = rows.table_rows(shown_method, advice) if shown_method else None
-    told = _headline(shown_method, advice) if shown_method else []
+    told = wording.headline(shown_method, advice) if shown_method else []
     harm, paper, general = wording.cautions_apart(shown_method or advice.ranked[0], advice)
     special = [*harm, *paper]
     return Screen(
@@ -403,11 +403,6 @@ def _instead(state, method, advice):
     if method.rank is None:
         return ""
     return state.address("/lathe/answer", method=None if method is advice.best else method.name)
-
-
-def _headline(method, advice):
-    """Minutes, chance and how close it is, as lines."""
-    return onescreen.headline(method, advice)
 
 
 def records_notice(advice):

@@ -123,7 +123,7 @@ def choose(state, *, request, form, **_):
         asked=wording.callout_line(advice),
         verdict=words.verdict(one, advice, choice, judged),
         right=judged.right,
-        beside=words.beside(judged, advice) if judged.comparison else None,
+        beside=words.beside(judged) if judged.comparison else None,
         reasons=words.reasons(advice, choice, judged),
         term=told,
         score=[(name, right, asked) for name, (right, asked) in score.methods.items()],

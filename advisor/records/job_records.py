@@ -238,6 +238,8 @@ def job_to_keep(*, advice: Any, method: str, fields: Mapping[str, Any], program:
     """The Kept of an answer, its number left out. method: name of the one that it is for; fields: what was stated, name of a
     case file -> text, with the shop as it is named or the path of its file; program: its version."""
     fields = {name: text for name, text in fields.items() if text is not None}
+    if advice.by != "minutes":
+        fields["by"] = advice.by
     if any(mark in str(fields["shop"]) for mark in "/\\") or str(fields["shop"]).endswith(".toml"):
         fields["shop"] = os.path.abspath(fields["shop"])
     return Kept(
@@ -546,6 +548,7 @@ class Records:
             source = sqlite3.connect(f"{self.path.absolute().as_uri()}?mode=ro", uri=True)
             copy = sqlite3.connect(place)
             try:
+                copy.execute("PRAGMA journal_mode = OFF")  # it takes its place only when it is whole
                 source.backup(copy)
             finally:
                 copy.close()

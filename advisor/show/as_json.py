@@ -72,6 +72,7 @@ def answer(advice):
                 "depth_tolerance_mm": v["depth_tolerance"],
             },
             "recommended": advice.recommended,
+            "chosen_by": advice.by,
             "close_call": advice.close_call,
             "nearest": advice.nearest and advice.nearest.name,
             "shortfall": _shortfall(advice),

@@ -91,7 +91,7 @@ def ranges(found):
     for fact in found.open:
         span = interview.span(fact)
         if fact.name == "hardness" and "material" in open_:
-            words = f"of each as sold, and {min(fact.codes):g} to {max(fact.codes):g} times that as far as it is turned"
+            words = f"of each as sold, and {min(fact.codes):g} to {max(fact.codes):g} times that as far as it is turned or hardened"
         elif span:
             words = " to ".join(_value(fact.name, end, found.callout) for end in span)
         else:
@@ -104,8 +104,9 @@ def _value(name, value, callout):
     return wording.fact_value(name, value, callout.units).split(" (")[0]
 
 
-def settled(step, *, minutes_too):
-    """What is said when nothing is left to ask: what was tried, and what the user did not know."""
+def settled(step, talk, *, minutes_too):
+    """What is said when nothing is left to ask: what was tried, what the minutes still hang on and how to be asked for that
+    too, what was not tried, and what the user did not know."""
     found = step.outlook
     what = "the method or, by more than a fifth, the minutes" if minutes_too else "the method"
     parts = [Text(f"\nNothing that I have not asked can change {what}.", style="bold")]
@@ -116,11 +117,41 @@ def settled(step, *, minutes_too):
         for name, words in open_:
             made.add_row(name.replace("_", " "), words)
         parts.append(indented(indented(made)))
-    if len(found.minutes) == 2 and found.minutes[1] > interview.MINUTES_APART * found.minutes[0] and not minutes_too:
-        low, high = map(wording.minutes, found.minutes)
-        parts.append(paragraph(f"The minutes still hang on these: {low} to {high}. Asked with --minutes."))
+    told = "" if minutes_too else minutes_hang(found)
+    if told:
+        parts += [paragraph(told), paragraph(f"To be asked for that too: {command(talk, name='ask')} --minutes")]
+    if found.beyond:
+        parts.append(paragraph("Not tried, since it is seldom so, but it would change the method:"))
+        made = grid({"no_wrap": True}, {"overflow": "fold"})
+        for name, values in found.beyond.items():
+            pairs = [(one.value, one.method) for one in values]
+            made.add_row(name.replace("_", " "), wording.leads_to(name, pairs, found.callout.units))
+        parts.append(indented(indented(made)))
     parts += _not_known(step)
     return Group(*parts)
+
+
+def minutes_hang(found):
+    """What the minutes of the batch still hang on, by more than a fifth, in one sentence; "" where nothing moves them so
+    far. found: interview.Outlook."""
+    if len(found.minutes) < 2 or found.minutes[1] <= interview.MINUTES_APART * found.minutes[0]:
+        return ""
+    each = [
+        f"{name.replace('_', ' ')} ({_from_to(ends)})" if len(found.hang) > 1 else name.replace("_", " ")
+        for name, ends in found.hang.items()
+    ]
+    if len(found.hang) == 1:
+        return f"The minutes still hang on {each[0]}: {_from_to(*found.hang.values())}."
+    on = f"{', '.join(each)}; together" if each else "these together"
+    return f"The minutes still hang on {on}: {_from_to(found.minutes)}."
+
+
+def _from_to(ends):
+    """
+    >>> _from_to((35.2, 120.4))
+    '35 to 120 min'
+    """
+    return " to ".join(wording.minutes(end) for end in ends).replace(" min to", " to")
 
 
 def _not_known(step):
@@ -137,7 +168,11 @@ def _not_known(step):
     made = grid({"no_wrap": True}, {"overflow": "fold"})
     for line in lines:
         made.add_row(*line)
-    return [head("You did not know, and it matters"), indented(made)]
+    share = wording.chance(found.at_large)
+    what = wording.the(found.choice).capitalize() if found.choice else "That nothing stands"
+    how = f"{what} is the choice" if found.choice else f"{what} is so"
+    whole = f"{how} in {share} ways in which these and the rest may lie."
+    return [head("You did not know, and it matters"), indented(made), paragraph(whole)]
 
 
 def command(talk, *, name="advise"):
@@ -200,5 +235,8 @@ def _so_far(found):
         "method": found.choice,
         "agreed": found.agreed,
         "batch_min": list(found.minutes) or None,
+        "minutes_hang_on": {name: list(ends) for name, ends in found.hang.items()},
+        "agreed_with_unknown_otherwise": found.at_large,
+        "not_tried": {name: _values(name, values, found.callout) for name, values in found.beyond.items()},
         "not_known": {name: _values(name, values, found.callout) for name, values in found.unknown.items()},
     }

@@ -219,7 +219,11 @@ def _by_method(tally):
         cells = [f"{least.lines:,}", f"{most.lines:,}"], [_hours(one.minutes, whole) for one in (least, most)]
         money = [[_money(one.money) for one in (least, most)]] if costs else []
         table.add_row(name, *(of_both(pair) for pair in (*cells, *money)), style="bold" if name == "all" else None)
-    told = [] if costs else [Text("The shop gives no hourly rate, so there is no cost.")]
+    told = (
+        []
+        if costs
+        else [Text("The shop gives no hourly rate, so there is no cost, and methods are chosen by minutes.")]
+    )
     return Group(table, *([Text(SEVERAL)] if tally.several else []), *told)
 
 

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from decimal import Decimal
 
 from rich.console import Group
 from rich.text import Text
@@ -43,12 +44,12 @@ def screen(estimate, drawn=None):
 
 
 def money(amount):
-    """An amount of money, to the hundredth.
+    """An amount of money, to the hundredth; a price each as it is rounded.
 
-    >>> money(58.0675), money(None)
-    ('58.07', '-')
+    >>> money(58.0675), money(Decimal("4.839")), money(None)
+    ('58.07', '4.839', '-')
     """
-    return "-" if amount is None else f"{amount:.2f}"
+    return "-" if amount is None else str(amount) if isinstance(amount, Decimal) else f"{amount:.2f}"
 
 
 def priced(amount, advice):
@@ -70,13 +71,17 @@ def _answer(estimate):
     price = estimate.prices.prices[0]
     facts = f"{wording.minutes(price.mean)} for the batch, 4 in 5 under {wording.minutes(price.p80)}"
     if price.cost is not None:
-        facts += f"; {priced(price.cost, advice)}, {priced(price.cost_each, advice)} a piece"
+        total, each = price.quoted
+        facts += f"; {priced(total, advice)}, {priced(each, advice)} a piece"
     parts = [
         Text(f"\n{price.method.upper()}", style="bold reverse"),
         Prose(f"{facts}; {_share(price.risk)} of it is risk.", lead="", style="bold"),
     ]
+    told = [wording.BY_COST] if advice.by == "cost" else []
     if advice.close_call:
-        parts.append(Prose(wording.close_call(advice), lead=""))
+        told.append(wording.close_call(advice))
+    if told:
+        parts.append(Prose(" ".join(told), lead=""))
     return Group(*lines, *parts, *records.notice_lines(advice))
 
 
@@ -132,11 +137,17 @@ def _notes(estimate):
         if price.finding:
             notes.append(f"- {price.method} will not do: {wording.because(price.finding, advice)}")
     prices = estimate.prices
-    if prices.cheapest not in (None, prices.recommended):
-        quick, cheap = prices.prices[0], next(p for p in prices.prices if p.method == prices.cheapest)
-        saved = f"{priced(round(quick.cost, 2) - round(cheap.cost, 2), advice)} less"
-        longer = f"{wording.minutes(cheap.mean - quick.mean)} longer"
-        notes.append(f"{wording.the(cheap.method).capitalize()} costs {saved}, and takes {longer}.")
+    if prices.cheapest not in (None, prices.quickest):
+        quick, cheap = (
+            next(p for p in prices.prices if p.method == name) for name in (prices.quickest, prices.cheapest)
+        )
+        money, time = (
+            priced(round(quick.cost, 2) - round(cheap.cost, 2), advice), wording.minutes(cheap.mean - quick.mean)
+        )  # fmt: skip
+        if advice.by == "cost":
+            notes.append(f"{wording.the(quick.method).capitalize()} takes {time} less, and costs {money} more.")
+        else:
+            notes.append(f"{wording.the(cheap.method).capitalize()} costs {money} less, and takes {time} longer.")
     if not any(price.cost is not None for price in estimate.prices.prices):
         notes.append("The shop file gives no hourly rate, so there is no cost.")
     return [paragraph(note) for note in notes]
@@ -161,13 +172,13 @@ def _table(estimate):
 def _cell(price, quantity):
     if price.standing == "ruled out":
         return Text("-")
-    chosen = price.method == quantity.recommended
-    text = f"{'>' if chosen else ''}{_short(price.mean)} ({_short(price.p80)})"
+    text = f"{'>' if price.method == quantity.quickest else ''}{_short(price.mean)} ({_short(price.p80)})"
     if price.cost is not None:
         cheapest = "*" if price.method == quantity.cheapest else ""
-        text += f"\n{cheapest}{money(price.cost)}"
-        text += f"\n{money(price.cost_each)} ea" if quantity.pieces > 1 else ""
-    return Text(text, style="bold" if chosen else "")
+        total, each = price.quoted
+        text += f"\n{cheapest}{money(total)}"
+        text += f"\n{money(each)} ea" if quantity.pieces > 1 else ""
+    return Text(text, style="bold" if price.method == quantity.recommended else "")
 
 
 def _changes(estimate):
@@ -191,7 +202,7 @@ def change_lines(estimate):
         lines.append(f"{_change(change, word)}{also}; {_name(change.below)} below that.")
     lines += [f"{_change(change, 'cheaper')}; {_name(change.below)} below that." for change in cheaper]
     best = (
-        ("quickest", estimate.changes, estimate.advice.recommended),
+        ("quickest", estimate.changes, estimate.prices.quickest),
         ("cheapest", estimate.cheaper, estimate.prices.cheapest),
     )
     for word, changes, method in best:
@@ -308,6 +319,7 @@ def answer(estimate):
             "shop": advice.shop.name,
             "currency": advice.shop.currency,
             "recommended": advice.recommended,
+            "chosen_by": advice.by,
             "prices": _quantity_data(estimate.prices, advice),
             "quantities": [_quantity_data(quantity, None) for quantity in estimate.table],
             "break_evens": _change_data(estimate.changes),
@@ -333,6 +345,7 @@ def _quantity_data(quantity, advice):
     return {
         "pieces": quantity.pieces,
         "recommended": quantity.recommended,
+        "quickest": quantity.quickest,
         "cheapest": quantity.cheapest,
         "methods": {price.method: _price_data(price, advice) for price in quantity.prices},
     }

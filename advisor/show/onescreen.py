@@ -5,10 +5,10 @@ from rich.console import Group
 from rich.text import Text
 
 from advisor.answer import wording
-from advisor.ground.folders import rule_tables
 from advisor.ground.methods import methods
 from advisor.show import records, rows, terminal
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph, put
+from advisor.show.set_order import in_order, kind
 from advisor.study import changes
 
 LINES = 39  # of the forty one is left for the next command
@@ -142,46 +142,12 @@ def _labelled(label, text, *, worth=None, name=""):
     return Part((name, worth, shown), ("", None, None)) if worth is not None else _stays(shown)
 
 
-def headline(method, advice):
-    """Minutes for the batch and a piece, money, and the chance of a good piece, as two lines of words."""
-    m, quantity = method.minutes, advice.callout.quantity
-    whole = "for the batch" if quantity > 1 else "for the piece"
-    p80 = wording.minutes(m["batch"]["p80"])
-    each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
-    alone = f", {each} of it a piece" if quantity > 1 else ""
-    money = wording.money(method.cost, advice)
-    if money and "told.half_ball" in advice.callout.notes:
-        money += f" for {rule_tables('callouts.toml')['ball']['short']}"
-    share, close = method.in_tolerance, wording.close_call(advice)
-    odds = wording.chance(share) if 0.045 <= share <= 0.955 else ""
-    return [
-        f"{wording.minutes(m['batch']['mean'])} {whole} (4 in 5 under {p80}){alone}{f', {money}' if money else ''}",
-        f"{wording.percent(method.in_tolerance)} in tolerance{f', {odds}' if odds else ''}. {close}".strip(),
-    ]
-
-
 def _answer(method, advice):
-    lines = [Prose(text, lead="", style="bold") for text in headline(method, advice)]
+    lines = [Prose(text, lead="", style="bold") for text in wording.headline(method, advice)]
     return Group(Text(f"\n{method.name.upper()}", style="bold reverse"), *lines, *records.notice_lines(advice))
 
 
 # ---- the numbers
-
-
-def in_order(method, advice):
-    """The rows of a method's setup in the order in which they are set; one that methods.toml does not know stays after the
-    row that it follows."""
-    places = {label: place for place, label in enumerate(methods()[method.name].order)}
-    found, place = [], -1
-    for number, row in enumerate(rows.setup_rows(method, advice)):
-        place = places.get(kind(row), place)
-        found.append((place, number, row))
-    return [row for _, _, row in sorted(found, key=lambda one: one[:2])]
-
-
-def kind(row):
-    """The label by which methods.toml knows a row: a layout line is one of several."""
-    return row.number.label if row.number else row.label
 
 
 class _Set(Part):
@@ -252,7 +218,7 @@ def _prove(method, advice):
                 name="another way to prove it" if n else "what proves it",
             )
         )
-    return parts or [_labelled("Prove", "Nothing in this shop proves it.")]
+    return parts or [_labelled("Prove", wording.NOTHING_PROVES)]
 
 
 class _Care(Part):
@@ -324,9 +290,7 @@ def _way_out(advice):
 
 
 def _assumed(advice):
-    told = [
-        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
-    ]
+    told = wording.assumed(advice)
     if not told:
         return Part(("", None, None))
     listed = ", ".join(f"{name} {value}" for name, value, _ in told)

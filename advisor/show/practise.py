@@ -23,7 +23,7 @@ def help_text():
     return Group(*(Text(f"  {line}") for line in HELP))
 
 
-def exercise(number, count, one, advice):
+def exercise(number, count, advice):
     """The callout, and what may be chosen."""
     names = [*practise.method_names(), practise.NOTHING]
     made = grid({"justify": "right"}, {})
@@ -77,12 +77,12 @@ def _would_help(advice):
         return []
     return [
         paragraph(
-            f"What would help: with {gain.what} {wording.the(gain.method)} takes {wording.minutes(gain.minutes)}."
+            f"What would help: with {gain.what} {wording.the(gain.method)} takes {wording.minutes(gain.measure)}."
         )
     ]
 
 
-def passed(one, advice):
+def passed(advice):
     """The answer where nobody chose."""
     told = Text(f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}.", style="bold")
     return Group(
@@ -129,7 +129,7 @@ def reasons(advice, choice, judged):
     return told
 
 
-def beside(judged, advice):
+def beside(judged):
     """The two methods side by side: headings and rows of words."""
     found, lines = judged.comparison, []
     for method in (found.ours, found.theirs):
@@ -150,7 +150,7 @@ def beside(judged, advice):
 
 
 def _beside(judged, advice):
-    heads, lines = beside(judged, advice)
+    heads, lines = beside(judged)
     made = table(*((head, "left" if head in ("", "in tolerance") else "right") for head in heads))
     for line in lines:
         made.add_row(*line)

@@ -35,15 +35,16 @@ MOST_REMARKS = 200  # that are listed on the page
 MOST_LISTED = 40  # numbers of lines that are listed with a question
 
 
-def rendered(quote, ending, *, every_line, day):
-    """The quote as bytes. ending: of ENDINGS; every_line: sentences, what holds for every line; day: datetime.date."""
-    return workbook(quote, every_line, day) if ending == "xlsx" else page(quote, every_line, day)
+def rendered(quote, ending, *, every_line, above):
+    """The quote as bytes. ending: of ENDINGS; every_line: sentences, what holds for every line; above: quote.Letterhead."""
+    return workbook(quote, every_line, above) if ending == "xlsx" else page(quote, every_line, above)
 
 
-def letterhead(quote, day):
+def letterhead(quote, above):
     """What stands above the lines: list of (word, what is filled in, "" for a blank)."""
     return [
-        ("From", quote.shop), ("To", ""), ("Date", day.isoformat()), ("Number", ""), ("Valid until", ""),
+        ("From", quote.shop), ("To", above.customer), ("Date", above.day.isoformat()), ("Number", above.number),
+        ("Valid until", above.valid),
         ("Your list", shown(quote.label, 80)),
     ]  # fmt: skip
 
@@ -130,7 +131,7 @@ def asked(question, quote):
 # ---- the workbook
 
 
-def workbook(quote, every_line, day):
+def workbook(quote, every_line, above):
     """The quote as an XLSX file, in bytes: numbers as numbers, sums as formulas with their values."""
     xlsxwriter = library("xlsxwriter", "XLSX")
     stream = io.BytesIO()
@@ -138,12 +139,12 @@ def workbook(quote, every_line, day):
     forms = {
         "bold": book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}),
         "money": book.add_format({"num_format": "#,##0.00"}),
-        "each": book.add_format({"num_format": "#,##0.00##"}),
+        "each": book.add_format({"num_format": "#,##0.00########"}),
         "sum": book.add_format({"num_format": "#,##0.00", "bold": True, "top": 1}),
         "title": book.add_format({"bold": True, "font_size": 14}),
         "wrap": book.add_format({"text_wrap": True, "valign": "top"}),
     }
-    _priced_sheet(book.add_worksheet(SHEETS[0]), quote, forms, day)
+    _priced_sheet(book.add_worksheet(SHEETS[0]), quote, forms, above)
     _questions_sheet(book.add_worksheet(SHEETS[1]), quote, forms)
     sheet = book.add_worksheet(SHEETS[2])
     sheet.set_column(0, 0, 70, forms["wrap"])
@@ -158,10 +159,10 @@ def workbook(quote, every_line, day):
     return [stream.getvalue()]
 
 
-def _priced_sheet(sheet, quote, forms, day):
+def _priced_sheet(sheet, quote, forms, above):
     heads, widest = _heads(quote)
     sheet.write_string(0, 0, "Quotation", forms["title"])
-    top = [*letterhead(quote, day), ("", "")]
+    top = [*letterhead(quote, above), ("", "")]
     for place, (word, filled) in enumerate(top, start=1):
         sheet.write_string(place, 0, word)
         sheet.write_string(place, 2, filled)
@@ -270,7 +271,7 @@ def _remark(remark, quote):
 # ---- the page
 
 
-def page(quote, every_line, day):
+def page(quote, every_line, above):
     """The quote as a PDF, in bytes."""
     heads, widest = _heads(quote)
     rows = []
@@ -284,7 +285,7 @@ def page(quote, every_line, day):
     data = {
         "fonts": list(typeset.FONTS),
         "title": "Quotation",
-        "letterhead": [list(pair) for pair in letterhead(quote, day)],
+        "letterhead": [list(pair) for pair in letterhead(quote, above)],
         "totals": totals(quote),
         "heads": [head.replace(" [", "\n[") for head in heads],
         "columns": ["right" if head.startswith(NUMBERS) else "left" for head in heads],

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 _REASONS = {
     "shop": "your shop's unit",
-    "elsewhere": "the unit that is written elsewhere",
+    "elsewhere": "like the other sizes",
     "inch writing": "as inch drawings write it",
     "mm writing": "as drawings in mm write it",
     "none": "since no unit is stated",

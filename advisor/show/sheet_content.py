@@ -238,10 +238,12 @@ def _promise(method, advice):
     if method.rank is None:
         return " ".join(["NO METHOD STANDS.", *wording.shortfall(advice)]).replace(" %", "\u00a0%")
     batch = method.minutes["batch"]
-    rank = "" if method is advice.best else f"Not the quickest: that is {wording.the(advice.best.name)}. "
+    most = "cheapest" if advice.by == "cost" else "quickest"
+    rank = "" if method is advice.best else f"Not the {most}: that is {wording.the(advice.best.name)}. "
+    chosen = f" {wording.BY_COST}" if advice.by == "cost" and method is advice.best else ""
     return (
         f"{rank}{wording.minutes(batch['mean'])} for the batch, 4 in 5 under {wording.minutes(batch['p80'])}; "
-        f"{wording.chance(method.in_tolerance)} in tolerance."
+        f"{wording.chance(method.in_tolerance)} in tolerance.{chosen}"
     )
 
 
@@ -343,9 +345,7 @@ FIRST_PIECE = {
 
 def _assumed(advice):
     """What nobody stated and would matter, in one line."""
-    told = [
-        wording.assumption(entry, advice) for entry, matters in advice.assumed if matters or entry.name == "from_end"
-    ]
+    told = wording.assumed(advice)
     return ", ".join(f"{name} {shown}" for name, shown, _ in told)
 
 

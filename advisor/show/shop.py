@@ -4,11 +4,11 @@ them."""
 import math
 
 from rich.console import Group
-from rich.table import Table
 from rich.text import Text
 
 from advisor.answer import wording
 from advisor.show.blocks import head, indented, paragraph
+from advisor.show.blocks import table as headed
 from advisor.study.ability import FORMS, GENERAL, LEAST, LOCATIONS, MOST, inward, upward
 
 MOST_HELPS = 5
@@ -31,20 +31,13 @@ def listing(carried, own, usual, chosen_by):
 
 
 def _of(title, found):
-    table = _grid(("name", "left"), ("units", "left"), ("lathes", "left"))
+    table = headed(("name", "left"), ("units", "left"), ("lathes", "left"))
     for shop in found:
         if isinstance(shop, tuple):
             table.add_row(shop[0], "", Text(shop[1], style="bold"))
         else:
             table.add_row(shop.name, shop.units, ", ".join(lathe.name for lathe in shop.lathes))
     return Group(head(title), indented(table))
-
-
-def _grid(*columns):
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="")
-    for heading, justify in columns:
-        table.add_column(heading, justify=justify, overflow="fold")
-    return table
 
 
 def page(able, *, chosen_by="", invented=()):
@@ -82,7 +75,7 @@ def lathe_line(lathe, units):
 
 
 def _reaches(able):
-    table = _grid(("", "left"), ("", "left"), *((place, "left") for place in LOCATIONS))
+    table = headed(("", "left"), ("", "left"), *((place, "left") for place in LOCATIONS))
     gaps = False
     for form in FORMS:
         shown = form
@@ -126,7 +119,7 @@ def _bare(mm, units, digits=3):
 
 def _finest(able):
     units = able.shop.units
-    table = _grid(("", "left"), *((f"R{_bare(radius, units)}", "right") for radius in able.radii))
+    table = headed(("", "left"), *((f"R{_bare(radius, units)}", "right") for radius in able.radii))
     for name in able.methods:
         if any(value == value for value in able.finest[name]):
             cells = ["-" if math.isnan(v) else _bare(upward(v, units), units, 4) for v in able.finest[name]]
@@ -137,7 +130,9 @@ def _finest(able):
 def _helps(able):
     missed = able.tried - able.stand
     told = f"{able.stand} of {able.tried} usual radii can be made here at half the tolerance of {GENERAL}."
-    table = _grid(("with it", "left"), ("more can be made", "right"), ("quicker", "right"), ("by, on average", "right"))
+    table = headed(
+        ("with it", "left"), ("more can be made", "right"), ("quicker", "right"), ("by, on average", "right")
+    )
     helps = [one for one in able.helps if one.made or one.quicker and one.saved >= 0.01][:MOST_HELPS]
     for one in helps:
         saved = wording.percent(one.saved) if one.quicker else "-"

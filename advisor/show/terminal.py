@@ -6,6 +6,7 @@ from rich.text import Text
 from advisor.answer import wording
 from advisor.show import records, rows
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, bullets, head, numbered, paragraph
+from advisor.show.set_order import in_order
 from advisor.study import changes
 
 
@@ -50,24 +51,26 @@ def _answer(advice):
     best = advice.best
     if best is None:
         return Group(asked(advice), Text("\nNO METHOD STANDS", style="bold reverse"), *records.notice_lines(advice))
-    m = best.minutes
-    name = Text(f"\n{best.name.upper()}", style="bold reverse")
-    each = wording.minutes(m["per_piece"]["mean"] * advice.callout.places)
-    facts = (
-        f"{wording.minutes(m['batch']['mean'])} for the batch (4 in 5 under {wording.minutes(m['batch']['p80'])}), "
-        f"{each} a piece, {wording.chance(best.in_tolerance)} in tolerance"
-    )
+    clear = "" if advice.close_call else f" {_clear(advice)}"
+    first, second = wording.headline(best, advice)
     return Group(
         asked(advice),
-        name,
-        Prose(facts, lead="", style="bold"),
-        Prose(_call(advice), lead=""),
+        Text(f"\n{best.name.upper()}", style="bold reverse"),
+        Prose(first, lead="", style="bold"),
+        Prose(f"{second}{clear}", lead="", style="bold"),
         *records.notice_lines(advice),
     )
 
 
-def _call(advice):
-    return wording.close_call(advice) or ("No close call." if advice.ranked[1].rank else "Nothing else stands.")
+def _clear(advice):
+    """What is said where the next method is not near: that, or in how many ways the choice would be the same where
+    something that nobody stated can turn it."""
+    if any(turns for _, turns in advice.assumed):
+        from advisor.study import interview
+
+        share = wording.chance(interview.agreed(advice))
+        return f"The choice in {share} ways in which what nobody stated may lie."
+    return "No close call." if advice.ranked[1].rank else "Nothing else stands."
 
 
 def said(row):
@@ -76,7 +79,7 @@ def said(row):
 
 
 def _setup(method, advice):
-    return Columns([said(row) for row in rows.setup_rows(method, advice)], styles=("", "bold"))
+    return Columns([said(row) for row in in_order(method, advice)], styles=("", "bold"))
 
 
 def table_of(found):
@@ -88,7 +91,9 @@ def table_of(found):
 
 
 def _proof(advice):
-    return Columns(rows.check_lines(advice.shown, advice))
+    method = advice.shown
+    told = [] if any(check["use"] in ("proves", "compares") for check in method.checks) else [wording.NOTHING_PROVES]
+    return Group(*map(paragraph, told), Columns(rows.check_lines(method, advice)))
 
 
 def _advice_of(method, advice):
@@ -101,7 +106,7 @@ def _others(advice):
     made = []
     for method in advice.ranked:
         if method is not advice.best:
-            standing = "-" if method.rank is None else wording.minutes(method.minutes["batch"]["mean"])
+            standing = "-" if method.rank is None else wording.amount(advice.measure(method), advice)
             made.append((method.name, standing, wording.why_not(method, advice)))
     return Columns(made, fixed=2)
 

@@ -50,6 +50,7 @@ def answer(advice, numbers=False):
     """The same as plain data for JSON."""
     data = {
         "recommended": advice.recommended,
+        "chosen_by": advice.by,
         "because": [_reason_data(r, advice) for _, told in _told(advice) for r in told],
         "not_ruled_out_by": [],
         "others": {m.name: _other_data(m, advice) for m in advice.ranked if m is not advice.best},
@@ -103,7 +104,6 @@ def why_this(advice):
     best = advice.best
     if best is None:
         return [head("Why nothing stands"), paragraph(wording.first_need(advice))]
-    m = best.minutes
     tree = Tree(Text(_minutes_in_words(best)), guide_style="dim")
     reasons = derive.Reasons(advice)
     for element, told in derive.why_this(best, advice, reasons):
@@ -112,9 +112,10 @@ def why_this(advice):
             _grow(branch, reason, advice, under_element=True)
     _stands(tree, advice, reasons)
     favours = [wording.spoken(f, advice) for f in best.findings if f.kind == "favours"]
-    lead = f"Of the methods that stand it takes least: {wording.minutes(m['batch']['mean'])} for the batch."
+    spent = wording.amount(advice.measure(best), advice)
+    lead = f"Of the methods that stand it {'costs' if advice.by == 'cost' else 'takes'} least: {spent} for the batch."
     if sum(1 for other in advice.ranked if other.rank) == 1:
-        lead = f"It is the only one that stands: {wording.minutes(m['batch']['mean'])} for the batch."
+        lead = f"It is the only one that stands: {spent} for the batch."
     return [
         head(f"Why {wording.the(best.name)}"),
         *(paragraph(sum_between(advice, best.name, other.name)) for other in _nearest(advice)),
@@ -202,7 +203,7 @@ def why_not(advice):
     made = []
     for method in advice.ranked:
         if method is not advice.best:
-            standing = "-" if method.rank is None else wording.minutes(method.minutes["batch"]["mean"])
+            standing = "-" if method.rank is None else wording.amount(advice.measure(method), advice)
             more = len(method.ruled_out_by) - 1
             also = f" And {more} more against it." if method.rank is None and more > 0 else ""
             made.append((method.name, standing, wording.why_not(method, advice) + also))
@@ -219,7 +220,7 @@ def comparison_data(found, advice):
     return plain(
         {
             "standing": found.theirs.standing,
-            "dearer_min": found.gap,
+            _BEHIND[advice.by]: found.gap,
             "ruled_out_by": [
                 {
                     "rule": f.rule_id,
@@ -229,12 +230,12 @@ def comparison_data(found, advice):
                 }
                 for f in found.obstacles
             ],
-            "minutes_if_not_ruled_out": found.freed,
+            f"{advice.by}_if_not_ruled_out": found.freed,
             "reasons": [
                 {
                     "rule": w.finding.rule_id,
                     "because": wording.because(w.finding, advice),
-                    "dearer_without_it_min": w.gap,
+                    _BEHIND_WITHOUT[advice.by]: w.gap,
                     "flips": w.flips,
                 }
                 for w in found.weights
@@ -245,6 +246,10 @@ def comparison_data(found, advice):
             else None,
         }
     )
+
+
+_BEHIND = {"minutes": "dearer_min", "cost": "dearer"}
+_BEHIND_WITHOUT = {"minutes": "dearer_without_it_min", "cost": "dearer_without_it"}
 
 
 def _needs(finding, advice):
@@ -295,8 +300,14 @@ def _side_by_side(found, advice):
         )
         style = "bold" if words == "batch" else ""
         shown = [wording.minutes(v) for v in values]
-        gap = _signed_minutes(values[1] - values[0]) if len(values) > 1 else ""
+        gap = _signed(values[1] - values[0]) if len(values) > 1 else ""
         made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
+    if advice.by == "cost":
+        costs = [m.cost for m in methods]
+        gap = _signed(costs[1] - costs[0], advice) if len(costs) > 1 and None not in costs else ""
+        made.add_row(
+            *(Text(text, style="bold") for text in ("cost", *(wording.money(c, advice) or "-" for c in costs), gap))
+        )
     made.add_row("four batches in five under", *(wording.minutes(m.minutes["batch"]["p80"]) for m in methods), "")
     made.add_row("in tolerance", *(wording.chance(m.in_tolerance) for m in methods), "")
     made.add_row("would hold about", *(f"±{wording.length(m.holds, advice.callout.units)}" for m in methods), "")
@@ -304,10 +315,12 @@ def _side_by_side(found, advice):
     return indented(made)
 
 
-def _signed_minutes(value):
+def _signed(value, advice=None):
+    """Minutes with their sign; with an advice whatever its methods are chosen by."""
     if abs(value) < 0.05:
         return "-"
-    return ("+" if value > 0 else "−") + wording.minutes(abs(value))
+    shown = wording.minutes(abs(value)) if advice is None else wording.amount(abs(value), advice)
+    return ("+" if value > 0 else "−") + shown
 
 
 def _what_separates(found, advice):
@@ -340,7 +353,7 @@ def _weights(found, advice):
     made = grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
     shown = sorted(weights, key=lambda w: (not w.flips, -abs(w.gap - found.gap)))[:MOST_WEIGHTS]
     for w in shown:
-        made.add_row(_signed_minutes(found.gap - w.gap), wording.because(w.finding, advice))
+        made.add_row(_signed(found.gap - w.gap, advice), wording.because(w.finding, advice))
         made.add_row(
             "",
             Text(
@@ -367,7 +380,8 @@ def verdict(found, advice):
     if flipping:
         reason = wording.because(flipping[0].finding, advice)
         count = f" ({len(flipping)} reasons would each turn it; this one turns it most.)" if len(flipping) > 1 else ""
-        return f"{told} {reason} Without that {theirs} would be {wording.minutes(-flipping[0].gap)} quicker.{count}"
+        ahead = f"{wording.amount(-flipping[0].gap, advice)} {wording.BETTER[advice.by]}"
+        return f"{told} {reason} Without that {theirs} would be {ahead}.{count}"
     return told
 
 
@@ -382,6 +396,9 @@ def sum_between(advice, ours, theirs):
         return f"{one} costs {once} more to make ready and set than {other}, saves {each} a piece, pays {pays} (now {now})."
     if traded.once > -0.05 and saves:
         return f"{one} takes no longer to make ready and set than {other}, and saves {each} a piece."
+    if advice.by == "cost" and (costs or traded.once > -0.05):
+        less = wording.stock_money(advice.methods[theirs], advice) - wording.stock_money(advice.methods[ours], advice)
+        return f"{one} takes longer than {other}, and its tooling takes {wording.money(less, advice)} less stock."
     if traded.each > -0.05:
         return f"{one} saves {once} of making ready and setting against {other}, and takes no longer over a piece."
     pays = f", pays up to {_pieces(traded.last)} (now {now})" if traded.last is not None else ""
@@ -397,15 +414,16 @@ def _verdict_of_obstacles(found, advice, theirs):
     several = len(found.obstacles) > 1
     if not math.isfinite(found.freed):
         return f"{what} There is no way round that here."
-    with_it = f"Were {'these reasons' if several else 'that'} gone, {theirs} would take {wording.minutes(found.freed)}"
+    takes, freed = "cost" if advice.by == "cost" else "take", wording.amount(found.freed, advice)
+    with_it = f"Were {'these reasons' if several else 'that'} gone, {theirs} would {takes} {freed}"
     if found.ours is None:
-        return f"{with_it}, and would be the choice if nothing quicker stood."
-    now = found.ours.minutes["batch"]["mean"]
+        return f"{with_it}, and would be the choice if nothing {wording.BETTER[advice.by]} stood."
+    now = advice.measure(found.ours)
     if found.freed < now:
         decide = f"All {len(found.obstacles)} reasons together decide." if several else "That decides."
-        return f"{decide} {with_it} against {wording.minutes(now)}."
-    ahead = f"{wording.the(found.ours.name)} would still be ahead at {wording.minutes(now)}"
-    return f"{with_it}, and {ahead}: the minutes decide."
+        return f"{decide} {with_it} against {wording.amount(now, advice)}."
+    ahead = f"{wording.the(found.ours.name)} would still be ahead at {wording.amount(now, advice)}"
+    return f"{with_it}, and {ahead}: the {'money decides' if advice.by == 'cost' else 'minutes decide'}."
 
 
 # ---- what if
@@ -430,7 +448,7 @@ def what_if(advice, other, asked_for):
 def _batch(method, advice):
     if not method.rank:
         return Text("will not do")
-    text = wording.minutes(method.minutes["batch"]["mean"])
+    text = wording.amount(advice.measure(method), advice)
     return Text(f"> {text}" if method is advice.best else text, style="bold" if method is advice.best else "")
 
 
@@ -439,8 +457,8 @@ def _turned(advice, other):
     if advice.recommended == other.recommended:
         if advice.best is None:
             return "Nothing stands either way."
-        now, then = (one.best.minutes["batch"]["mean"] for one in (advice, other))
-        return f"The method stays: {wording.the(advice.recommended)}, {wording.minutes(then)} instead of {wording.minutes(now)}."
+        now, then = (wording.amount(one.measure(one.best), one) for one in (advice, other))
+        return f"The method stays: {wording.the(advice.recommended)}, {then} instead of {now}."
     taken = wording.the(other.recommended) if other.best else "nothing"
     given_up = wording.the(advice.recommended) if advice.best else "nothing"
     if advice.shop is not other.shop and advice.shop != other.shop:
@@ -470,6 +488,7 @@ def what_if_data(advice, other, asked_for):
     def side(one):
         return {
             "recommended": one.recommended,
+            "chosen_by": one.by,
             "batch_min": {m.name: m.minutes["batch"]["mean"] if m.rank else None for m in one.methods.values()},
         }
 
@@ -511,9 +530,9 @@ def what_would_change_it(advice):
     made += [(name, words, str(outcome)) for name, words, outcome in _facts(found.facts, advice)]
     for gain in found.equipment:
         saved = (
-            f"saves {wording.minutes(gain.saved)}"
+            f"saves {wording.amount(gain.saved, advice)}"
             if math.isfinite(gain.saved)
-            else f"{wording.minutes(gain.minutes)} for the batch"
+            else f"{wording.amount(gain.measure, advice)} for the batch"
         )
         made.append(("", f"with {gain.what}", f"{gain.method}: {saved}"))
     if made:
@@ -541,7 +560,7 @@ def _any_of(flips, advice):
 
 
 def _fact(name, value, advice):
-    return wording.fact_value(name, value, advice.callout.units).split(" (")[0]
+    return _shown(name, value, advice).split(" (")[0]
 
 
 def _field(name, advice):
@@ -549,13 +568,7 @@ def _field(name, advice):
 
 
 def _shown(name, value, advice):
-    if name in FIELD_UNITS and not isinstance(value, str):
-        return (
-            derive.amount(value, FIELD_UNITS[name], advice)
-            if FIELD_UNITS[name] == "mm"
-            else f"{wording.number(value, 0)} HB"
-        )
-    return wording.number(value, 0) if isinstance(value, (int, float)) else str(value)
+    return wording.fact_value(name, value, advice.callout.units)
 
 
 def flip_text(point, advice):
@@ -583,7 +596,7 @@ def cause_text(because, advice):
     """What makes another method take over, and the rule where one does. because: as of a change of study/changes.py."""
     kind, rule = because[0], ""
     if kind == "cheaper":
-        cause = "quicker there"
+        cause = f"{wording.BETTER[advice.by]} there"
     elif kind == "fact":
         meaning = advice.rules.names[because[1]].meaning
         cause = meaning if because[2] else f"no longer so: {meaning}"
@@ -601,6 +614,9 @@ def _steady_text(steady, advice):
         for entry in steady
     ]
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"
+
+
+_GAIN = {"minutes": ("batch_min", "saves_min"), "cost": ("batch_cost", "saves")}
 
 
 def changes_data(advice):
@@ -621,7 +637,8 @@ def changes_data(advice):
         "facts": [point(p) for p in found.facts],
         "steady": [entry._asdict() for entry in found.steady],
         "equipment": [
-            {"what": g.what, "method": g.method, "batch_min": g.minutes, "saves_min": g.saved} for g in found.equipment
+            {"what": g.what, "method": g.method, **dict(zip(_GAIN[advice.by], (g.measure, g.saved), strict=True))}
+            for g in found.equipment
         ],
     }
 

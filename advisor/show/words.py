@@ -35,7 +35,7 @@ def drawn(text: str | None, ending: str) -> list[bytes]:
     term = glossary.find("" if text is None else text)
     picture = sketches.sketch(term.name)
     if picture is None:
-        fix = f"Drawn are {' and '.join(sketches.sketches())}."
+        fix = f"Drawn are {', '.join(sketches.sketches())}."
         raise CalloutError("--output", term.name, "has no drawn sketch", fix)
     return typeset.typeset(typeset.page_of_picture(picture), ending)
 

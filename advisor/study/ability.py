@@ -94,7 +94,7 @@ def ability(shop: Shop) -> Ability:
             reaches |= {(name, form, location): reach for name, reach in zip(methods, found, strict=True) if reach}
             for name, tolerances in zip(methods, tried.finest(TRIED[shop.units]), strict=True):
                 finest[name] = numpy.fmin(finest[name], tolerances).tolist()
-    return Ability(shop, methods, reaches, TRIED[shop.units], finest, *_helps(shop, rules))
+    return Ability(shop, methods, reaches, TRIED[shop.units], finest, *_helps(shop))
 
 
 class _Tried:
@@ -133,7 +133,7 @@ class _Tried:
             if len(rows):
                 part = column_advice.givens(given, self.shop, lathe, rows)
                 told = column_advice.together(column_advice.advise(self.rules, part, rows=len(rows), decide=False))
-                for place, minutes in enumerate(told.standing_minutes):
+                for place, minutes in enumerate(told.measures):
                     found[place, row[rows[numpy.isfinite(minutes)]]] = True
         return found
 
@@ -190,7 +190,7 @@ def _callout(shop: Shop, form: str, location: str, radius: Any, tolerance: Any, 
     return callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
 
 
-def _helps(shop: Shop, rules: Rulebook) -> tuple[int, int, list[Help]]:
+def _helps(shop: Shop) -> tuple[int, int, list[Help]]:
     """Callouts tried, how many stand, and what the shop lacks that would make or quicken most of them."""
     tried = stand = 0
     found: dict[str, list[Any]] = {}
@@ -223,7 +223,7 @@ def _add_helps(told: Advice, found: dict[str, list[Any]]) -> None:
     given = advice.givens(told.callout, told.shop, told.lathe)
     now = told.best.minutes["batch"]["mean"] if told.best else math.inf
     for thing in changes.missing(told, given):
-        minutes = min(changes.standing_minutes(told.rules, given | thing.changed).values())
+        minutes = min(changes.measured(told.rules, given | thing.changed).values())
         made, saved = found.setdefault(thing.kind, [0, []])
         if math.isinf(now) and math.isfinite(minutes):
             found[thing.kind][0] = made + 1

@@ -13,11 +13,13 @@ from dataclasses import replace
 
 from advisor.answer.advice import (
     alternatives,
+    deciding_names,
     givens,
     lathe_for,
+    measured,
+    measures,
+    recommended,
     shape,
-    standing_minutes,
-    standing_names,
     stated,
     takes_carbide,
     tool_open,
@@ -28,6 +30,7 @@ from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
 from advisor.formulas import geometry
 from advisor.formulas.numeric import either, known, negate
+from advisor.ground.by_rule import grid
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
 from advisor.rulebase.rulebook import KINDS
@@ -47,9 +50,9 @@ finding) the other one no longer, ("begins" or "ends", finding) a rule that bear
 Range = namedtuple("Range", "name now low high")
 Range.__doc__ = """A field whose other values from low to high all leave the choice as it is."""
 
-Gain = namedtuple("Gain", "what method minutes saved")
-Gain.__doc__ = """A thing that the shop lacks and that would change the method. minutes: of the batch with it; saved:
-against now, infinite where nothing stands now."""
+Gain = namedtuple("Gain", "what method measure saved")
+Gain.__doc__ = """A thing that the shop lacks and that would change the method. measure: of the batch with it,
+minutes or money, whichever methods are chosen by; saved: against now, infinite where nothing stands now."""
 
 Thing = namedtuple("Thing", "kind what changed")
 Thing.__doc__ = """Something that a shop does not have. kind: in general; what: for one callout; changed: what the rules are
@@ -158,10 +161,12 @@ def _tolerance(callout, radius):
 # ---- trying values
 
 
-def best(minutes):
-    """The method of least minutes, None where all are infinite; ties in the order of the rule base."""
-    name = min(minutes, key=minutes.get)
-    return name if math.isfinite(minutes[name]) else None
+def best(found):
+    """The method of least `measures`, None where all are infinite; ties in the order of the rule base.
+
+    found: name of a method -> what it is chosen by."""
+    name = min(found, key=found.get)
+    return name if math.isfinite(found[name]) else None
 
 
 def choice_at(advice, name, value):
@@ -169,7 +174,7 @@ def choice_at(advice, name, value):
     callout = varied(advice.callout, name, value)
     if callout is None:
         raise ValueError(f"{name} {value}")
-    return best(standing_minutes(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop))))
+    return recommended(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop)), advice.by)
 
 
 def _choices(advice, name, values):
@@ -177,16 +182,14 @@ def _choices(advice, name, values):
     stands, −2 where the value is not possible: an array of int."""
     import numpy
 
-    minutes = _standing(advice, name, values)
-    choices = numpy.where(
-        numpy.isfinite(minutes).any(axis=0), numpy.nan_to_num(minutes, nan=math.inf).argmin(axis=0), -1
-    )
-    return numpy.where(numpy.isnan(minutes).all(axis=0), -2, choices)
+    found = _standing(advice, name, values)
+    choices = numpy.where(numpy.isfinite(found).any(axis=0), numpy.nan_to_num(found, nan=math.inf).argmin(axis=0), -1)
+    return numpy.where(numpy.isnan(found).all(axis=0), -2, choices)
 
 
 def _standing(advice, name, values):
-    """The standing minutes of every method, in the order of the rule base, at each of many values of one field: an array
-    of methods by values; not a number where the value is not possible."""
+    """What every method is chosen by, in the order of the rule base, at each of many values of one field: an array of
+    methods by values; not a number where the value is not possible."""
     import numpy
 
     from advisor.engine import columns
@@ -195,7 +198,7 @@ def _standing(advice, name, values):
     fields = {field: numpy.broadcast_to(value, values.shape) for field, value in fields.items() if value is not None}
     possible = numpy.broadcast_to(possible, values.shape)
     methods = advice.rules.methods
-    want = standing_names(advice.rules)
+    want = deciding_names(advice.rules, advice.by)
     result = numpy.full((len(methods), len(values)), math.nan)
     for lathe, rows in _by_lathe(advice, fields, possible):
         given = givens(_written(advice.callout, name), advice.shop, lathe)
@@ -215,8 +218,8 @@ def _standing(advice, name, values):
             cutting = materials.material_values(row=row, hardness=values[rows], carbide=carbide) | {"carbide": carbide}
             given |= {key: value for key, value in cutting.items() if key in given}
         found = columns.run(advice.rules, given, findings=False, want=want).values
-        for place, m in enumerate(methods):
-            result[place, rows] = found[f"{m['prefix']}_standing_minutes"]
+        for place, measure in enumerate(measures(advice.rules, found, advice.by)):
+            result[place, rows] = measure
     return result
 
 
@@ -242,10 +245,13 @@ def _by_lathe(advice, fields, possible):
 
 
 def steps(advice, name):
-    """Step of the grid on which a field is tried, and the last digit that a screen shows of it, in internal units."""
+    """Step of the grid on which a field is tried, and the last digit to which it is written or set, in internal units."""
+    if name == "stickout":
+        step = grid(advice.callout.stickout, advice.callout.units)
+        return step, step
     inch = advice.callout.units == "inch"
     fine = (INCH / 10_000 if inch else 0.001) if name in callouts.LENGTHS else 1
-    coarse = {"radius": 10, "tolerance": 1, "width": 10, "diameter": 100, "stickout": 100}.get(name, 1) * fine
+    coarse = {"radius": 10, "tolerance": 1, "width": 10, "diameter": 100}.get(name, 1) * fine
     return coarse, fine
 
 
@@ -370,7 +376,7 @@ def _cause(advice, name, value, last, method):
 
 def cause(advice, last, there, method):
     """Why `method` takes over from the recommended one between two callouts, as Change.because tells it: one of them goes
-    out or comes to stand there, a rule that bears on their minutes begins or ends, or the one merely gets cheaper."""
+    out or comes to stand there, a rule that bears on their minutes begins or ends, or the one merely takes less there."""
     before, after = _run_of(advice, last), _run_of(advice, there)
     prefix = {m["name"]: m["prefix"] for m in advice.rules.methods}
     mine, other = prefix.get(advice.recommended), prefix.get(method)
@@ -428,7 +434,8 @@ def other_facts(advice):
             continue
         for other in alternatives(advice.callout, name):
             try:
-                method = best(standing_minutes(advice.rules, givens(other, advice.shop, lathe_for(other, advice.shop))))
+                given = givens(other, advice.shop, lathe_for(other, advice.shop))
+                method = recommended(advice.rules, given, advice.by)
             except InputError:  # no lathe of the shop takes it
                 continue
             if method != advice.recommended:
@@ -476,19 +483,19 @@ def with_tolerance(callout, text):
 
 
 def equipment(advice):
-    """Things that the shop lacks and that would change the method -> list of Gain, most minutes saved first."""
+    """Things that the shop lacks and that would change the method -> list of Gain, most saved first."""
     given = givens(advice.callout, advice.shop, advice.lathe)
-    now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
+    now = advice.measure(advice.best) if advice.best else math.inf
     gains = []
     for thing in missing(advice, given):
-        minutes = standing_minutes(advice.rules, given | thing.changed)
-        method = best(minutes)
+        found = measured(advice.rules, given | thing.changed, advice.by)
+        method = best(found)
         if method is not None and method != advice.recommended:
-            gains.append(Gain(thing.what, method, minutes[method], now - minutes[method]))
+            gains.append(Gain(thing.what, method, found[method], now - found[method]))
     motor = _larger_motor(advice, given, now)
     if motor:
         gains.append(motor)
-    return sorted(gains, key=lambda gain: gain.minutes)
+    return sorted(gains, key=lambda gain: gain.measure)
 
 
 def missing(advice, given):
@@ -622,69 +629,69 @@ def _larger_motor(advice, given, now):
     if not len(powers):
         return None
     tried = given | {"motor_power": powers * unit}
-    found = columns.run(advice.rules, tried, findings=False, want=standing_names(advice.rules)).values
+    found = columns.run(advice.rules, tried, findings=False, want=deciding_names(advice.rules, advice.by)).values
     standing = {
-        method["name"]: numpy.broadcast_to(found[f"{method['prefix']}_standing_minutes"], len(powers)).tolist()
-        for method in advice.rules.methods
+        method["name"]: numpy.broadcast_to(measure, len(powers)).tolist()
+        for method, measure in zip(advice.rules.methods, measures(advice.rules, found, advice.by), strict=True)
     }
     for place, power in enumerate(powers.tolist()):
-        minutes = {name: column[place] for name, column in standing.items()}
-        method = best(minutes)
+        of = {name: column[place] for name, column in standing.items()}
+        method = best(of)
         if method is not None and method != advice.recommended:
             what = f"a lathe with a motor of {power:g} {'hp' if inch else 'kW'}"
-            return Gain(what, method, minutes[method], now - minutes[method])
+            return Gain(what, method, of[method], now - of[method])
     return None
 
 
 # ---- without a rule
 
 
-Without = namedtuple("Without", "rule minutes")
+Without = namedtuple("Without", "rule measured")
 Without.__doc__ = (
-    """What is left when one rule is taken out. minutes: method -> expected batch minutes, infinite where ruled out."""
+    """What is left when one rule is taken out. measured: method -> what it is chosen by, infinite where ruled out."""
 )
 
 
 def without_each(advice, rules=None):
-    """The standing minutes with each rule that fired left out in turn -> list of Without, in the order of the rule
-    base.
+    """What each method is chosen by with each rule that fired left out in turn -> list of Without, in the order of the
+    rule base.
 
     rules: those to try; by default every one that fired and that any method's minutes depend on.
     """
     book = advice.rules
-    program, names = _maskable(book)
+    program, names = _maskable(book, advice.by)
     fired = [rule for rule in advice.outcome.fired if rule.number in names] if rules is None else rules
     given = givens(advice.callout, advice.shop, advice.lathe)
     result = []
     for rule in fired:
         if rule.number in names:
-            result.append(Without(rule, _masked(book, program, names, given, {rule.number})))
+            result.append(Without(rule, _masked(advice, program, names, given, {rule.number})))
     return result
 
 
 def without(advice, rules, callout=None):
-    """The standing minutes of every method with all of some rules left out together, for another callout if one is
-    given:
-    method -> [min]."""
-    book, callout = advice.rules, callout or advice.callout
-    program, names = _maskable(book)
+    """What every method is chosen by with all of some rules left out together, for another callout if one is given:
+    method -> number."""
+    callout = callout or advice.callout
+    program, names = _maskable(advice.rules, advice.by)
     given = givens(callout, advice.shop, lathe_for(callout, advice.shop))
-    return _masked(book, program, names, given, {rule.number for rule in rules})
+    return _masked(advice, program, names, given, {rule.number for rule in rules})
 
 
-def _masked(book, program, names, given, left_out):
+def _masked(advice, program, names, given, left_out):
+    book = advice.rules
     values = book.inputs(given)
     values.update({name: number not in left_out for number, name in names.items()})
     program.function(values)
-    return {method["name"]: values[f"{method['prefix']}_standing_minutes"] for method in book.methods}
+    return dict(zip((method["name"] for method in book.methods), measures(book, values, advice.by), strict=True))
 
 
-def _maskable(book):
-    """The program for the standing minutes in which each rule also asks whether it is to count, and number -> that
+def _maskable(book, by):
+    """The program for what methods are chosen by in which each rule also asks whether it is to count, and number -> that
     name."""
-    key = "?maskable"
+    key = f"?maskable by {by}"
     if key not in book.programs:
-        want = standing_names(book)
+        want = deciding_names(book, by)
         listed, names = [], {}
         for step in generated.assignments(book, want, findings=False):
             if step[0] == "rule":
@@ -701,8 +708,8 @@ def _maskable(book):
 Trade = namedtuple("Trade", "once each first last")
 Trade.__doc__ = """What one method gives for another, where both stand. once: minutes that ours takes more before the first
 piece, tooling, setup and correcting; each: minutes that it takes less on every piece, misses and wear with it; both may be
-negative. first, last: the quantities from and up to which, round the present one, ours is the quicker; None where that is
-so from a single piece on, or up to the most that are tried."""
+negative. first, last: the quantities from and up to which, round the present one, ours is the one to choose of the two;
+None where that is so from a single piece on, or up to the most that are tried."""
 
 
 def trade(advice, ours, theirs):
@@ -719,7 +726,8 @@ def _once_and_each(advice, name):
 
 
 def _pays(advice, ours, theirs):
-    """The first and the last quantity round the present one at which `ours` takes no longer than `theirs`."""
+    """The first and the last quantity round the present one at which `ours` takes no more than `theirs`, in what methods
+    are chosen by."""
     import numpy
 
     now, names = advice.callout.quantity, [method["name"] for method in advice.rules.methods]
@@ -727,21 +735,21 @@ def _pays(advice, ours, theirs):
     for outward, end in ((-1, 1), (1, MOST_PIECES)):
         values = _grid(now, end, 1, 1) if now != end else numpy.array([])
         values = values[:MOST_TRIED] if outward > 0 else values
-        minutes = _standing(advice, "quantity", values)
-        slower = numpy.flatnonzero(negate(minutes[names.index(ours)] <= minutes[names.index(theirs)]))
-        ends.append(int(values[slower[0]]) - outward if len(slower) else None)
+        found = _standing(advice, "quantity", values)
+        worse = numpy.flatnonzero(negate(found[names.index(ours)] <= found[names.index(theirs)]))
+        ends.append(int(values[worse[0]]) - outward if len(worse) else None)
     return ends
 
 
 Weight = namedtuple("Weight", "finding gap flips")
 Weight.__doc__ = """What one reason weighs between two methods that both stand without it. finding: of the rule; gap:
-minutes by which the other method would be dearer without it; flips: whether the other would then be the better of the
-two."""
+minutes, or money where methods are chosen by it, by which the other method would be behind without it; flips: whether the
+other would then be the better of the two."""
 
 Comparison = namedtuple("Comparison", "ours theirs gap obstacles freed weights decides")
-Comparison.__doc__ = """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes by which theirs is dearer,
-infinite where it is ruled out; obstacles: findings that rule it out; freed: its minutes without them, infinite where
-one alone is not all; weights: list of Weight, what speaks most for ours first; decides: the first of them, None where
+Comparison.__doc__ = """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes, or money where methods are
+chosen by it, by which theirs is behind, infinite where it is ruled out; obstacles: findings that rule it out; freed: its
+minutes or money without them, infinite where one alone is not all; weights: list of Weight, what speaks most for ours first; decides: the first of them, None where
 no reason speaks for ours or only several together keep the other out. It turns the choice between the two only where it
 flips."""
 
@@ -751,15 +759,15 @@ def compare(advice, ours, theirs):
     worked out again without that rule."""
     mine, other = advice.methods.get(ours), advice.methods[theirs]
     obstacles = other.ruled_out_by
-    now = standing_minutes(advice.rules, givens(advice.callout, advice.shop, advice.lathe))
+    now = measured(advice.rules, givens(advice.callout, advice.shop, advice.lathe), advice.by)
     freed = without(advice, [f.rule for f in obstacles])[theirs] if obstacles else now[theirs]
     if mine is None:
         return Comparison(None, other, math.inf, obstacles, freed, [], None)
     gap = now[theirs] - now[ours]
     findings = {f.rule.number: f for f in reversed(advice.outcome.findings)}
     weights = []
-    for rule, minutes in without_each(advice):
-        left = minutes[theirs] - minutes[ours]
+    for rule, found in without_each(advice):
+        left = found[theirs] - found[ours]
         if math.isfinite(left) and abs(left - gap) > 0.05:
             weights.append(Weight(findings[rule.number], left, left < 0))
     weights.sort(key=lambda w: (not w.flips, w.gap))

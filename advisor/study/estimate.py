@@ -10,10 +10,22 @@ import dataclasses
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from advisor.answer.advice import advise, alternatives, givens, lathe_for, ranking, recommended, standing_names
+from advisor.answer.advice import (
+    BY,
+    advise,
+    alternatives,
+    deciding_names,
+    givens,
+    has_rate,
+    lathe_for,
+    measures,
+    ranking,
+    recommended,
+)
 from advisor.asked.radius_text import MOST
 from advisor.engine import generated
 from advisor.ground.errors import CalloutError, InputError
+from advisor.ground.money import each_of, rounded_once
 from advisor.ground.units import shown
 
 if TYPE_CHECKING:
@@ -41,10 +53,11 @@ class Price:
 
     tooling, setup, piece: low, likely, high and mean, piece being one arc; correcting, misses, wear: in the whole
     batch; mean: of the batch; p80: what four batches in five stay under; risk: share of the mean that correcting and
-    misses make up; cost: of the batch by its mean; finding: what rules it out first, None where it stands.
+    misses make up; cost: of the batch by its mean, cost_each: of a piece; finding: what rules it out first, None where it stands.
     """
 
     method: str
+    pieces: int
     standing: str
     tooling: dict
     setup: dict
@@ -59,14 +72,24 @@ class Price:
     cost_each: float | None
     finding: object
 
+    @property
+    def quoted(self) -> tuple[Any, Any]:
+        """The cost of the batch and of one piece as they are told: each rounded so that the pieces times it is the whole
+        [Decimal]; (None, None) where not known."""
+        if self.cost is None:
+            return None, None
+        total = rounded_once(self.cost)
+        return total, each_of(total, self.pieces)
+
 
 class Quantity(NamedTuple):
-    """Prices at one quantity: pieces, the method to choose or None, every method's Price, best first, and the method that
-    costs least, None where no rate is known or nothing stands."""
+    """Prices at one quantity: pieces, the method to choose or None, every method's Price, best first, the method that takes
+    the fewest minutes, None where nothing stands, and the one that costs least, None where no rate is known either."""
 
     pieces: int
     recommended: str | None
     prices: list
+    quickest: str | None = None
     cheapest: str | None = None
 
 
@@ -137,17 +160,23 @@ class Estimate:
 
 
 def estimate(
-    callout: Callout, shop: Shop, *, quantities: Sequence[int] = (), records: Sequence[Job] = (), rules: Any = None
+    callout: Callout,
+    shop: Shop,
+    *,
+    quantities: Sequence[int] = (),
+    records: Sequence[Job] = (),
+    rules: Any = None,
+    by: str = "minutes",
 ) -> Estimate:
     """The Estimate for a callout in a shop.
 
     quantities: whole numbers of pieces to price beside the callout's own; records: jobs that were recorded; rules: a
-    Rulebook, the program's own if None. Raises InputError where the shop cannot swing the work.
+    Rulebook, the program's own if None; by: what methods are chosen by, as for advise. Raises InputError as that does.
     """
 
     def told(pieces: int, records: Sequence[Job] = records) -> Advice:
         other = dataclasses.replace(callout, quantity=pieces)
-        return advise(other, shop, rules=rules, executor=generated.run, records=records)
+        return advise(other, shop, rules=rules, executor=generated.run, records=records, by=by)
 
     advice = told(callout.quantity)
     table = [advice if pieces == callout.quantity else told(pieces) for pieces in quantities]
@@ -159,7 +188,7 @@ def estimate(
         prices=prices(advice),
         table=[prices(other) for other in table],
         changes=changes(advice, furthest),
-        cheaper=changes(advice, furthest, by="cost") if costed(advice) else None,
+        cheaper=changes(advice, furthest, by="cost") if has_rate(shop) else None,
         searched_to=furthest,
         total=_total(advice),
         swings=kept,
@@ -188,14 +217,8 @@ def read_quantities(text: str) -> list[int]:
 def prices(advice: Advice) -> Quantity:
     """Every method's price for an Advice -> Quantity."""
     found = [_price(method, advice) for method in advice.ranked]
-    stand = [price for price in found if price.standing != "ruled out" and price.cost is not None]
-    cheapest = min(stand, key=lambda price: price.cost).method if stand else None
-    return Quantity(advice.callout.quantity, advice.recommended, found, cheapest)
-
-
-def costed(advice: Advice) -> bool:
-    """Whether the shop states what an hour costs."""
-    return any(method.cost is not None for method in advice.ranked)
+    quickest, cheapest = (next(iter(ranking(advice.rules, advice.values, by)), None) for by in BY)
+    return Quantity(advice.callout.quantity, advice.recommended, found, quickest, cheapest)
 
 
 def _price(method: MethodAdvice, advice: Advice) -> Price:
@@ -204,6 +227,7 @@ def _price(method: MethodAdvice, advice: Advice) -> Price:
     mean = minutes["batch"]["mean"]
     return Price(
         method=method.name,
+        pieces=advice.callout.quantity,
         standing=method.standing,
         tooling=minutes["tooling"],
         setup=minutes["setup"],
@@ -235,18 +259,13 @@ def changes(advice: Advice, furthest: int, *, by: str = "minutes") -> list[Chang
     from advisor.engine import columns
 
     rules, given = advice.rules, givens(advice.callout, advice.shop, advice.lathe)
-    prefixes = [method["prefix"] for method in rules.methods]
-    wanted = [f"{prefix}_standing_minutes" for prefix in prefixes]
-    costs = [f"{prefix}_cost" for prefix in prefixes] if by == "cost" else []
+    want = deciding_names(rules, by)
     found, before = [], None
     for start in range(1, furthest + 1, ROWS):
         pieces = numpy.arange(start, min(start + ROWS, furthest + 1), dtype=float)
-        run = columns.run(rules, given | {"quantity": pieces}, findings=False, want=frozenset(wanted + costs))
-        minutes = numpy.array([numpy.broadcast_to(run.values[name], len(pieces)) for name in wanted])
-        if costs:
-            money = numpy.array([numpy.broadcast_to(run.values[name], len(pieces)) for name in costs])
-            minutes = numpy.where(numpy.isfinite(minutes), money, numpy.inf)
-        best = numpy.where(numpy.isfinite(minutes).any(axis=0), minutes.argmin(axis=0), -1)
+        run = columns.run(rules, given | {"quantity": pieces}, findings=False, want=want)
+        tried = numpy.array([numpy.broadcast_to(measure, len(pieces)) for measure in measures(rules, run.values, by)])
+        best = numpy.where(numpy.isfinite(tried).any(axis=0), tried.argmin(axis=0), -1)
         if before is not None:
             best = numpy.concatenate([[before], best])
             start -= 1
@@ -254,13 +273,7 @@ def changes(advice: Advice, furthest: int, *, by: str = "minutes") -> list[Chang
         before = best[-1]
 
     def chosen(quantity: int) -> str:
-        other = given | {"quantity": float(quantity)}
-        if not costs:
-            return recommended(rules, other)
-        values = generated.run(rules, other, want=frozenset(wanted + costs), values_only=True).values
-        stand = [place for place, name in enumerate(wanted) if math.isfinite(values[name])]
-        best = min(stand, key=lambda place: values[costs[place]], default=None)
-        return None if best is None else rules.methods[best]["name"]
+        return recommended(rules, given | {"quantity": float(quantity)}, by)
 
     about = {pieces for place in found for pieces in (place - 1, place, place + 1) if 2 <= pieces <= furthest}
     tried = [Change(pieces, chosen(pieces), chosen(pieces - 1)) for pieces in sorted(about)]
@@ -302,7 +315,7 @@ class _Bench:
         self.rules = advice.rules
         self.given = givens(advice.callout, advice.shop, advice.lathe)
         self.total = f"{_subject(advice).prefix}_batch_mean"
-        self.want = standing_names(self.rules) | {self.total}
+        self.want = deciding_names(self.rules, advice.by) | {self.total}
 
     def run(
         self,
@@ -313,7 +326,7 @@ class _Bench:
     ) -> tuple[float, str]:
         """(total, method chosen) with one thing changed."""
         outcome = generated.run(rules or self.rules, given or self.given, constants, want=self.want, values_only=True)
-        order = ranking(self.rules, outcome.values)
+        order = ranking(self.rules, outcome.values, self.advice.by)
         return outcome.values[self.total], order[0] if order else None
 
     def swing(self, kind: str, name: str, value: float | bool | str, moves: Sequence[Move]) -> Swing:
@@ -439,16 +452,12 @@ def sheet(estimate: Estimate) -> list[list[Any]]:
             elements = [part[key] for part in (price.tooling, price.setup, price.piece) for key in ELEMENT_KEYS]
             figures = [price.correcting, price.misses, price.wear, price.mean, price.p80]
             row = [callout.text, shop.name, quantity.pieces, callout.places, price.method, price.standing, chosen]
-            row += [*map(_figure, elements + figures), _figure(price.risk), money(price.cost), money(price.cost_each)]
+            row += [*map(_figure, elements + figures), _figure(price.risk)]
+            row += [None if amount is None else float(amount) for amount in price.quoted]
             row.append(shop.currency if price.cost is not None else None)
             row.append(None if quantity.cheapest is None else "yes" if price.method == quantity.cheapest else "no")
             rows.append([*row, price.finding.rule_id if price.finding else None])
     return rows
-
-
-def money(value: float) -> float:
-    """An amount to the hundredth, as it is quoted; None for what is not known."""
-    return None if value is None or not math.isfinite(value) else round(value, 2)
 
 
 def _figure(value: float) -> float:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy
 
 from advisor.answer import column_advice
-from advisor.answer.advice import lathe_for, others, standing_names
+from advisor.answer.advice import deciding_names, lathe_for, measures, others
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked.options import plain as plain_options
@@ -74,8 +74,11 @@ class Outlook(NamedTuple):
     callout: with what is assumed; open: Fact that nobody stated; live: name -> share of the trials in which another
     value of it changes the answer; ask: the Question that settles most, None where nothing is live; values: name of
     each fact -> list of Value; choice: the method with everything as assumed; agreed: share of the completions in
-    which it is the choice; minutes: least and most of the batch, over the completions with that choice [min]; tried: number
-    of completions; unknown: name of a fact that the user does not know -> list of Value.
+    which it is the choice; minutes: least and most of the batch, over the completions with that choice [min]; hang: name of a
+    fact -> least and most minutes of the batch over its values, everything else as assumed, where they lie more than a fifth
+    apart, the widest first; tried: number of completions; unknown: name of a fact that the user does not know -> list of Value;
+    at_large: share of the completions in which it is the choice where those are otherwise too; beyond: name of a fact ->
+    list of Value, of words that were not tried and would change the method.
     """
 
     callout: callouts.Callout
@@ -86,8 +89,11 @@ class Outlook(NamedTuple):
     choice: str | None
     agreed: float
     minutes: tuple
+    hang: dict
     tried: int
     unknown: dict
+    at_large: float
+    beyond: dict
 
 
 @functools.cache
@@ -154,8 +160,8 @@ def open_facts(callout, settled=()):
 def _fact(callout, name):
     if name == "hardness":
         times = (1.0, *rule_tables("alternatives.toml")["hardness"]["times"])
-        low, high = materials.find_material(callout.material)["hardness_range"]
-        shown = tuple(min(max(callout.hardness * share, float(low)), float(high)) for share in times)
+        low, high = materials.tried_hardness(materials.find_material(callout.material))
+        shown = tuple(min(max(callout.hardness * share, low), high) for share in times)
         return Fact(name, shown, numpy.array(times), True)
     now = callout.tolerance if name == "general_tolerance" else getattr(callout, name)
     values = (now, *others(callout, name))
@@ -226,9 +232,9 @@ def star(facts, bases):
     return made, rows, count
 
 
-def trial(callout, shop, rules, completions, count):
-    """The batch minutes of every method for some completions, infinite where it is ruled out and unknown where the work
-    cannot be: [methods, count] [min]."""
+def trial(callout, shop, rules, completions, count, *, by="minutes"):
+    """What every method is chosen by for some completions, batch minutes if nothing else is asked for, infinite where it is
+    ruled out and unknown where the work cannot be: [methods, count]."""
     impossible = numpy.zeros(count, dtype=bool)
 
     def broken(_, rows):
@@ -241,16 +247,37 @@ def trial(callout, shop, rules, completions, count):
         numpy.broadcast_to(value, count) for value in (column_advice.swung_diameter(given), given["stickout"])
     )
     lathes = column_advice.lathes(shop, across, callout.lathe, stickout=out)
-    want = standing_names(rules)
+    want = deciding_names(rules, by)
     minutes = numpy.full((len(rules.methods), count), numpy.nan)
     for place, lathe in enumerate(shop.lathes):
         rows = numpy.flatnonzero((lathes == place) & ~impossible)
         if len(rows):
             part = column_advice.givens(given, shop, lathe, rows)
             values = columns.run(rules, part, findings=False, want=want).values
-            for row, method in zip(minutes, rules.methods, strict=True):
-                row[rows] = values[f"{method['prefix']}_standing_minutes"]
+            for row, measure in zip(minutes, measures(rules, values, by), strict=True):
+                row[rows] = measure
     return minutes
+
+
+def agreed(advice):
+    """In which share of the ways in which what nobody stated may lie the recommended method of an Advice is the choice."""
+    names = [method["name"] for method in advice.rules.methods]
+    own = names.index(advice.recommended) if advice.recommended else NO_METHOD
+    return _at_large(advice.callout, advice.shop, advice.rules, own, by=advice.by)
+
+
+def _at_large(callout, shop, rules, own, *, by="minutes", seed=0):
+    """The share of the completions of all that nobody stated, the same as an outlook starts with, in which a choice holds."""
+    facts, count = open_facts(callout), BASES - 1 + DRAWN
+    if not facts:
+        return 1.0
+    completions, _ = drawn(facts, count, numpy.random.default_rng(seed))
+    return _agreed(choices(trial(callout, shop, rules, completions, count, by=by)), own)
+
+
+def _agreed(found, own):
+    possible = found[found != IMPOSSIBLE]
+    return float((possible == own).mean()) if len(possible) else 1.0
 
 
 def _hardness(callout, changed):
@@ -263,7 +290,7 @@ def _hardness(callout, changed):
         return {}
     place = changed.get("material", list(table).index(callout.material))
     usual = numpy.array([float(row["hardness"]) for row in table.values()])[place]
-    low, high = (numpy.array([float(row["hardness_range"][end]) for row in table.values()])[place] for end in (0, 1))
+    low, high = (ends[place] for ends in numpy.array([materials.tried_hardness(row) for row in table.values()]).T)
     return {"hardness": numpy.clip(usual * changed.get("hardness", 1.0), low, high)}
 
 
@@ -306,7 +333,7 @@ class _Search:
     def outlook(self, settled):
         if not self.facts:
             here = self.trial({}, 1)
-            return self._result(here, choices(here)[:1], [], None, {}, settled)
+            return self._result(here, choices(here)[:1], [], None, {}, {}, settled)
         bases = assumed(self.facts)
         random, places = drawn(self.facts, BASES - 1 + DRAWN, self.rng)
         bases = {name: numpy.concatenate([bases[name], random[name][: BASES - 1]]) for name in bases}
@@ -323,7 +350,8 @@ class _Search:
             self._walk(here, random, self._disagree(here, spread))
         values = self._values(starred, rows, width, spread, places)
         asked = self._settles_most(spread, places) if self.live else None
-        return self._result(here, found, spread, asked, values, settled)
+        hang = self._minutes_hang(int(choices(here)[0]), starred, rows, width)
+        return self._result(here, found, spread, asked, values, hang, settled)
 
     def _disagree(self, here, minutes):
         """In which completions the answer is another than with everything as assumed."""
@@ -414,6 +442,31 @@ class _Search:
                 found[fact.name].append(Value(value, self._method(code), shares))
         return found
 
+    def _minutes_hang(self, own, starred, rows, width):
+        """The least and the most minutes of the choice over the values of each fact, everything else as assumed, where they
+        lie more than a fifth apart: name -> (least, most) [min]."""
+        if own < 0:
+            return {}
+        minutes, found = starred[own].reshape(len(rows), width)[:, 0], {}
+        for fact in self.facts:
+            of = minutes[[row for row, (name, _) in enumerate(rows) if name == fact.name]]
+            of = of[numpy.isfinite(of)]
+            if len(of) and of.max() > MINUTES_APART * of.min():
+                found[fact.name] = float(of.min()), float(of.max())
+        return dict(sorted(found.items(), key=lambda pair: -pair[1][1] / pair[1][0]))
+
+    def _beyond(self, own):
+        """Words of open facts that were not tried, and would change the method with everything else as assumed."""
+        found = {}
+        for fact in self.facts:
+            known = listing.CODED.get(fact.name) if fact.name in callouts.WORDS else None
+            for word in (word for word in known or () if word not in fact.values):
+                one = assumed(self.facts) | {fact.name: numpy.array([known.index(word)], dtype=fact.codes.dtype)}
+                code = int(choices(self.trial(one, 1))[0])
+                if code not in (own, IMPOSSIBLE):
+                    found.setdefault(fact.name, []).append(Value(word, self._method(code), {}))
+        return found
+
     def _method(self, code):
         return self.names[code] if code >= 0 else None
 
@@ -445,10 +498,11 @@ class _Search:
             total += part.sum(axis=1).min() if part.shape[1] else 0.0
         return total / loss.shape[1]
 
-    def _result(self, here, found, spread, asked, values, settled):
+    def _result(self, here, found, spread, asked, values, hang, settled):
         own = int(choices(here)[0])
-        possible = found[found != IMPOSSIBLE]
-        agreed = float((possible == own).mean()) if len(possible) else 1.0
+        unknown, at_large = self._unknown(settled), _agreed(found, own)
+        if unknown and not asked:
+            at_large = _at_large(self.callout, self.shop, self.rules, own)
         batch = [float(here[own, 0])] if own >= 0 else []
         if own >= 0 and len(spread):
             mine = spread[own][numpy.isfinite(spread[own])]
@@ -460,10 +514,13 @@ class _Search:
             ask=asked,
             values=values,
             choice=self._method(own),
-            agreed=agreed,
+            agreed=_agreed(found, own),
             minutes=(min(batch), max(batch)) if batch else (),
+            hang=hang,
             tried=self.tried,
-            unknown=self._unknown(settled),
+            unknown=unknown,
+            at_large=at_large,
+            beyond={} if asked else self._beyond(own),
         )
 
     def _unknown(self, settled):

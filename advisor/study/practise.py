@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.answer import wording
-from advisor.answer.advice import advise, givens, lathe_for, overrides, rule_base, standing_minutes
+from advisor.answer.advice import advise, givens, lathe_for, measured, overrides, rule_base
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
@@ -241,7 +241,7 @@ def _exercise(name: str, fields: Mapping[str, Any], shop_name: str) -> Exercise 
     except InputError:
         return None
     given = givens(callout, shop, lathe)
-    minutes = standing_minutes(rules, given)
+    minutes = measured(rules, given)
     order = sorted((value, method) for method, value in minutes.items() if math.isfinite(value))
     right = changes.best(minutes)
     close = rules.base["close_call_share"]
@@ -307,10 +307,10 @@ def judged(exercise: Exercise, advice: Advice, choice: str) -> Judged:
     if choice is None:
         return Judged(False, "one stands after all", None, None)
     comparison = changes.compare(advice, advice.recommended, choice)
-    return Judged(False, _mistake(advice, comparison), comparison, nearest_change(advice, choice))
+    return Judged(False, _mistake(comparison), comparison, nearest_change(advice, choice))
 
 
-def _mistake(advice: Any, comparison: Any) -> Any:
+def _mistake(comparison: Any) -> str:
     """The kind of a mistake: that the method will not do, or the part of the work in which it is dearest."""
     if comparison.obstacles or comparison.ours is None:
         return "will not do"
@@ -356,8 +356,8 @@ def help_by_shop(advice: Advice) -> Gain | None:
     stand: a Gain, or None."""
     now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
     share = advice.values["close_call_share"]
-    gains = [gain for gain in changes.equipment(advice) if gain.minutes <= (1 - share) * now]
-    return min(gains, key=lambda gain: gain.minutes, default=None)
+    gains = [gain for gain in changes.equipment(advice) if gain.measure <= (1 - share) * now]
+    return min(gains, key=lambda gain: gain.measure, default=None)
 
 
 def nearest_change(advice: Any, method: str) -> Any:

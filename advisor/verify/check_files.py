@@ -7,7 +7,6 @@ from advisor.answer import advice
 from advisor.asked import callout as callouts
 from advisor.asked import materials, new_shop
 from advisor.asked import shop as shops
-from advisor.asked.callout import LARGEST_FILE
 from advisor.engine import generated
 from advisor.ground import strangers, toml_text
 from advisor.ground.errors import CalloutError, InputError, RuleError, did_you_mean
@@ -108,7 +107,7 @@ def _kind(path):
         if with_it and path.name in OTHER_FILES:
             return "materials" if path.name == "materials.toml" else "rules"
         try:
-            text = strangers.text(path, LARGEST_FILE)
+            text = strangers.text(path)
             tables = toml_text.read(text).tables  # what can be read of it tells what it was meant to be
             if not tables and text.strip():
                 toml(text)

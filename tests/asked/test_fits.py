@@ -95,13 +95,16 @@ def test_a_metric_fit_on_an_inch_drawing_is_asked_about():
     [
         ("1,000", (1000,)), ("5 off", (5,)), ("10/20/50", (10, 20, 50)), ("10, 20, 50", (10, 20, 50)), ("Stk. 20", (20,)),
         ("10 und 20", (10, 20)), (12.0, (12,)), ("12.00", (12,)), ("1 000 pcs", (1000,)), ("50/50", (50,)), ("1.000.000", (1_000_000,)),
+        ("ca. 20", (20,)), ("approx 20", (20,)), ("~20", (20,)), ("20 Stk", (20,)), ("min. 20", (20,)), ("at least 1,000 off", (1000,)), ("env. 10/20", (10, 20)),
     ],
 )  # fmt: skip
 def test_pieces_as_people_write_them(text, pieces):
     assert read_pieces(text) == pieces
 
 
-@pytest.mark.parametrize("text", ["1.000", "12,5", "0", "x", "5-10", "2,000,000", "", True, "1.5", "10 kg", "1" * 300])
+@pytest.mark.parametrize(
+    "text", ["1.000", "12,5", "0", "x", "5-10", "2,000,000", "", True, "1.5", "10 kg", "1" * 300, "20 min", "min", "~"]
+)
 def test_what_is_no_number_of_pieces_is_refused(text):
     with pytest.raises(CalloutError, match="^quantity: "):
         read_pieces(text)

@@ -4,10 +4,14 @@
 row was not held against its text again. ISO 2768-m: 0.2 mm for external radii up to 3 mm, 0.5 up to 6, 1 above.
 """
 
+import re
+
 import pytest
+import some_callouts
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from advisor.asked import spelling
 from advisor.asked.callout import read_callout
 from advisor.asked.materials import materials
 from advisor.asked.radius_text import read_general_tolerance, read_radius
@@ -425,3 +429,18 @@ def test_any_title_block_is_read_or_refused(text, units):
         read_general_tolerance(text, units=units)
     except CalloutError as error:
         assert error.field == "general_tolerance"
+
+
+def test_plain_sizes_tell_the_unit_the_quick_way_as_the_long_way(monkeypatch):
+    keys = ("radius", "diameter", "width", "from_end", "stickout")
+    texts = {row[key] for row in some_callouts.rows(400, seed=5, bad=0.2, inches=0.4) for key in keys if row.get(key)}
+    texts |= {
+        f"{front}{size}{behind}"
+        for front in ("R", "R ", "")
+        for size in ("0", "6.", "00.5", ".25", "0.4", "1200")
+        for behind in ("", " ±.005", " mm", " in")
+    }
+    told = {(text, radius): spelling.evidence(text, radius=radius) for text in texts for radius in (True, False)}
+    monkeypatch.setattr(spelling, "_PLAIN", re.compile("(?!)"))
+    for (text, radius), bits in told.items():
+        assert spelling.evidence(text, radius=radius) == bits, text

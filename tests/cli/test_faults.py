@@ -415,6 +415,28 @@ def test_fault_18_check_and_advise_refuse_the_same_figures(tmp_path, more, probl
         assert done.status == 2 and problem in " ".join((done.out + done.complaint).split()), done
 
 
+# ---- 19: nothing that is smaller than anybody measures, and no more places than a piece has
+
+
+@pytest.mark.parametrize(
+    ("changes", "problem"),
+    [
+        ({"radius": "R0.0000000012 MAX"}, "leaves less than 0.0002 mm between its limits, which nobody measures"),
+        ({"radius": "R6 ±0.0000001"}, "leaves less than 0.0002 mm between its limits, which nobody measures"),
+        ({"radius": "R6.0000-6.0001"}, "leaves less than 0.0002 mm between its limits, which nobody measures"),
+        ({"finish": "Ra 0.0000001 um"}, "is less than 0.001 um"),
+        ({"places": "1000000"}, "lies outside 1 to 10,000"),
+    ],
+)
+def test_fault_19_figures_that_nobody_means_are_refused_alike_in_callout_and_list(tmp_path, changes, problem):
+    assert problem in refused(A | changes)
+    listed, row = tmp_path / "list.csv", A | changes
+    listed.write_text(f"{','.join(row)}\n{','.join(row.values())}\n", encoding="utf-8")
+    done = run("batch", listed, "--without-records")
+    assert done.status == 1 and problem in done.out
+    assert read(A | {"radius": "R6 ±0.0001"}).tolerance == pytest.approx(0.0001)
+
+
 # ---- 10: a mistake of ours is one message and a status of its own, and nothing that a user writes is one
 
 COMMAND = [sys.executable, "-c", "import sys; from advisor.cli import main; sys.exit(main())"]

@@ -190,7 +190,7 @@ def assert_alike(alone, answers, place, row):
     assert bool(answers.close_call[place]) == alone.close_call, row
     for number, name in enumerate(METHODS):
         method = alone.methods[name]
-        assert math.isfinite(answers.standing_minutes[number, place]) == (method.rank is not None)
+        assert math.isfinite(answers.measures[number, place]) == (method.rank is not None)
         cost = math.nan if method.cost is None else method.cost
         pairs = (
             (answers.minutes, method.minutes["batch"]["mean"]),

@@ -358,7 +358,7 @@ def test_a_quote_that_is_never_closed(tmp_path, monkeypatch):
         ("nothing.csv", "out.csv", "is not there"),
         (".", "out.csv", "has an ending that is no kind of list"),
         ("list.csv", "out.doc", "has an ending that is no kind of list"),
-        ("list.csv", "list.csv", "is the list itself. Give the priced list a name of its own."),
+        ("list.csv", "list.csv", "is the list itself. Give what is written a name of its own."),
         ("list.csv", "no/folder/out.csv", "lies in a folder that is not there"),
     ],
 )

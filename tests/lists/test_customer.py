@@ -6,6 +6,7 @@ import csv
 import datetime
 import io
 import zipfile
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -75,7 +76,8 @@ def test_the_parts_of_a_price_add_up_as_they_stand(tmp_path):
                 round(float(row[name]) * 100) for name in ("tooling_minutes", "setup_minutes", "pieces_minutes")
             )
             assert parts == round(float(row["minutes"]) * 100)
-            assert float(row["cost_each_EUR"]) == pytest.approx(float(row["cost_EUR"]) / int(row["pieces"]), abs=0.0051)
+            whole, each = Decimal(row["cost_EUR"]), Decimal(row["cost_each_EUR"])
+            assert (each * int(row["pieces"])).quantize(Decimal("0.01")) == whole
 
 
 def test_a_german_list_of_lots(tmp_path):
@@ -93,6 +95,67 @@ def test_a_dry_run_shows_how_each_line_is_read_and_writes_nothing(tmp_path):
     assert "39.938 to" in told and "Nothing was priced or written." in told
     assert "row 31 (item 230): column Ø: 40 kg is a mass" in told and "low-carbon steel" in told
     assert "EUR" not in told and "min " not in told
+
+
+def test_a_line_that_fails_is_told_once_whatever_its_quantities(tmp_path):
+    head = "radius,feature,dia,material,qty"
+    path = lines(head, "R6,fillet,40,unobtainium,10/20/50", "R6,fillet,40,brass,10/20", folder=tmp_path)
+    ran = run("batch", path, "--dry-run")
+    told = " ".join(ran.out.split())
+    assert told.count("unobtainium is not") == 1 and "1 line cannot be read" in told
+    assert "1 of 2 lines can be read" in told
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    told = " ".join(ran.out.split())
+    assert told.count("unobtainium is not") == 1 and "1 line without a price" in told and "2 of 3 lines priced" in told
+
+
+@pytest.mark.parametrize(
+    ("description", "ball"),
+    [
+        ("Kugel", True), ("Kugel Ø40 für Hebel", True), ("ball", True), ("Lever ball, brass", True), ("Ball 40 mm dia", True), ("Boule de manoeuvre", True),
+        ("Bola de palanca Ø 40", True), ("Ball screw", False), ("Kugellager", False), ("Válvula de bola", False), ("Steel ball bearing", False),
+    ],
+)  # fmt: skip
+def test_a_ball_in_a_description_is_a_shape_and_told_to_be_half(tmp_path, description, ball):
+    head, row = "Description,Radius,Dia,Qty", f'"{description}",R20 ±0.2 mm,40 mm,1'
+    path = lines(head, row, '"Dome",R20 ±0.2 mm,40 mm,1', folder=tmp_path)
+    run("batch", path, "-o", tmp_path / "out.csv")
+    found = rows_of(tmp_path / "out.csv")
+    assert bool(found[0]["method"]) == ball and ("half the ball only" in found[0]["assumed"]) == ball
+    assert found[1]["method"] and "half the ball only" not in found[1]["assumed"]
+
+
+def test_pieces_that_are_not_meant_exactly_are_told(tmp_path):
+    head = "radius,feature,dia,material,qty"
+    path = lines(
+        head, "R6 ±0.1 mm,fillet,40 mm,brass,ca. 20", "R6 ±0.1 mm,fillet,40 mm,brass,min. 10/20", folder=tmp_path
+    )
+    run("batch", path, "-o", tmp_path / "out.csv")
+    rows = rows_of(tmp_path / "out.csv")
+    assert [row["pieces"] for row in rows] == ["20", "10", "20"]
+    assert all("just the quantity that is named" in row["assumed"] for row in rows)
+    path = lines(head, "R6 ±0.1 mm,fillet,40 mm,brass,20 Stk", folder=tmp_path)
+    run("batch", path, "-o", tmp_path / "out.csv", "--replace")
+    assert "quantity" not in rows_of(tmp_path / "out.csv")[0]["assumed"]
+
+
+def test_a_point_parts_thousands_where_commas_mark_decimals(tmp_path):
+    head = "Radius;Merkmal;Durchmesser;Werkstoff;Menge"
+    rows = (
+        "R2,5;Hohlkehle;40;brass;1.000",
+        "R2,5;Hohlkehle;40;brass;1.000/2.500 Stk",
+        "R2,5;Hohlkehle;40;brass;12,000",
+    )
+    run("batch", lines(head, *rows, folder=tmp_path), "-o", tmp_path / "out.csv")
+    with open(tmp_path / "out.csv", encoding="utf-8", newline="") as file:
+        found = list(csv.DictReader(file, delimiter=";"))
+    assert [row["pieces"] for row in found] == ["1000", "1000", "2500", ""]
+    assert (
+        "12,000 is 12 where a comma marks decimals, as in this list's sizes, and 12000 elsewhere" in found[3]["error"]
+    )
+    path = lines(head, "R3;Hohlkehle;40;brass;1.000", folder=tmp_path)
+    ran = run("batch", path, "-o", tmp_path / "out.csv", "--replace")
+    assert "1.000 is 1000 where a point parts thousands" in " ".join(ran.out.split())
 
 
 # ---- headings

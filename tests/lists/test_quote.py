@@ -1,14 +1,17 @@
 """A quote: money that adds up, questions by the money that hangs on them, and files that a spreadsheet program opens."""
 
 import csv
+import datetime
 import shutil
 import subprocess
 from decimal import Decimal
 from pathlib import Path
 
+import numpy
 import pytest
 from command import run
 
+from advisor.ground import money
 from advisor.ground.errors import CalloutError
 from advisor.lists import files, pricing, quote
 from advisor.show import quote as page
@@ -33,20 +36,27 @@ def enquiry():
     return quoted(LISTS / "enquiry.xlsx")
 
 
-def test_the_price_of_all_is_that_of_one_times_the_pieces(enquiry):
+def test_the_price_of_one_times_the_pieces_is_that_of_all(enquiry):
     prices = [price for line in enquiry.lines for price in line.prices]
     assert len(prices) == 26
     for price in prices:
         assert price.total == (price.each * price.pieces).quantize(Decimal("0.01")) and isinstance(price.each, Decimal)
+        assert -price.total.as_tuple().exponent == 2 <= -price.each.as_tuple().exponent
     assert enquiry.smallest == sum(line.prices[0].total for line in enquiry.lines if line.prices)
     assert enquiry.largest == sum(line.prices[-1].total for line in enquiry.lines if line.prices)
 
 
 @pytest.mark.parametrize("pieces", [1, 7, 99, 100, 999, 1000, 5000, 1_000_000])
-def test_what_is_rounded_off_is_less_than_a_hundredth_of_a_piece_in_all(pieces):
-    for cost in (0.005, 1.0, 58.0669, 931.18461, 77777.777):
-        off = abs(quote.price_of(cost, pieces).total - Decimal(repr(cost)))
-        assert off <= max(Decimal("0.5"), Decimal(pieces) * Decimal("0.00006"))
+def test_a_sum_is_rounded_once_and_the_price_of_one_follows_with_few_decimals(pieces):
+    costs = (0.005, 1.0, 58.0669, 931.18461, 77777.777)
+    found = [quote.price_of(cost, pieces) for cost in costs]
+    for cost, (_, each, total) in zip(costs, found, strict=True):
+        assert abs(total - Decimal(repr(cost))) <= Decimal("0.005") and total == round(total, 2)
+        assert (each * pieces).quantize(Decimal("0.01")) == total
+        fewer = round(each, -each.as_tuple().exponent - 1)
+        assert each == round(each, 2) or abs(fewer * pieces - total) >= Decimal("0.005")
+    totals, many = numpy.array([float(one.total) for one in found]), numpy.full(len(costs), float(pieces))
+    assert money.each_of_many(totals, many).tolist() == [float(one.each) for one in found]
 
 
 def test_quantities_stand_side_by_side(enquiry):
@@ -61,7 +71,7 @@ def test_a_price_is_what_the_list_costs(tmp_path):
     with open(tmp_path / "out.csv", encoding="utf-8", newline="") as file:
         (row,) = csv.DictReader(file)
     (line,) = quoted(path).lines
-    assert abs(line.prices[0].total - Decimal(row["cost_EUR"])) <= Decimal("0.06")
+    assert (line.prices[0].total, line.prices[0].each) == (Decimal(row["cost_EUR"]), Decimal(row["cost_each_EUR"]))
 
 
 def test_questions_go_by_the_money_that_hangs_on_them(tmp_path):
@@ -84,6 +94,23 @@ def test_questions_go_by_the_money_that_hangs_on_them(tmp_path):
         assert one.total == sum(priced) and one.unmade == 2 - len(priced)
     told = page.asked(tolerance, found)
     assert told.startswith("2 lines do not say: ") and f"as ±0.05 mm {tolerance.tries[-1].total:,.2f} EUR" in told
+
+
+def test_a_line_that_cannot_be_read_is_asked_about_in_words_for_the_customer(tmp_path):
+    path = lines(
+        tmp_path,
+        "1,R6,fillet,40,unobtainium,10/20", "2,R60,rounded corner,40,brass,1", "3,R6,fillet,900,brass,1", "4,,fillet,40,brass,1", "5,R6,blah,40,brass,1",
+        "6,R6,fillet,40,brass,1.000",
+    )  # fmt: skip
+    found = quoted(path)
+    asked = [line.asked for line in found.lines]
+    assert asked[0] == "Material: unobtainium. Of which material is it, by its standard or a usual name?"
+    assert asked[1].startswith("Radius: R60 is more than 20 mm, half the diameter. What is the radius")
+    assert asked[2].startswith("We cannot make it") and asked[3].startswith("Radius: is missing. What is the radius")
+    assert asked[4].startswith("Feature: blah. Is it a rounded corner, a fillet")
+    assert "How many pieces" in asked[5] and "1000" in asked[5]
+    for told in asked:
+        assert not any(word in told for word in ("table", "known here", "lathe", "shop", "turn-radius"))
 
 
 def test_what_the_user_says_is_no_question(tmp_path):
@@ -149,6 +176,27 @@ def test_the_page_holds_every_line_and_question(tmp_path, enquiry):
     for question in enquiry.questions:
         assert question.ask in text
     assert "The material of the parts" in text and "Not quoted" in text
+
+
+def test_what_is_given_of_the_head_is_filled_in_and_the_rest_stays_blank(tmp_path):
+    openpyxl, pypdf = pytest.importorskip("openpyxl"), pytest.importorskip("pypdf")
+    path = lines(tmp_path, "1,R6,fillet,40,brass,1")
+    last = (datetime.date.today() + datetime.timedelta(30)).isoformat()
+    given = ("--for", "=Dock & Sons", "--valid", "30 days")
+    assert run("quote", path, "-o", tmp_path / "quote.xlsx", *given).status == 0
+    sheet = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Quote"]
+    told = {row[0].value: row[2] for row in sheet.iter_rows(min_row=2, max_row=7)}
+    assert (told["To"].value, told["To"].data_type) == ("=Dock & Sons", "s")
+    assert told["Valid until"].value == last and not told["Number"].value
+    assert run("quote", path, "-o", tmp_path / "quote.pdf", *given, "--number", "Q 17").status == 0
+    text = " ".join(pypdf.PdfReader(tmp_path / "quote.pdf").pages[0].extract_text().split())
+    assert "=Dock & Sons" in text and last in text and "Q 17" in text
+
+
+@pytest.mark.parametrize("valid", ["soon", "2020-01-31", "0x1", "", "99999 days"])
+def test_a_quote_holds_to_a_day_that_is_yet_to_come(tmp_path, valid):
+    ran = run("quote", LISTS / "enquiry.xlsx", "-o", tmp_path / "quote.pdf", f"--valid={valid}")
+    assert ran.status == 2 and ran.complaint.startswith("--valid: ") and "30 days" in ran.complaint
 
 
 def test_text_of_a_customer_is_no_formula(tmp_path):

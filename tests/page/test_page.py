@@ -16,6 +16,7 @@ pytest.importorskip("httpx2")
 from starlette.testclient import TestClient
 
 from advisor.answer import advice as advising
+from advisor.answer import wording
 from advisor.page import guard, lathe, serve, steps
 from advisor.page import state as states
 from advisor.page.app import Page
@@ -154,7 +155,7 @@ def test_the_answer_is_the_command_s_own(page, job):
         assert f"{row.label} " in told(reply) and row.number in told(reply)
         if row.dial:
             assert row.dial in told(reply)
-    assert " ".join(lathe._headline(advice.best, advice)[0].split()) in screen
+    assert " ".join(wording.headline(advice.best, advice)[0].split()) in screen
 
 
 def test_what_is_wrong_is_asked_again_where_it_stands(page):

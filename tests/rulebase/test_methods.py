@@ -19,6 +19,7 @@ ELSEWHERE = {
     "study/practise.py": "facts of a shop, and what a reason may stand for",
     "study/derive.py": "labels that are shorter than the name",
     "show/as_json.py": "how the hand goes about it",
+    "verify/hostile_shops.py": "limits that a shop may have of its own",
     "show/correct.py": "a rod that came from the shelf",
 }
 

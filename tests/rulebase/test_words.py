@@ -154,7 +154,7 @@ def test_every_method_has_its_sketch(method):
     assert glossary.find(method["name"]).picture
 
 
-@pytest.mark.parametrize("name", ["swung compound", "radius rod"])
+@pytest.mark.parametrize("name", ["form tool", "swung compound", "radius rod"])
 def test_what_is_hard_to_picture_is_drawn(name, tmp_path):
     from advisor.drawing import sketches
 
@@ -162,7 +162,7 @@ def test_what_is_hard_to_picture_is_drawn(name, tmp_path):
     assert name in sketches.sketches()
     ran = run("word", name, "-o", tmp_path / "sketch.svg")
     assert ran.status == 0 and (tmp_path / "sketch.svg").read_text(encoding="utf-8").startswith("<svg")
-    assert run("word", "form tool", "-o", tmp_path / "other.svg").status == 2
+    assert run("word", "freehand", "-o", tmp_path / "other.svg").status == 2
 
 
 def test_the_drawn_swing_keeps_the_tip_at_the_radius():
@@ -176,3 +176,15 @@ def test_the_drawn_swing_keeps_the_tip_at_the_radius():
     assert [round(math.dist(arc.centre, tip), 9) for tip in tips] == [arc.radius] * 2
     rods = [item.points for item in rod.SKETCH[0]() if isinstance(item, Line) and item.pen in ("heavy", "phantom")]
     assert {round(math.dist(*ends), 9) for ends in rods} == {rod.HOLLOW - rod.NOSE}
+
+
+def test_the_drawn_edge_is_the_arc_and_is_fed_straight_in():
+    from advisor.drawing.methods import form_tool
+    from advisor.drawing.model import Arc, Line
+
+    items = form_tool.SKETCH[0]()
+    arc = next(item for item in items if isinstance(item, Arc) and item.pen == "heavy")
+    back, tool = (item.points for item in items if isinstance(item, Line) and item.closed)
+    on_the_arc = [point for point in tool if round(math.dist(arc.centre, point), 9) == arc.radius]
+    assert len(on_the_arc) == 31
+    assert {(round(x - x2, 9), round(y - y2, 9)) for (x, y), (x2, y2) in zip(back, tool, strict=True)} == {(0.0, -26.0)}

@@ -103,7 +103,7 @@ def answered(request):
 
 def test_the_parts_of_an_answer(answered):
     shape, _, data = answered
-    assert set(data) >= {"callout", "assumed", "geometry", "recommended", "close_call", "methods"}
+    assert set(data) >= {"callout", "assumed", "geometry", "recommended", "chosen_by", "close_call", "methods"}
     assert_holds(data["callout"], CALLOUT, null=NULL_CALLOUT, more=("count", "hardness_text"))
     assert_holds(data["geometry"], GEOMETRY, null=[key for key, shapes in NULL_GEOMETRY.items() if shape in shapes])
     assert isinstance(data["close_call"], bool)

@@ -1,9 +1,11 @@
 """The answer on one screen: that it fits, says what has to be said on any screen, and names what it leaves out."""
 
+import dataclasses
 import itertools
 import json
 import re
 from pathlib import Path
+from unittest import mock
 
 import possible_callouts
 import pytest
@@ -170,6 +172,26 @@ def test_a_row_that_the_order_does_not_know_stays_where_it_was(monkeypatch):
     labels = [row.label for row in onescreen.in_order(advice.best, advice)]
     assert labels[labels.index("Feed in") + 1] == "Something new"
     assert [label for label in labels if label != "Something new"] == [row.label for row in usual]
+
+
+def test_full_has_the_numbers_in_the_order_in_which_they_are_set():
+    for path in shown.WORKED[::5]:
+        advice = shown.worked(path)
+        if advice.shown is None:
+            continue
+        with mock.patch.object(blocks, "READABLE", 400):
+            told = shown.as_text(terminal.screen(advice), 400)
+        told = told[told.index("\nSET") : told.index("\nSTEPS")]
+        places = [told.index(f"  {row.label}  ") for row in onescreen.in_order(advice.shown, advice)]
+        assert places == sorted(places), path.stem
+
+
+def test_full_says_where_nothing_proves_it():
+    advice = shown.worked(next(path for path in shown.WORKED if path.stem == "knob-corner"))
+    unproved = dataclasses.replace(advice.best, checks=[])
+    advice = dataclasses.replace(advice, methods=advice.methods | {advice.recommended: unproved})
+    for screen in (terminal.screen(advice), onescreen.screen(advice)):
+        assert "Nothing in this shop proves it." in shown.as_text(screen)
 
 
 def test_full_has_more():

@@ -11,7 +11,7 @@ import pytest
 from command import run
 from test_words import EVERYDAY, in_plain_words
 
-from advisor.answer import advice
+from advisor.answer import advice, wording
 from advisor.asked import callout, materials, shop
 from advisor.ground.errors import CalloutError
 from advisor.lists import listing
@@ -56,6 +56,10 @@ def talked(path):
 @pytest.fixture(scope="module")
 def worked():
     return {path.stem: talked(path) for path in WORKED}
+
+
+ROOM = Room()
+PLAIN_OPTIONS = ("R6 ±0.1", "--form=convex", "--location=corner", "--diameter=40 mm")
 
 
 # ---- what the interview promises
@@ -125,7 +129,7 @@ def _advised(room, fields, completions, row):
             fields[name] = f"{value!r} mm"
     if "hardness" in completions:
         row_of = materials.find_material(fields.get("material", "low-carbon steel"))
-        low, high = row_of["hardness_range"]
+        low, high = materials.tried_hardness(row_of)
         fields["hardness"] = f"{min(max(row_of['hardness'] * completions['hardness'][row].item(), low), high)!r} HB"
     told = room.read(fields)
     return advice.recommended(room.rules, advice.givens(told, room.shop, advice.lathe_for(told, room.shop)))
@@ -266,7 +270,8 @@ def test_a_talk_with_two_questions(monkeypatch):
 
 
 def test_a_talk_without_a_question_stops_at_once(monkeypatch):
-    ran = typed(monkeypatch, options=("--case", Path("cases") / "bollard-edge.toml"))
+    known = ("--material", "low-carbon steel")
+    ran = typed(monkeypatch, options=("--case", Path("cases") / "bollard-edge.toml", *known))
     assert ran.status == 0 and ">" not in ran.out.split("SET, in this order")[0]
 
 
@@ -293,6 +298,56 @@ def test_what_was_not_known_and_matters_is_told(monkeypatch):
     ran = typed(monkeypatch, *("-",) * 9, options=("SR15 ±0.05", "--form=convex", "--location=end", "--diameter=30 mm"))
     assert "YOU DID NOT KNOW, AND IT MATTERS" in ran.out
     assert "quantity  1 is taken. 1: freehand; 5, 25, 100, 500: pivot attachment." in ran.out
+
+
+def test_what_the_minutes_still_hang_on_is_told_with_numbers(monkeypatch):
+    ran = typed(monkeypatch, options=(*PLAIN_OPTIONS, "--quantity=12", "--material=brass"))
+    told = " ".join(ran.out.split())
+    assert "The minutes still hang on skill: 49 to 80 min." in told
+    assert "To be asked for that too: turn-radius ask 'R6 ±0.1'" in told and "--minutes R6" in told
+    found = interview.step(
+        interview.begun(PLAIN | {"quantity": 12, "material": "brass"}), ROOM.read, ROOM.shop, ROOM.rules
+    )
+    (low, high) = found.outlook.hang["skill"]
+    each = []
+    for skill in ("apprentice", "journeyman", "expert"):
+        callout = ROOM.read(PLAIN | {"quantity": 12, "material": "brass", "skill": skill})
+        each.append(advice.advise(callout, ROOM.shop).methods["form tool"].minutes["batch"]["mean"])
+    assert (low, high) == pytest.approx((min(each), max(each))) and high > interview.MINUTES_APART * low
+    asked = run("ask", *PLAIN_OPTIONS, "--quantity=12", "--material=brass", "--json").data
+    assert asked["answer"]["minutes_hang_on"]["skill"] == pytest.approx([low, high])
+
+
+def test_a_choice_that_hangs_on_what_nobody_said_is_told_in_how_many_ways(monkeypatch):
+    dome = ("SR15 ±0.05", "--form=convex", "--location=end", "--diameter=30 mm")
+    told = " ".join(typed(monkeypatch, *("-",) * 9, options=dome).out.split())
+    said = advice.advise(
+        ROOM.read({"radius": dome[0], "form": "convex", "location": "end", "diameter": "30 mm"}), ROOM.shop
+    )
+    share = wording.chance(interview.agreed(said))
+    assert f"Freehand turning is the choice in {share} ways in which these and the rest may lie." in told
+    full = " ".join(run("advise", *dome, "--full").out.split())
+    assert "No close call" not in full
+    plain = advice.advise(ROOM.read(PLAIN), ROOM.shop)
+    told = " ".join(run("advise", *PLAIN_OPTIONS, "--full").out.split())
+    share = interview.agreed(plain)
+    assert 0 < share < 0.2 and f"The choice in {wording.chance(share)} ways in which what nobody stated" in told
+
+
+def test_hardened_work_is_tried_and_a_centre_on_an_end_is_told(monkeypatch):
+    fields = {"radius": "R30 ±0.3", "form": "convex", "location": "end", "diameter": "40 mm", "quantity": "30"}
+    found = ROOM.step(interview.begun(fields | {"material": "tool steel"})).outlook
+    (hardness,) = [fact for fact in found.open if fact.name == "hardness"]
+    assert max(hardness.values) == 650 and found.values["hardness"][-1].method is None and "hardness" in found.live
+    soft = fields | {"material": "brass", "skill": "journeyman", "tool": "hss", "minutes_in_piece": "0"}
+    found = ROOM.step(interview.begun(soft)).outlook
+    assert [value.value for value in found.beyond["support"]] == ["tailstock"]
+    assert found.beyond["support"][0].method is None
+    options = [
+        word for name, value in soft.items() if name != "radius" for word in (f"--{name.replace('_', '-')}", value)
+    ]
+    told = typed(monkeypatch, options=(soft["radius"], *options)).out
+    assert "support  tailstock: nothing stands" in told
 
 
 def test_the_next_question_as_data():

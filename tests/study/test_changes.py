@@ -173,9 +173,9 @@ def test_words_and_equipment_do_change_the_method(case):
     for gain in found.equipment:
         assert gain.method != advice.recommended
         if gain.what in things:
-            assert changes.best(changes.standing_minutes(advice.rules, given | things[gain.what])) == gain.method
+            assert changes.best(changes.measured(advice.rules, given | things[gain.what])) == gain.method
         if advice.best:
-            assert gain.saved == pytest.approx(advice.best.minutes["batch"]["mean"] - gain.minutes)
+            assert gain.saved == pytest.approx(advice.best.minutes["batch"]["mean"] - gain.measure)
 
 
 def test_a_missing_attachment_is_named_with_what_it_saves():
@@ -211,6 +211,24 @@ def test_leaving_a_rule_out_is_the_rule_base_without_it():
         == pytest.approx(advice.methods["pivot attachment"].minutes["batch"]["mean"])
     )
     assert tooling["form tool"] == pytest.approx(35.0)
+
+
+@pytest.mark.parametrize("units, step", [("mm", 1.0), ("inch", 0.05 * 25.4)])
+def test_a_stickout_turns_at_what_a_rule_is_read_to(units, step):
+    fields = {
+        "radius": "R6 ±0.1 mm",
+        "form": "convex",
+        "location": "corner",
+        "diameter": "40 mm",
+        "units": units,
+        "quantity": 12,
+    }
+    advice = advised(fields)
+    (point,) = [point for point in changes.changes(advice).points if point.name == "stickout"]
+    assert point.value / step == pytest.approx(round(point.value / step), abs=1e-6)
+    assert advice.lathe.name and choice_as_written(fields, "stickout", point.value, advice) == point.method
+    assert choice_as_written(fields, "stickout", point.last, advice) == advice.recommended
+    assert 0 < point.value - point.last <= 1.5 * step
 
 
 def test_inches_turn_at_the_last_digit_of_inches():

@@ -12,7 +12,7 @@ from command import run
 from shown import WORKED, as_text, worked
 
 from advisor.answer import wording
-from advisor.answer.advice import givens, standing_minutes
+from advisor.answer.advice import givens, measured
 from advisor.ground.errors import CalloutError
 from advisor.language import expression
 from advisor.show import numbers, rows, why
@@ -369,7 +369,7 @@ def test_the_sum_between_two_methods_is_told_and_pays_where_it_says():
         assert traded.once > 0 and traded.each > 0 and 1 < traded.first <= 12 and traded.last is None
         for quantity, pays in ((traded.first, True), (traded.first - 1, False)):
             there = changes.varied(advice.callout, "quantity", quantity)
-            minutes = standing_minutes(advice.rules, givens(there, advice.shop, advice.lathe))
+            minutes = measured(advice.rules, givens(there, advice.shop, advice.lathe))
             assert (minutes["form tool"] <= minutes[other]) is pays, (other, quantity)
         told = why.verdict(changes.compare(advice, "form tool", other), advice)
         assert told.startswith("The form tool costs ") and f"pays from {traded.first} pieces (now 12)" in told

@@ -1,8 +1,8 @@
-"""The form tool and its edge, drawn from above."""
+"""The form tool and its edge, drawn from above; and in a sketch, whose sizes are chosen to be seen well."""
 
 import math
 
-from advisor.drawing.model import Arrow, Line, Linear, Note, View
+from advisor.drawing.model import Arc, Arrow, Line, Linear, Note, View, polar
 from advisor.drawing.scene import Scene
 from advisor.formulas import form_tool
 
@@ -81,3 +81,37 @@ class Setup(Scene):
         if self.fillet:
             left += min(math.tan(math.radians(v["form_tool_flare"])) * (edge[0][1] - low), 0.3 * self.radius)
         return edge, ((edge[-1][0], low), (left, low))
+
+
+# The corner that the form tool of the sketch rounds, and how far its edge runs out on each side [mm].
+ROUND, ROUND_DIAMETER, RUN_OUT = 20.0, 70.0, 5.0
+
+
+def _form_tool():
+    """Form tool at its full depth on a rounded corner, and drawn back from it."""
+    half = ROUND_DIAMETER / 2
+    centre = (-ROUND, ROUND - half)
+    edge = [polar(centre, ROUND, angle) for angle in range(-90, 1, 3)]
+    left, right, low = -ROUND - RUN_OUT, 8.0, -half - 62.0
+    tool = [(left, -half), *edge, (0.0, centre[1] + RUN_OUT), (right, centre[1] + RUN_OUT), (right, low), (left, low)]
+    back = -26.0
+    return [
+        Line(((-95.0, half), (0.0, half), (0.0, centre[1])), "outline"),
+        Line(((-95.0, -half), (centre[0], -half)), "outline"),
+        Line(((-95.0, half), (-95.0, -half)), "thin"),
+        Line(((-104.0, 0.0), (20.0, 0.0)), "centre"),
+        Note((-70.0, half), "work"),
+        Line(tuple((x, y + back) for x, y in tool), "phantom", closed=True),
+        Line(tuple(tool), "outline", closed=True, fill="light"),
+        Arc(centre, ROUND, -90, 90, "heavy"),
+        Line((centre, polar(centre, ROUND, -45)), "thin"),
+        Note(polar(centre, ROUND * 0.5, -45), "R"),
+        Note(polar(centre, ROUND, -62), "edge, ground to R: all of it cuts at once"),
+        Note((left + RUN_OUT / 2, -half), "run-out"),
+        Note((left, low + 12.0), "form tool, square to the work"),
+        Arrow((right + 14.0, low - 4.0), (right + 14.0, low + 22.0)),
+        Note((right + 14.0, low + 9.0), "cross slide fed straight in"),
+    ]
+
+
+SKETCH = (_form_tool, "FORM TOOL, FROM ABOVE, A ROUNDED CORNER")
