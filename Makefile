@@ -1,4 +1,4 @@
-# make advise: the main job on a worked case. make page: all of it in a browser. make test: the tests. make quick: the everyday part. make bench: what it costs. make mutate: whether tests notice a changed rule.
+# make advise: the main job on a worked case. make page: all of it in a browser. make test: the tests. make lint: style and types. make quick: the everyday part. make bench: what it costs. make mutate: whether tests notice a changed rule.
 # make thorough: the tests with random things tried as often as was ever asked for.
 # make fuzz: hostile files and texts, 100,000 of each kind (make fuzz COUNT=1000 KINDS="csv xlsx" for fewer).
 # Each makes its own virtual environment first, in .venv. Another Python: make test PYTHON=python3.12
@@ -9,7 +9,7 @@ COUNT ?= 100000
 BIN = $(VENV)/bin
 PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: advise page test thorough quick bench mutate fuzz lock clean
+.PHONY: advise page test lint thorough quick bench mutate fuzz lock clean
 
 advise: $(VENV)/.installed
 	$(BIN)/turn-radius advise --case $(CASE)
@@ -19,6 +19,11 @@ page: $(VENV)/.installed
 
 test: $(VENV)/.test
 	$(BIN)/python -m pytest -n auto
+
+lint: $(VENV)/.test
+	$(BIN)/ruff check advisor tests
+	$(BIN)/ruff format --check advisor tests
+	$(BIN)/mypy
 
 thorough: $(VENV)/.test
 	TURN_RADIUS_LONG=1 $(BIN)/python -m pytest -n auto --timeout 3600

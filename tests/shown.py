@@ -7,11 +7,11 @@ import os
 from pathlib import Path
 from unittest import mock
 
-from advisor import cli
 from advisor.answer import advice as advising
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
+from advisor.cli import Terminal
 from advisor.engine import generated
 from advisor.show import blocks, onescreen, terminal, why
 
@@ -30,7 +30,7 @@ def as_text(renderable, columns=80):
     """What is printed into a pipe of so many columns."""
     out = io.StringIO()
     with mock.patch.dict(os.environ, COLUMNS=str(columns)), contextlib.redirect_stdout(out):
-        cli.show(renderable)
+        Terminal().show(renderable)
     return out.getvalue()
 
 

@@ -1,9 +1,12 @@
 """Puts it together: a callout and a shop in, an Advice out. Plain data; the wording is in answer/wording.py, the looks in
 show/."""
 
+from __future__ import annotations
+
 import functools
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 from advisor.asked import callout as callouts
 from advisor.asked import materials
@@ -19,13 +22,25 @@ from advisor.ground.units import INCH
 from advisor.rulebase import loading
 from advisor.rulebase.rulebook import KINDS
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from advisor.asked.callout import Assumed, Callout
+    from advisor.asked.options import Option
+    from advisor.asked.shop import Lathe, Shop
+    from advisor.engine.chaining import Fired
+    from advisor.formulas.numeric import Numeric, Truth, Values
+    from advisor.records.experience import Experience
+    from advisor.records.job_records import Job
+    from advisor.rulebase.rulebook import Finding, Outcome, Rulebook
+
 ESTIMATES = ("low", "likely", "high", "mean")
 BY = ("minutes", "cost")  # what methods are chosen by
 LEAST_CHANCE = 0.01  # below it nobody starts enough pieces to get a good one
 
 
 @functools.cache
-def rule_base():
+def rule_base() -> Rulebook:
     """The rule base that travels with the program."""
     return loading.load(data_folder("rules"))
 
@@ -45,25 +60,25 @@ class MethodAdvice:
     prefix: str
     standing: str
     rank: int | None
-    minutes: dict
+    minutes: dict[str, Any]
     set_error: float
     piece_error: float
     in_tolerance: float
     holds: float
     cost: float | None
-    findings: list
-    setup: dict | None
-    steps: list
+    findings: list[Finding]
+    setup: dict[str, Any] | None
+    steps: list[Finding]
     checks: list
-    cautions: list
+    cautions: list[Finding]
 
     @property
-    def ruled_out_by(self):
+    def ruled_out_by(self) -> list[Finding]:
         """The findings that rule the method out, in order: list of findings."""
         return [finding for finding in self.findings if finding.kind == "rules_out"]
 
     @property
-    def cannot_be_tried(self):
+    def cannot_be_tried(self) -> list[Finding]:
         """Those of them that leave nothing to be tried: list of findings."""
         return [finding for finding in self.ruled_out_by if not finding.rule.could_be_tried]
 
@@ -92,35 +107,35 @@ class Advice:
     there been no records; by: what the methods were chosen by, of BY.
     """
 
-    callout: object
-    shop: object
-    lathe: object
-    rules: object
-    values: dict
-    outcome: object
-    methods: dict
+    callout: callouts.Callout
+    shop: shops.Shop
+    lathe: shops.Lathe
+    rules: Rulebook
+    values: dict[str, Any]
+    outcome: Outcome
+    methods: dict[str, MethodAdvice]
     recommended: str | None
     close_call: bool
-    experience: object = None
+    experience: Experience | None = None
     order_without_records: tuple = ()
     by: str = "minutes"
 
     @property
-    def order(self):
+    def order(self) -> tuple[str, ...]:
         """Names of the methods that stand, best first."""
         return tuple(m.name for m in self.ranked if m.rank)
 
     @property
-    def ranked(self):
+    def ranked(self) -> list[MethodAdvice]:
         """The methods that stand, best first, then those that are ruled out, in the order of expected minutes."""
         return sorted(self.methods.values(), key=lambda m: (m.rank is None, m.rank or 0, m.minutes["batch"]["mean"]))
 
     @property
-    def best(self):
+    def best(self) -> MethodAdvice | None:
         """The recommended method, or None."""
         return self.methods.get(self.recommended)
 
-    def measure(self, method):
+    def measure(self, method: MethodAdvice) -> float:
         """What a method is chosen by, whether it stands or not: its batch minutes [min], or its cost; without end where
         that is not known."""
         if self.by == "minutes":
@@ -128,7 +143,7 @@ class Advice:
         return math.inf if method.cost is None else method.cost
 
     @functools.cached_property
-    def nearest(self):
+    def nearest(self) -> MethodAdvice | None:
         """The method that comes nearest where none stands, or None: one that could be carried out all the same before one
         that could not, then the best chance, then the fewest minutes."""
         if self.recommended:
@@ -137,7 +152,7 @@ class Advice:
         return min(able, key=_shortcomings, default=None)
 
     @property
-    def shown(self):
+    def shown(self) -> MethodAdvice:
         """The method whose numbers and steps an answer shows: the recommended one, or the one that comes nearest if it
         could be carried out all the same; None where neither is."""
         if self.best or self.nearest is None:
@@ -145,7 +160,7 @@ class Advice:
         return None if self.nearest.cannot_be_tried else self.nearest
 
     @functools.cached_property
-    def shortfall(self):
+    def shortfall(self) -> Shortfall | None:
         """What the nearest method would still cost (Shortfall), or None."""
         method = self.nearest
         if method is None:
@@ -162,27 +177,35 @@ class Advice:
         return Shortfall(method.name, chance, pieces, minutes, cost)
 
     @functools.cached_property
-    def trace(self):
+    def trace(self) -> list[Fired]:
         """What the forward-chaining engine did for this callout, in order: list of engine.chaining.Fired. Worked out now
         where another executor gave the answer."""
         given = {name: self.values[name] for name in self.rules.givens}
         return self.outcome.trace or _chained(self.rules, given).trace
 
     @functools.cached_property
-    def assumed(self):
+    def assumed(self) -> list[tuple[Assumed, list[tuple[float | str, str | None]]]]:
         """What nobody stated: list of (Assumed, the other values that would change the choice, each with the method that
         they lead to; none where none would)."""
         return [(entry, turns(self, entry.name)) for entry in self.callout.assumed]
 
 
-def _shortcomings(method):
+def _shortcomings(method: MethodAdvice) -> tuple[int, int, float]:
     """What keeps a method from standing, as something to sort by: the less, the nearer. Chances within a twentieth are
     alike, and then the minutes decide."""
     hard = {finding.rule.id for finding in method.cannot_be_tried}
     return len(hard), -round(20 * method.in_tolerance), method.minutes["batch"]["mean"]
 
 
-def advise(callout, shop, *, rules=None, executor=None, records=(), by="minutes"):
+def advise(
+    callout: Callout,
+    shop: Shop,
+    *,
+    rules: Any = None,
+    executor: Callable[..., Any] | None = None,
+    records: Sequence[Job] = (),
+    by: str = "minutes",
+) -> Advice:
     """Advice for one callout in one shop.
 
     rules: a Rulebook, the program's own if None; executor: function (rulebook, givens) -> Outcome, the
@@ -221,36 +244,36 @@ def advise(callout, shop, *, rules=None, executor=None, records=(), by="minutes"
     )
 
 
-def _experience(records, shop, rules):
+def _experience(records: Sequence[Job], shop: Shop, rules: Rulebook) -> Experience:
     from advisor.records.experience import drawn
 
     return drawn(records, shop=shop.name, constants=rules.base)
 
 
-def read_by(text):
+def read_by(text: str) -> str:
     """What methods are chosen by, as somebody says it: of BY. Raises CalloutError."""
     if text not in BY:
         raise CalloutError("--by", text, "is no way to choose", f"Give {' or '.join(BY)}.")
     return text
 
 
-def has_rate(shop):
+def has_rate(shop: Shop) -> bool:
     """Whether a shop states what an hour costs."""
     return math.isfinite(shop.hourly_rate)
 
 
-def overrides(shop):
+def overrides(shop: Shop) -> dict[str, str]:
     """Limits, minutes and spreads that the shop states for itself."""
     return {**shop.limits, **shop.minutes, **shop.spreads}
 
 
-def _chained(rules, given):
+def _chained(rules: Rulebook, given: Values) -> Outcome:
     from advisor.engine import chaining
 
     return chaining.run(rules, given)
 
 
-def lathe_for(callout, shop):
+def lathe_for(callout: Callout, shop: Shop) -> Lathe:
     """The lathe of the shop that the work goes on; ShopError where none takes it."""
     largest = geometry.swung_diameter(
         diameter=callout.diameter,
@@ -263,7 +286,7 @@ def lathe_for(callout, shop):
     return shops.choose_lathe(shop, largest_diameter=largest, stickout=stickout, name=callout.lathe)
 
 
-def shape(callout):
+def shape(callout: Callout) -> dict[str, bool]:
     """The three truth values by which formulas tell the six shapes."""
     return {
         "convex": callout.form == "convex",
@@ -272,18 +295,18 @@ def shape(callout):
     }
 
 
-def _number(value):
+def _number(value: float | None) -> float:
     return NAN if value is None else float(value)
 
 
-def tolerance_source(callout):
+def tolerance_source(callout: Callout) -> str:
     """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
     if callout.tolerance_from.table:
         return "ISO 2768-1"
     return "title block" if callout.tolerance_from.general else "written"
 
 
-def givens(callout, shop, lathe):
+def givens(callout: Callout, shop: Shop, lathe: Lathe) -> dict[str, Any]:
     """What the rule base is given: plain values in its units, by the names of its vocabulary."""
     carbide = bool(
         takes_carbide(
@@ -324,23 +347,23 @@ def givens(callout, shop, lathe):
     return {name: value for name, value in given.items() if name in known}
 
 
-def _given(option, value):
+def _given(option: Option, value: Any) -> Any:
     return value if option.kind == "words" else option.code(value)
 
 
-def tool_open(callout):
+def tool_open(callout: Callout) -> bool:
     """Whether nobody stated the material of the tool."""
     return any(entry.name == "tool" for entry in callout.assumed)
 
 
-def takes_carbide(*, carbide, tool_open, hardness, lathe):
+def takes_carbide(*, carbide: Truth, tool_open: bool, hardness: Numeric, lathe: Lathe) -> Truth:
     """Whether the tool is carbide: as stated, or else where the work is too hard for high-speed steel and carbide tools
     lie at the lathe. carbide, tool_open: truth values; hardness [HB]; numbers or arrays."""
     too_hard = hardness > rule_base().base["hss_hardest"]
     return where(tool_open, both(too_hard, "carbide" in lathe.tools), carbide)
 
 
-def with_tool_at_hand(callout, lathe):
+def with_tool_at_hand(callout: Callout, lathe: Lathe) -> Callout:
     """The callout with the tool that is taken where none is stated, and why."""
     if not tool_open(callout):
         return callout
@@ -352,7 +375,7 @@ def with_tool_at_hand(callout, lathe):
     return replace(callout, tool="carbide", assumed=assumed)
 
 
-def material_givens(name, hardness, carbide):
+def material_givens(name: str, hardness: Numeric, carbide: Truth) -> dict[str, Numeric | str]:
     """What the rule base is given of a material; hardness [HB] and carbide may be arrays."""
     row = materials.find_material(name)
     return {
@@ -364,7 +387,7 @@ def material_givens(name, hardness, carbide):
     }
 
 
-def measures(rules, values, by="minutes"):
+def measures(rules: Rulebook, values: Values, by: str = "minutes") -> list[Any]:
     """What every method is chosen by, in the order of methods.toml: expected batch minutes [min], or its cost [money];
     without end where it is ruled out.
 
@@ -378,13 +401,13 @@ def measures(rules, values, by="minutes"):
     return [where(time < math.inf, cost, math.inf) for time, cost in zip(standing, costs, strict=True)]
 
 
-def ranking(rules, values, by="minutes"):
+def ranking(rules: Rulebook, values: Mapping[str, float], by: str = "minutes") -> list[str]:
     """Names of the methods that stand, the least of their `measures` first; ties in the order of methods.toml."""
     found = [(least, place) for place, least in enumerate(measures(rules, values, by)) if math.isfinite(least)]
     return [rules.methods[place]["name"] for _, place in sorted(found)]
 
 
-def is_close(rules, values, by="minutes"):
+def is_close(rules: Rulebook, values: Values, by: str = "minutes") -> Truth:
     """Whether the second least of the `measures` lies within the stated share of the least; numbers or arrays."""
     if by == "minutes":
         return values["close_call"]
@@ -393,7 +416,7 @@ def is_close(rules, values, by="minutes"):
     return minutes.second_least(**of) <= minutes.least(**of) * (1 + rules.base["close_call_share"])
 
 
-def _method_advice(method, outcome, order, callout):
+def _method_advice(method: Mapping[str, str], outcome: Outcome, order: Sequence[str], callout: Callout) -> MethodAdvice:
     name, prefix = method["name"], method["prefix"]
     values = outcome.values
     of = {key: values[f"{prefix}_{key}"] for key in ("set_error", "piece_error", "in_tolerance", "holds")}
@@ -420,11 +443,11 @@ def _method_advice(method, outcome, order, callout):
     )
 
 
-def _for(finding, name):
+def _for(finding: Finding, name: str) -> bool:
     return not finding.methods or name in finding.methods
 
 
-def _concerns(finding, name, prefix):
+def _concerns(finding: Finding, name: str, prefix: str) -> bool:
     """Whether a finding speaks for or against a method: it acts on one of its names, or tells something about it
     alone."""
     if KINDS[finding.kind].speaks:
@@ -432,8 +455,8 @@ def _concerns(finding, name, prefix):
     return bool(finding.target) and finding.target.startswith(prefix + "_")
 
 
-def _minutes(values, prefix):
-    def of(element):
+def _minutes(values: Mapping[str, float], prefix: str) -> dict[str, float | dict[str, float]]:
+    def of(element: str) -> dict[str, float]:
         return {key: values[f"{prefix}_{element}_{key}"] for key in ESTIMATES}
 
     return {
@@ -448,7 +471,7 @@ def _minutes(values, prefix):
     }
 
 
-def setup_of(method, values):
+def setup_of(method: Method, values: Values) -> dict[str, Any] | None:
     """The numbers that a method sets: what its formulas work out, and the names of the rule base that it sets besides; None
     where the geometry does not permit it.
 
@@ -465,7 +488,7 @@ def setup_of(method, values):
     return setup
 
 
-def setup_values(values, method):
+def setup_values(values: Values, method: Method) -> dict[str, Any]:
     """The named values that a method's setup reads, with the radius, nose and speed of that method."""
     prefix, own = method.prefix, {}
     if method.aims:
@@ -484,35 +507,35 @@ def setup_values(values, method):
 
 
 @functools.lru_cache(maxsize=8)
-def _deciding(prefixes, by):
+def _deciding(prefixes: tuple[str, ...], by: str) -> frozenset[str]:
     ends = ("standing_minutes",) if by == "minutes" else ("standing_minutes", "cost")
     return frozenset(f"{prefix}_{end}" for prefix in prefixes for end in ends)
 
 
-def deciding_names(rules, by="minutes"):
+def deciding_names(rules: Rulebook, by: str = "minutes") -> frozenset[str]:
     """The names of the rule base that decide between the methods: what `measures` reads."""
     return _deciding(tuple(method["prefix"] for method in rules.methods), by)
 
 
-def measured(rules, given, by="minutes"):
+def measured(rules: Rulebook, given: Values, by: str = "minutes") -> dict[str, float]:
     """The `measures` on these givens by the same rules without findings, for searches: name of a method -> number."""
     values = generated.run(rules, given, want=deciding_names(rules, by), values_only=True).values
     return dict(zip((method["name"] for method in rules.methods), measures(rules, values, by), strict=True))
 
 
-def standing(rules, given, by="minutes"):
+def standing(rules: Rulebook, given: Mapping[str, float | str], by: str = "minutes") -> list[str]:
     """Names of the methods that stand on these givens, best first."""
     found = measured(rules, given, by)
     return sorted((name for name, least in found.items() if math.isfinite(least)), key=found.get)
 
 
-def recommended(rules, given, by="minutes"):
+def recommended(rules: Rulebook, given: Mapping[str, float | str], by: str = "minutes") -> str | None:
     """The method that wins on these givens, or None."""
     order = standing(rules, given, by)
     return order[0] if order else None
 
 
-def choice(callout, shop, rules, by="minutes"):
+def choice(callout: Callout, shop: Shop, rules: Rulebook, by: str = "minutes") -> str | None:
     """The method that wins for a callout; None where nothing stands or the work does not go on."""
     try:
         return recommended(rules, givens(callout, shop, lathe_for(callout, shop)), by)
@@ -520,12 +543,12 @@ def choice(callout, shop, rules, by="minutes"):
         return None
 
 
-def _others():
+def _others() -> dict[str, dict[str, Any]]:
     """Other values of what is assumed, by name: tables of rules/alternatives.toml."""
     return rule_tables("alternatives.toml")
 
 
-def others(callout, name):
+def others(callout: Callout, name: str) -> list[Any]:
     """Other values that something nobody stated could well have: list, lengths in mm and the rest in internal units.
 
     name: of a field, or general_tolerance for another tolerance. Words where a word is wanted.
@@ -554,7 +577,7 @@ def others(callout, name):
     return list(dict.fromkeys(found))
 
 
-def alternatives(callout, name):
+def alternatives(callout: Callout, name: str) -> list[Callout]:
     """Other values that an assumed value could well have: changed callouts."""
     if name == "units":
         factor = INCH if callout.units == "mm" else 1 / INCH
@@ -571,19 +594,20 @@ def alternatives(callout, name):
     return [replace(callout, **{name: other}) for other in found]
 
 
-def stated(callout, name, value):
+def stated(callout: Callout, name: str, value: Any) -> Callout:
     """The callout with a value that somebody stated, whether or not it was assumed before."""
     assumed = tuple(entry for entry in callout.assumed if entry.name != name)
-    return replace(callout, **{name: value}, assumed=assumed)
+    changed: dict[str, Any] = {name: value, "assumed": assumed}
+    return replace(callout, **changed)
 
 
-def with_tolerance(callout, tolerance):
+def with_tolerance(callout: Callout, tolerance: Any) -> Callout:
     """The callout with another tolerance about the same radius [mm]."""
     low, high = callout.radius - tolerance, callout.radius + tolerance
     return replace(callout, tolerance=tolerance, radius_low=low, radius_high=high)
 
 
-def turns(advice, name):
+def turns(advice: Advice, name: str) -> list[tuple[float | str, str | None]]:
     """The other values of something assumed that would change the choice, found by trying them: list of (value, method
     or None for nothing)."""
     if name == "shop":

@@ -1,13 +1,23 @@
 """When no method stands: the smallest changes that would let one, found by trying them on the real computation."""
 
+from __future__ import annotations
+
 import math
 from collections import namedtuple
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from advisor.answer.advice import choice, deciding_names, givens, stated, with_tolerance
 from advisor.asked.sizes import CLEARANCE
 from advisor.ground.by_rule import at_most
 from advisor.ground.units import INCH
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+
 
 Rescue = namedtuple("Rescue", "name value method")
 Rescue.__doc__ = """A change that lets a method stand. name: field of the callout; value: as changed, lengths in mm;
@@ -18,7 +28,7 @@ WIDEST = 40  # times the present tolerance
 SHORTER = 0.95  # the stickout is shortened by a twentieth at a time
 
 
-def rescues(advice):
+def rescues(advice: Advice) -> list[Rescue]:
     """Changes to the holding, the tool, the hardness or the tolerance, each alone and as small as it may be, that let a
     method stand.
 
@@ -39,12 +49,12 @@ def rescues(advice):
     return [rescue for rescue in found if rescue]
 
 
-def _tried(advice, name, value, callout):
+def _tried(advice: Advice, name: str, value: float | str, callout: Callout) -> Rescue | None:
     method = choice(callout, advice.shop, advice.rules, advice.by)
     return Rescue(name, value, method) if method else None
 
 
-def _shorter(advice):
+def _shorter(advice: Advice) -> Any:
     """The longest stickout, in steps of a twentieth, at which a method stands; never shorter than the cut needs."""
     callout = advice.callout
     reach = advice.values["stickout"] - advice.values["cut_overhang"]
@@ -60,7 +70,7 @@ def _shorter(advice):
     return None
 
 
-def _wider(advice):
+def _wider(advice: Advice) -> Rescue | None:
     """The narrowest tolerance, to two digits in the drawing's unit, with which a method stands."""
     callout = advice.callout
     tolerance, candidates = callout.tolerance, []
@@ -74,7 +84,7 @@ def _wider(advice):
     return None
 
 
-def _stand(advice, tolerances):
+def _stand(advice: Advice, tolerances: list[float]) -> Any:
     """Whether any method stands at each of some tolerances [mm], all worked out at once: truth values."""
     if not tolerances:
         return []
@@ -91,7 +101,7 @@ def _stand(advice, tolerances):
     return numpy.isfinite(minutes).any(axis=0).tolist()
 
 
-def _two_digits(mm, units):
+def _two_digits(mm: float, units: str) -> float:
     """A length rounded up to two digits of its unit."""
     unit = INCH if units == "inch" else 1.0
     step = 10.0 ** (math.floor(math.log10(mm / unit)) - 1)

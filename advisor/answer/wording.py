@@ -1,7 +1,10 @@
 """The words of an answer: plain data in, sentences out. Nothing here prints."""
 
+from __future__ import annotations
+
 import math
 import re
+from typing import TYPE_CHECKING
 
 from advisor.asked.callout import LENGTHS
 from advisor.formulas.numeric import SAME_LENGTH
@@ -10,6 +13,16 @@ from advisor.ground.by_rule import at_least
 from advisor.ground.folders import rule_tables
 from advisor.ground.methods import methods, names_where
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from re import Match
+    from typing import Any
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.asked.callout import Assumed
+    from advisor.rulebase.rulebook import Finding
+
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
 CHANCES = ("_in_tolerance", "_chance", "_chance_if_proved")
@@ -21,7 +34,7 @@ NO_POSITION = "position not given: take it from the drawing"
 BY_POSITION = {"from_end", "centre_from_face", "filing_stickout"} | names_where("by_position")
 
 
-def number(value, digits=2):
+def number(value: float, digits: int = 2) -> str:
     """A number with at most so many decimals and no trailing zeros.
 
     >>> number(12.50), number(3.0), number(0.126, 3)
@@ -33,7 +46,7 @@ def number(value, digits=2):
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def minutes(value):
+def minutes(value: float) -> str:
     """Minutes as a shop says them: tenths under ten, whole ones above.
 
     >>> minutes(3.24), minutes(87.4), minutes(math.inf)
@@ -44,7 +57,7 @@ def minutes(value):
     return f"{number(value, 1 if abs(value) < 10 else 0)} min"
 
 
-def percent(share):
+def percent(share: float) -> str:
     """A share in whole per cent, never all or nothing of it.
 
     >>> percent(0.538), percent(0.9999), percent(0.001)
@@ -57,7 +70,7 @@ def percent(share):
     return f"{share * 100:.0f} %"
 
 
-def chance(share):
+def chance(share: float) -> str:
     """A chance in plain words: so many of 4, of 10, of 20 or of 100, as near as whole per cent, and never a false certainty.
 
     >>> chance(0.95), chance(0.9), chance(0.753), chance(0.538), chance(0.012)
@@ -77,7 +90,7 @@ def chance(share):
     return f"{hundredths // 5} of 20" if hundredths % 5 == 0 else f"{hundredths} of 100"
 
 
-def money(amount, advice):
+def money(amount: float, advice: Advice) -> str:
     """An amount in the shop's money; '' where it is not known.
 
     >>> from types import SimpleNamespace
@@ -87,13 +100,13 @@ def money(amount, advice):
     return "" if amount is None else f"{amount:,.2f} {advice.shop.currency}".strip()
 
 
-def length(mm, units):
+def length(mm: float, units: str) -> str:
     """A length to read off a screen: to a thousandth of a millimetre, or to a ten-thousandth of an inch and its
     fraction."""
     return show_length(mm, units)
 
 
-def as_marked(mm, units):
+def as_marked(mm: float, units: str) -> str:
     """A gauge, pin, ball or nose by its stock size, as it is marked: a 64th of an inch as a fraction and a round metric size
     in millimetres, whatever the drawing's units; what is neither as any length.
 
@@ -110,7 +123,7 @@ def as_marked(mm, units):
     return length(mm, units)
 
 
-def rule_length(mm, units):
+def rule_length(mm: float, units: str) -> str:
     """A length as it is read off a rule or a calliper: to a hundredth of a millimetre or a thousandth of an inch.
 
     >>> rule_length(171.5, "mm"), rule_length(34.925, "inch")
@@ -124,7 +137,7 @@ STOCK = {"leaf", "pin", "ready_radius", *(method.nose for method in methods().va
 GAUGES = ("leaf", "pins", "ball")  # ways of proof whose gauge is such a one
 
 
-def quantity(name, declared, value, *, units, currency=""):
+def quantity(name: str, declared: Any, value: Any, *, units: str, currency: str = "") -> str:
     """One value of the rule base as a reader sees it, in the drawing's units."""
     if declared.holds == "words":
         return str(value)
@@ -144,7 +157,7 @@ def quantity(name, declared, value, *, units, currency=""):
     return in_unit(value, unit, inch=units == "inch")
 
 
-def in_unit(value, unit, *, inch):
+def in_unit(value: float, unit: str, *, inch: bool) -> str:
     """A number in a unit of the rule base with the unit that a reader of such drawings is used to.
 
     >>> in_unit(36.0, "m/min", inch=False), in_unit(36.0, "m/min", inch=True), in_unit(1.5, "kW", inch=True)
@@ -173,7 +186,7 @@ def in_unit(value, unit, *, inch):
     return f"{number(value, 1)} {unit}"
 
 
-def speed(rpm):
+def speed(rpm: float) -> str:
     """A spindle speed.
 
     >>> speed(355.0), speed(22.4)
@@ -182,7 +195,7 @@ def speed(rpm):
     return f"{number(rpm, 1)} rpm"
 
 
-def swing(degrees):
+def swing(degrees: float) -> str:
     """An angle to swing a tool through, to a tenth of a degree.
 
     >>> swing(23.578)
@@ -191,7 +204,7 @@ def swing(degrees):
     return f"{number(degrees, 1)}°"
 
 
-def about(mm, units):
+def about(mm: float, units: str) -> float:
     """A length that need not be kept exactly, rounded to what an inch dial is set to; in millimetres it is round already.
 
     >>> round(about(1.5, "inch") / INCH, 4), round(about(0.1, "inch") / INCH, 4), about(1.5, "mm")
@@ -208,7 +221,7 @@ LEAST = {"filing_stickout"} | names_where("at_least")
 ABOUT = {"left_for_file", "left_for_the_form", "roughed_for_steps", "roughed_to"}
 
 
-def say(text, advice, *, told_to_do=False):
+def say(text: str, advice: Advice, *, told_to_do: bool = False) -> str:
     """A sentence of the rule base with its values put in, in the drawing's units.
 
     told_to_do: of a step, where numbers are rounded to what can be set, and what the dial shows stands beside every one
@@ -216,7 +229,7 @@ def say(text, advice, *, told_to_do=False):
     """
     units, currency = advice.callout.units, advice.shop.currency
 
-    def put(match):
+    def put(match: Match[str]) -> str:
         name = match[1]
         value = advice.values[name]
         if name in BY_POSITION and advice.callout.position_open:
@@ -232,12 +245,12 @@ def say(text, advice, *, told_to_do=False):
     return _MENTION.sub(put, text)
 
 
-def because(finding, advice):
+def because(finding: Finding, advice: Advice) -> str:
     """The reason of a finding's rule as a sentence."""
     return say(finding.rule.because, advice)
 
 
-def spoken(finding, advice):
+def spoken(finding: Finding, advice: Advice) -> str:
     """What a finding itself says: its caution, advice or step; its reason where it says nothing of its own."""
     return say(finding.text, advice, told_to_do=finding.kind == "says")
 
@@ -245,7 +258,7 @@ def spoken(finding, advice):
 # ---- why
 
 
-def why(advice):
+def why(advice: Advice) -> list[str]:
     """Two or three sentences on why the recommended method wins, or why nothing stands."""
     if advice.best is None:
         return [first_need(advice)]
@@ -259,11 +272,11 @@ def why(advice):
     return sentences[:3]
 
 
-def _what_is_left(best):
+def _what_is_left(best: MethodAdvice) -> str:
     return f"{_upper(the(best.name))} is what the drawing and this shop leave."
 
 
-def _against_others(advice, best):
+def _against_others(advice: Advice, best: MethodAdvice) -> list[str]:
     rivals = [m for m in advice.ranked if m is not best]
     usable = [m for m in rivals if m.rank]
     sentences = []
@@ -286,7 +299,7 @@ def _against_others(advice, best):
     return sentences
 
 
-def better_but_out(advice):
+def better_but_out(advice: Advice) -> MethodAdvice | None:
     """The method that would take the fewest minutes or cost least, and less than the recommended one, were it not ruled
     out; None where there is none."""
     most = advice.measure(advice.best)
@@ -294,7 +307,7 @@ def better_but_out(advice):
     return min(found, key=advice.measure, default=None)
 
 
-def headline(method, advice):
+def headline(method: MethodAdvice, advice: Advice) -> Any:
     """Minutes for the batch and a piece, money, and the chance of a good piece, as two lines of words."""
     m, quantity = method.minutes, advice.callout.quantity
     whole = "for the batch" if quantity > 1 else "for the piece"
@@ -314,7 +327,7 @@ def headline(method, advice):
     ]
 
 
-def deciding(advice, weights):
+def deciding(advice: Advice, weights: Sequence[Any]) -> list[str]:
     """The one reason that decides: what is favoured where that alone turns the choice, or else where the minutes go
     against the next best; where nothing else stands, what speaks for the method. Sentences, of which the first will do
     alone.
@@ -332,17 +345,17 @@ def deciding(advice, weights):
     return [*[spoken(f, advice) for f in favours if f.rule.id in turning][:1], where]
 
 
-def _upper(sentence):
+def _upper(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
-def _because_out(method, advice):
+def _because_out(method: MethodAdvice, advice: Advice) -> str:
     """Why a method will not do: the first rule that puts it out, or that its minutes have no end."""
     found = method.ruled_out_by
     return because(found[0], advice) if found else "By the shop's own figures it would never be done."
 
 
-def close_call(advice):
+def close_call(advice: Advice) -> str:
     """A sentence that the next method lies near; '' where it does not."""
     if not advice.close_call:
         return ""
@@ -361,7 +374,7 @@ _HOW = {
 }
 
 
-def how(way, values):
+def how(way: str, values: Mapping[str, float]) -> str:
     """What is done to prove the radius in one of the ways of proof.WAYS, on this shape, as words."""
     convex, end = values["convex"], values["end"]
     if way == "template":
@@ -382,7 +395,7 @@ def how(way, values):
     return "depth micrometer with a pointed rod, along the work across the groove; caliper for the width"
 
 
-def cannot_be_used(check, advice):
+def cannot_be_used(check: Mapping[str, Any], advice: Advice) -> str:
     """Why a way of proving the radius cannot be used here; '' where it can."""
     if check["use"] != "cannot be used here":
         return ""
@@ -396,13 +409,13 @@ def cannot_be_used(check, advice):
     }[check["way"]]
 
 
-def cautions(method, advice):
+def cautions(method: MethodAdvice, advice: Advice) -> list[str]:
     """Cautions for a method: what this very job brings up first, the standing ones after."""
     ordered = sorted(method.cautions, key=lambda finding: finding.rule.kind == "caution")
     return list(dict.fromkeys(spoken(finding, advice) for finding in ordered))
 
 
-def cautions_apart(method, advice):
+def cautions_apart(method: MethodAdvice, advice: Advice) -> tuple[list[str], list[str], list[str]]:
     """Cautions for a method -> (what this very job brings up for hands, tool and work, as sentences; what it brings up
     for gauging and for the drawing; of the standing ones what has to be said on any screen, in a few words each)."""
     special = [f for f in method.cautions if f.rule.kind != "caution"]
@@ -413,14 +426,14 @@ def cautions_apart(method, advice):
     return told, of_paper, list(dict.fromkeys(general))
 
 
-def advised(method, advice):
+def advised(method: MethodAdvice, advice: Advice) -> list[str]:
     """What rules advise for a method, and then what they advise for any."""
     own = [f for f in method.findings if f.kind == "advises"]
     shared = [f for f in advice.outcome.findings if f.kind == "advises" and not f.methods]
     return list(dict.fromkeys(spoken(f, advice) for f in own + shared))
 
 
-def the(name):
+def the(name: str) -> str:
     """A method with its article; freehand turning has none.
 
     >>> the("form tool"), the("freehand")
@@ -430,14 +443,14 @@ def the(name):
     return known.spoken if known and known.spoken else f"the {name}"
 
 
-def lower(sentence):
+def lower(sentence: str) -> str:
     """A sentence to go on with after a colon."""
     head = sentence.split(" ", 1)[0]
     keep = head.isupper() or any(c.isdigit() for c in head)
     return sentence if keep else sentence[:1].lower() + sentence[1:]
 
 
-def parts(method, arcs):
+def parts(method: MethodAdvice, arcs: float) -> list[tuple[str, float]]:
     """A method's batch minutes by element: list of (words, minutes)."""
     m = method.minutes
     return [
@@ -450,7 +463,7 @@ def parts(method, arcs):
     ]
 
 
-def _where_it_goes(second, advice):
+def _where_it_goes(second: MethodAdvice, advice: Advice) -> str:
     """What most of the lead over another method is made of: minutes of a part, or money for stock where that counts and
     is more."""
     best, arcs = advice.best, advice.best.minutes["arcs"]
@@ -469,19 +482,19 @@ def _where_it_goes(second, advice):
     return f"{words} {verb} {minutes(theirs)}{against}"
 
 
-def stock_money(method, advice):
+def stock_money(method: MethodAdvice, advice: Advice) -> float:
     """What of a method's cost is not time: the stock for its tooling."""
     return method.cost - method.minutes["batch"]["mean"] / 60 * advice.shop.hourly_rate
 
 
-def why_not(method, advice):
+def why_not(method: MethodAdvice, advice: Advice) -> str:
     """One line on a method that is not recommended: why it will not do, or how much longer it takes."""
     if method.rank is None:
         return _because_out(method, advice)
     return f"{_behind(method, advice)}: {_where_it_goes(method, advice)}."
 
 
-def against(method, advice):
+def against(method: MethodAdvice, advice: Advice) -> str:
     """A method beside the recommended one in a few words: how much longer and dearer, or why it will not do."""
     if method.rank is None:
         return _because_out(method, advice)
@@ -508,12 +521,12 @@ BETTER = {"minutes": "quicker", "cost": "cheaper"}
 _TIMES = {"minutes": "as long", "cost": "the cost"}
 
 
-def amount(value, advice):
+def amount(value: float, advice: Advice) -> str:
     """Minutes or money, whichever the methods are chosen by."""
     return money(value, advice) if advice.by == "cost" else minutes(value)
 
 
-def _behind(method, advice):
+def _behind(method: MethodAdvice, advice: Advice) -> str:
     """`21 min longer (29 %)`, `35 min longer (3.3 times as long)`, `5.41 EUR dearer (9 %)`."""
     now = advice.measure(advice.best)
     more = advice.measure(method) - now
@@ -533,7 +546,7 @@ _RESCUES = {
 }
 
 
-def first_need(advice):
+def first_need(advice: Advice) -> str:
     """The smallest changes that would let a method stand, when nothing does."""
     found = _rescued(advice)
     if found:
@@ -541,7 +554,7 @@ def first_need(advice):
     return f"No change of holding, tool or tolerance alone helps. {_needs_of_nearest(advice)}".strip()
 
 
-def _rescued(advice):
+def _rescued(advice: Advice) -> list[str]:
     from advisor.answer.rescue import rescues
 
     found = []
@@ -554,7 +567,7 @@ def _rescued(advice):
     return found
 
 
-def helps(advice, equipment):
+def helps(advice: Advice, equipment: Sequence[Any]) -> str:
     """What would help where no method stands, in one sentence: changes of the holding, the tool or the drawing, and
     equipment that the shop lacks (changes.Gain)."""
     found = _rescued(advice)[:3] + [f"with {gain.what} {the(gain.method)} would do" for gain in equipment[:2]]
@@ -566,7 +579,7 @@ def helps(advice, equipment):
     ).strip()
 
 
-def _needs_of_nearest(advice):
+def _needs_of_nearest(advice: Advice) -> Any:
     method = advice.nearest
     if method is None:
         return ""
@@ -574,7 +587,7 @@ def _needs_of_nearest(advice):
     return f"{the(method.name).capitalize()} would need: {' And: '.join(needs)}" if needs else ""
 
 
-def shortfall(advice):
+def shortfall(advice: Advice) -> list[str]:
     """What the nearest method would still take, where none stands: sentences; none where no method can be set at all."""
     short, method = advice.shortfall, advice.nearest
     if short is None:
@@ -591,7 +604,7 @@ def shortfall(advice):
     ]
 
 
-def to_settle(advice):
+def to_settle(advice: Advice) -> str:
     """What to settle with whoever owns the drawing, where no method stands: one sentence."""
     nearest = advice.nearest
     if nearest is None or nearest.cannot_be_tried:
@@ -602,7 +615,7 @@ def to_settle(advice):
     return f"Ask whoever owns the drawing whether ±{stated} is meant: it is {allowed} of profile."
 
 
-def assumption(entry, advice):
+def assumption(entry: Assumed, advice: Advice) -> tuple[str, str, str]:
     """One assumed value as a line: its name and value."""
     value = fact_value(entry.name, entry.value, advice.callout.units)
     if entry.name == "from_end":
@@ -610,12 +623,12 @@ def assumption(entry, advice):
     return entry.name.replace("_", " "), value, entry.origin
 
 
-def assumed(advice):
+def assumed(advice: Advice) -> list[tuple[str, str, str]]:
     """What nobody stated and would matter, as assumption() gives it: list."""
     return [assumption(entry, advice) for entry, turns in advice.assumed if turns or entry.name == "from_end"]
 
 
-def fact_value(name, value, units):
+def fact_value(name: str, value: Any, units: str) -> str:
     """A value of something that a drawing or a job states, as a reader has it."""
     if value is None:
         return "not stated"
@@ -634,13 +647,13 @@ def fact_value(name, value, units):
     return number(value, 0) if isinstance(value, float) else str(value)
 
 
-def leads_to(name, pairs, units):
+def leads_to(name: str, pairs: Sequence[tuple[int | str, str | None]], units: str) -> str:
     """What values of a fact make of the choice, such as "5, 25: form tool; 500: nothing stands".
 
     pairs: (value, method or None for nothing), in any order. A long list of words that all make the same comes last.
     """
     numbers = all(isinstance(value, (int, float)) and not isinstance(value, bool) for value, _ in pairs)
-    by_method = {}
+    by_method: dict[str | None, list[str]] = {}
     for value, method in sorted(pairs) if numbers else pairs:
         told = by_method.setdefault(method, [])
         text = fact_value(name, value, units).split(" (")[0]
@@ -654,7 +667,7 @@ def leads_to(name, pairs, units):
     return "; ".join(f"{', '.join(texts)}: {method or 'nothing stands'}" for method, texts in found)
 
 
-def callout_line(advice):
+def callout_line(advice: Advice) -> str:
     """What the drawing asks, in one line."""
     c, units = advice.callout, advice.callout.units
     across = f", {length(c.width, units)} across" if c.width is not None and c.location != "corner" else ""
@@ -665,7 +678,7 @@ def callout_line(advice):
     )
 
 
-def bare(mm, units):
+def bare(mm: float, units: str) -> str:
     """A length without its unit, as it stands before a tolerance.
 
     >>> bare(6.0, "mm"), bare(6.35, "inch")

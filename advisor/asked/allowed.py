@@ -1,20 +1,28 @@
 """Between which values a size may lie, the rest of the callout as stated: by trying what `sizes.agreed` says."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import numpy
 
 from advisor.asked.sizes import NAN, SIZES, STATED, agreed
 from advisor.formulas.numeric import either
 
+if TYPE_CHECKING:
+    from typing import Any
+
+
 POINTS = 4000
 SMALLEST = 0.05  # mm, from where a range is looked for
 
 
-def sizes_of(location, form):
+def sizes_of(location: Any, form: Any) -> Any:
     """The sizes that a shape has beside its diameter: tuple of names."""
     return SIZES[location, form]
 
 
-def allowed(name, stated, *, radius, location, form, largest):
+def allowed(name: str, stated: Any, *, radius: Any, location: Any, form: Any, largest: Any) -> Any:
     """Least and most that a size may be [mm], None where no value will do.
 
     stated: name -> [mm] of what is written, without the size itself; radius [mm]; location, form: words of the shape;
@@ -30,7 +38,7 @@ def allowed(name, stated, *, radius, location, form, largest):
     """
     shape = {"convex": form == "convex", "corner": location == "corner", "end": location == "end", "radius": radius}
 
-    def holds(values):
+    def holds(values: Any) -> Any:
         given = {key: numpy.full(values.shape, stated.get(key, NAN)) for key in STATED} | {name: values}
         if location == "outside diameter" and name == "diameter":
             given["depth"] = numpy.full(values.shape, min(SMALLEST, radius / 2))  # no width is known yet
@@ -54,7 +62,7 @@ def allowed(name, stated, *, radius, location, form, largest):
     return low, high
 
 
-def _edge(holds, bad, good):
+def _edge(holds: Any, bad: Any, good: Any) -> Any:
     """The last value on the way from a good one to a bad one that holds."""
     for _ in range(60):
         middle = (bad + good) / 2

@@ -3,6 +3,8 @@
 `read_callout` takes the flat names that a case file and the command line share; `open_case` reads the file.
 """
 
+from __future__ import annotations
+
 import functools
 import re
 import tomllib
@@ -10,7 +12,7 @@ from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.asked.grades import read_material, solid
 from advisor.asked.options import by_table, options
@@ -49,6 +51,17 @@ from advisor.ground.units import (
     show_length,
     shown,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+    from re import Pattern
+    from typing import Any
+
+    from advisor.asked.options import Option
+    from advisor.asked.radius_text import Radius
+    from advisor.asked.spelling import Written
+    from advisor.ground.errors import InputError
+
 
 TABLES = by_table()
 KEYS = tuple(key for keys in TABLES.values() for key in keys)
@@ -145,13 +158,22 @@ class Callout:
     expect: dict = field(default_factory=dict)
 
     @property
-    def position_open(self):
+    def position_open(self) -> bool:
         """Whether nobody stated where along the work a groove or crown lies. What is taken instead serves to compare; no
         setting may hang on it."""
         return any(entry.name == "from_end" for entry in self.assumed)
 
 
-def read_callout(fields, *, materials, inch_tolerances=None, shop_units=None, where="", overridden=(), expect=None):
+def read_callout(
+    fields: Mapping[str, Any],
+    *,
+    materials: Mapping[str, dict[str, Any]],
+    inch_tolerances: Mapping[str, float] | None = None,
+    shop_units: str | None = None,
+    where: str = "",
+    overridden: Collection[str] | Mapping[Any, Any] = (),
+    expect: Mapping[str, list[str] | str] | None = None,
+) -> Callout:
     """The callout that these fields state, with every default that they leave filled in and listed -> Callout.
 
     fields: name -> text, number or None (not given), the names of KEYS; materials: name -> {"hardness": HB, "aliases":
@@ -174,13 +196,19 @@ def read_callout(fields, *, materials, inch_tolerances=None, shop_units=None, wh
         raise together(placed) from None
 
 
-def _placed(wrong, where, overridden):
+def _placed(wrong: InputError, where: str, overridden: Collection[str]) -> InputError:
     if not where or wrong.field in overridden:
         return wrong
     return CalloutError(f"{where}{wrong.field}", wrong.value, wrong.problem, wrong.fix)
 
 
-def _read(fields, materials, inch_tolerances, expect, shop_units):
+def _read(
+    fields: Mapping[str, Any],
+    materials: Mapping[str, dict[str, Any]],
+    inch_tolerances: Mapping[str, float],
+    expect: Mapping[str, list[str] | str],
+    shop_units: str | None,
+) -> Callout:
     given = _Given(fields)
     written = None
     if given["radius"] is not None:
@@ -196,7 +224,7 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
     if written is not None and not given.unclear:
         with given.kept():
             radius = _radius(given, written, form, location, inch_tolerances)
-    sizes = {}
+    sizes: dict[str, Any] = {}
     with given.kept():
         alone = given.spoken("support") in (None, "chuck")
         sizes = read_sizes(given, radius=radius and radius.radius, location=location, form=form, alone=alone)
@@ -206,7 +234,7 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
     with given.kept():
         hardness, hardness_text = _hardness(given, material, materials)
     roughness = "uin" if given.units == "inch" else "um"
-    rest = {
+    rest: dict[str, Any] = {
         "general_tolerance": None if radius is None else radius.general_tolerance or _text(given, "general_tolerance")
     }
     readers = {
@@ -247,12 +275,12 @@ def _read(fields, materials, inch_tolerances, expect, shop_units):
 
 
 @functools.lru_cache(maxsize=1)
-def _ball():
+def _ball() -> Pattern[str]:
     words = "|".join(map(re.escape, rule_tables("callouts.toml")["ball"]["written"]))
     return re.compile(rf"(?i)(?<![^\W\d_])(?:{words})(?![^\W\d_])")
 
 
-def names_ball(text):
+def names_ball(text: str | None) -> bool:
     """Whether a text names a whole ball.
 
     >>> names_ball("Ball"), names_ball("dome"), names_ball(None)
@@ -261,7 +289,7 @@ def names_ball(text):
     return isinstance(text, str) and _ball().search(text) is not None
 
 
-def _half_ball(given, radius, form, location, sizes):
+def _half_ball(given: _Given, radius: Radius, form: str, location: str, sizes: Mapping[str, float | None]) -> bool:
     """Whether a ball is asked for, of which the arc on the end is half: by a word, or by SR up to its full diameter."""
     if (form, location) != ("convex", "end"):
         return False
@@ -272,14 +300,14 @@ def _half_ball(given, radius, form, location, sizes):
 FULL = 0.999  # share of a ball's diameter from which its arc on the end is half of it
 
 
-def _support(given):
+def _support(given: _Given) -> str:
     support = given.word("support", "chuck", "no support is stated")
     if given["support"] is not None and as_spoken(shown(given["support"])) != support:
         given.read.append(Read("support", shown(given["support"]), support, "word"))
     return support
 
 
-def _finish(given, unit):
+def _finish(given: _Given, unit: str) -> float | None:
     finish = given.quantity("finish", "roughness", unit, positive=True, at_least=SMOOTHEST)
     if finish is not None and re.search(r"(?i)rms|rq|aa|cla|^\s*n", shown(given["finish"])):
         told = f"{finish / 0.0254:.0f} uin" if given.units == "inch" else f"{finish:.3g} um"
@@ -287,7 +315,7 @@ def _finish(given, unit):
     return finish
 
 
-def _radius(given, written, form, location, inch_tolerances):
+def _radius(given: _Given, written: Written, form: str, location: str, inch_tolerances: Mapping[str, float]) -> Radius:
     """The radius; where it is full, tied to the width, or the width to it."""
     round_end = (location, form) == ("end", "convex")
     across = given["diameter"] if round_end else given["width"]
@@ -319,7 +347,7 @@ def _radius(given, written, form, location, inch_tolerances):
     return radius
 
 
-def _shape(given, written):
+def _shape(given: _Given, written: Written | None) -> tuple[str | None, str | None]:
     """Form and location from their own words, one word for both, or the words at the radius: None where missing."""
     found = {}
     for key in ("shape", "form", "location"):
@@ -369,7 +397,7 @@ UNIT_ORIGINS = {
 }
 
 
-def likelier_mm(radius, diameter):
+def likelier_mm(radius: object, diameter: object) -> bool:
     """Whether bare sizes are likelier to be millimetres where a shop works in inches: a whole number for the radius,
     and one for the diameter that few lathes swing in inches.
 
@@ -379,7 +407,7 @@ def likelier_mm(radius, diameter):
     return whole_number(radius, radius=True) and whole_number(diameter, above=WHOLE_INCHES)
 
 
-def small(diameter):
+def small(diameter: Any) -> bool:
     """Whether a bare diameter is so small that it is one of inches, or nobody can tell."""
     try:
         return float(diameter) < SMALL_INCHES
@@ -391,7 +419,7 @@ SMALL_INCHES = 6  # of diameter: under it a nought before the point of a radius 
 WHOLE_INCHES = 12  # of diameter: a larger one is written with its unit where it is meant
 
 
-def _units(given, written, shop_units):
+def _units(given: _Given, written: Written | None, shop_units: str | None) -> None:
     """Set the unit of bare numbers, which is that of the drawing too."""
     sizes = {key: evidence(given[key], radius=key == "radius") for key in LENGTHS if given[key] is not None}
     if given["units"] is not None:
@@ -439,7 +467,7 @@ def _units(given, written, shop_units):
 class _Given:
     """The fields as written, the units of their bare numbers, and what was assumed so far."""
 
-    def __init__(self, fields):
+    def __init__(self, fields: Mapping[str, Any]) -> None:
         if not isinstance(fields, Mapping):
             raise CalloutError(
                 "callout", shown(fields), "is not a set of names and values", "Give names with their values."
@@ -448,8 +476,10 @@ class _Given:
         self._part_hardness()
         self.units, self.why = "mm", "none"
         self.unclear = False  # whether nobody knows the unit of the bare numbers
-        self.as_sold = None  # the hardness that goes with the name of the material, and the name
-        self.assumed, self.read, self.problems = [], [], []
+        self.as_sold: Any = None  # the hardness that goes with the name of the material, and the name
+        self.assumed: list[Assumed] = []
+        self.read: list[Read] = []
+        self.problems: list[InputError] = []
         for key in fields:
             if key not in KEYS:
                 hint = did_you_mean(key, KEYS)
@@ -459,7 +489,7 @@ class _Given:
             if self[key] is None:
                 self.problems.append(CalloutError(key, "", "is missing", REQUIRED[key]))
 
-    def _part_hardness(self):
+    def _part_hardness(self) -> None:
         """Take a hardness for stated that stands behind the material: "4140 28-32 HRC"."""
         material = self["material"]
         if not isinstance(material, str) or self["hardness"] is not None:
@@ -467,7 +497,7 @@ class _Given:
         if found := _MATERIAL_AND_HARDNESS.fullmatch(material.strip()):
             self._fields |= {"material": found[1], "hardness": found[2]}
 
-    def take_ball(self, written):
+    def take_ball(self, written: Written) -> None:
         """Take for written what SØ says beside the radius: a ball, on the end, of that diameter. written: Written."""
         if not written.shapes and all(self[key] is None for key in ("shape", "form", "location")):
             self._fields["shape"] = "ball"
@@ -476,74 +506,74 @@ class _Given:
             self.problems = [problem for problem in self.problems if problem.field != "diameter"]
 
     @contextmanager
-    def kept(self):
+    def kept(self) -> Iterator[None]:
         """Keep what is wrong inside, so that what else is wrong is found too."""
         try:
             yield
         except CalloutError as wrong:
             self.problems.extend(wrong.each)
 
-    def refuse(self):
+    def refuse(self) -> None:
         """Raise everything that is wrong so far, in the order of the names."""
-        problems = {}
+        first: dict[object, InputError] = {}
         for problem in self.problems:  # the first of each field, since what follows may come from it
-            problems.setdefault(problem.field, problem)
-        problems = list(problems.values())
+            first.setdefault(problem.field, problem)
+        problems = list(first.values())
         if problems:
-            place = {key: n for n, key in enumerate(KEYS)}
+            place: dict[object, int] = {key: n for n, key in enumerate(KEYS)}
             problems.sort(key=lambda problem: place.get(problem.field, -1))
             raise together(problems)
 
-    def fill(self, key, mm):
+    def fill(self, key: str, mm: float) -> None:
         """Take a length for written that follows from another."""
         self._fields[key] = f"{mm!r} mm"
 
-    def why_unit(self, unit):
+    def why_unit(self, unit: str) -> str:
         """Why a size with this unit word, '' where it has none, is read in its unit."""
         return "written" if unit else self.why
 
-    def show_bare(self, value):
+    def show_bare(self, value: Any) -> str:
         """A length as written, its unit behind it."""
         return self._with_unit(shown(value).strip())
 
-    def __getitem__(self, key):
+    def __getitem__(self, key: str) -> Any:
         return self._fields.get(key)
 
-    def assume(self, name, value, origin):
+    def assume(self, name: str, value: Any, origin: str) -> Any:
         self.assumed.append(Assumed(name, value, origin))
         return value
 
-    def quantity(self, key, dimension, default_unit=None, **bounds):
+    def quantity(self, key: str, dimension: str, default_unit: str | None = None, **bounds: Any) -> float | None:
         """A quantity in internal units, or None where it is not given."""
         if self[key] is None:
             return None
         return read_quantity(self[key], field=key, dimension=dimension, default_unit=default_unit, **bounds)
 
-    def length(self, key, *, zero=False):
+    def length(self, key: str, *, zero: bool = False) -> float | None:
         """A length [mm] of more than zero, or where `zero` is true of zero too; None where it is not given."""
-        least = {"at_least": 0.0} if zero else {"positive": True, "at_least": SMALLEST_LENGTH}
+        least: dict[str, Any] = {"at_least": 0.0} if zero else {"positive": True, "at_least": SMALLEST_LENGTH}
         unit = "in" if self.units == "inch" else "mm"
         if key == "diameter" and self[key] is not None:
             return read_diameter(self[key], field=key, default_unit=unit, **least).size
         return self.quantity(key, "length", unit, **least)
 
-    def show(self, key):
+    def show(self, key: str) -> str:
         """A given length as it was written, with the drawing's unit behind a bare number."""
         return self._with_unit(shown(self[key]).strip())
 
-    def _with_unit(self, written):
+    def _with_unit(self, written: str) -> str:
         bare = written and not re.search(r"[A-Za-zµμ\"'″”’′]", written)
         return f"{written} {'in' if self.units == 'inch' else 'mm'}" if bare else written
 
-    def size(self, mm):
+    def size(self, mm: float) -> str:
         """A length as this drawing shows it."""
         return show_length(mm, self.units)
 
-    def word(self, key, default=None, origin=""):
+    def word(self, key: str, default: Any = None, origin: str = "") -> Any:
         """One of the words of WORDS, or the default, which is then listed as assumed."""
         return self.assume(key, default, origin) if self[key] is None else self.spoken(key)
 
-    def plain(self, option):
+    def plain(self, option: Option) -> Any:
         """A value that is nothing but itself: a truth value, a word or a number, the usual one where nothing is written."""
         if option.kind == "truth":
             return self.word(option.name, bool(option.usual), option.origin) in ("yes", True)
@@ -552,7 +582,7 @@ class _Given:
         number = self.quantity(option.name, option.dimension, at_least=0.0)
         return self.assume(option.name, option.usual, option.origin) if number is None else number
 
-    def spoken(self, key):
+    def spoken(self, key: str) -> str | None:
         """The word of WORDS that is written, None where nothing is."""
         value = self[key]
         if value is None:
@@ -562,14 +592,14 @@ class _Given:
             raise CalloutError(key, shown(value), f"is not a word for {key}", _choose(value, list(WORDS[key])))
         return word
 
-    def shape(self, key):
+    def shape(self, key: str) -> Shape | None:
         """The spelling.Shape of the word that is written for a form, a location or both; None where nothing is."""
         value = self[key]
         if value is None:
             return None
         return shape_of(key, value)
 
-    def whole(self, key, default, origin):
+    def whole(self, key: str, default: int, origin: str) -> int:
         """A whole number from 1 to MOST, or of places to MOST_PLACES, or the default."""
         most = MOST_PLACES if key == "places" else MOST
         value = self[key]
@@ -592,7 +622,7 @@ class _Given:
         return int(text)
 
 
-def shape_of(key, value):
+def shape_of(key: str, value: str) -> Shape:
     """The spelling.Shape of a word: its form, location or both. key: "shape", "form" or "location", whose own words
     come first. Raises CalloutError."""
     own = word_of(key, value)
@@ -606,44 +636,44 @@ def shape_of(key, value):
     raise CalloutError(key, shown(value), f"is not a word for {'a shape' if key == 'shape' else key}", fix)
 
 
-def is_shape(word):
+def is_shape(word: str) -> bool:
     """Whether a word gives a form, a location or both."""
     return as_spoken(shown(word)) in _shapes_by_word()
 
 
 @functools.cache
-def _shapes_by_word():
-    found = {}
+def _shapes_by_word() -> dict[str, list[Shape]]:
+    found: dict[str, list[Shape]] = {}
     for shape in shapes_known():
         found.setdefault(as_spoken(shape.word), []).append(shape)
     return found
 
 
-def word_of(key, value):
+def word_of(key: str, value: str) -> str | None:
     """The word of WORDS that is written for a key, None where it is none of them."""
     return _words_as_spoken(key).get(as_spoken(shown(value)))
 
 
 @functools.cache
-def _words_as_spoken(key):
-    found = {}
+def _words_as_spoken(key: str) -> dict[str, str]:
+    found: dict[str, str] = {}
     for word, others in WORDS.get(key, {}).items():
         for spoken in map(as_spoken, (word, *others)):
             found.setdefault(spoken, word)
     return found
 
 
-def as_spoken(text):
+def as_spoken(text: str) -> str:
     """Words in small letters with single blanks: capitals, hyphens and underscores do not tell words apart."""
     return " ".join(re.sub("[-_]", " ", plain(text).lower()).split())
 
 
-def _choose(value, words, others=()):
+def _choose(value: Any, words: Any, others: Any = ()) -> Any:
     listed = f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else "".join(words)
     return f"{did_you_mean(shown(value), [*words, *others])}Give {listed}."
 
 
-def _text(given, key):
+def _text(given: _Given, key: str) -> str | None:
     """A name as written, or None; a general tolerance may also be a number."""
     value = given[key]
     if value is None:
@@ -655,7 +685,7 @@ def _text(given, key):
     return value.strip()
 
 
-def _material(given, materials):
+def _material(given: _Given, materials: Mapping[str, dict[str, Any]]) -> str:
     value = given["material"]
     if value is None:
         return given.assume("material", "low-carbon steel", "no material is stated")
@@ -666,7 +696,7 @@ def _material(given, materials):
     return found.material
 
 
-def _hardness(given, material, materials):
+def _hardness(given: _Given, material: str, materials: Mapping[str, dict[str, Any]]) -> tuple[Any, str]:
     """Brinell hardness [HB] and the hardness as written; None and '' where neither the user nor the table has one."""
     if given["hardness"] is None:
         if given.as_sold:
@@ -686,7 +716,7 @@ def _hardness(given, material, materials):
     return hardness, text
 
 
-def _places(given, count):
+def _places(given: _Given, count: int | None) -> int:
     if given["places"] is None and count is not None:
         return count
     places = given.whole("places", 1, "no number of places is stated")
@@ -707,7 +737,14 @@ class Case(NamedTuple):
     expect: dict
 
 
-def read_case(path, *, materials, inch_tolerances=None, shop_units=None, overrides=None):
+def read_case(
+    path: str,
+    *,
+    materials: Mapping[str, dict[str, Any]],
+    inch_tolerances: Mapping[str, float] | None = None,
+    shop_units: Any = None,
+    overrides: Mapping[Any, Any] | None = None,
+) -> Callout:
     """The callout of a case file, with the options of the command line in place of its values -> Callout.
 
     path: of a TOML file with the tables [callout], [work], [job] and [expect]; overrides: name -> value, None where not
@@ -726,11 +763,11 @@ def read_case(path, *, materials, inch_tolerances=None, shop_units=None, overrid
     )
 
 
-def open_case(path):
+def open_case(path: Path | str) -> Case:
     """Tables and keys of a case file, its values not yet read -> Case. Raises CalloutError."""
     name = shown(path, longest=300)
     tables = _load(Path(path), name)
-    fields = {}
+    fields: dict[str, Any] = {}
     for table, content in tables.items():
         place = f"{name}: [{shown(table)}]"
         if table not in (*TABLES, "expect"):
@@ -755,10 +792,10 @@ def open_case(path):
     return Case(name, fields, tables.get("expect", {}))
 
 
-def _load(path, name):
+def _load(path: Path, name: str) -> dict[str, Any]:
     """Tables of a TOML file. Raises CalloutError under the name, in words of our own."""
 
-    def refuse(problem, fix="Give the path of a case file."):
+    def refuse(problem: str, fix: str = "Give the path of a case file.") -> CalloutError:
         return CalloutError(name, "", problem, fix)
 
     try:

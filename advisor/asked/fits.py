@@ -1,20 +1,27 @@
 """Fits of ISO 286: the limits of a diameter written as `40 h9`."""
 
+from __future__ import annotations
+
 import re
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import Unreadable
+
+if TYPE_CHECKING:
+    from typing import Any
+
 
 FIT = re.compile(r"(js|[a-z])([0-9]{1,2})", re.IGNORECASE)
 FIX = "Write the limits, such as 40 +0/-0.1."
 
 
-def _tables():
+def _tables() -> Any:
     return rule_tables("fits.toml")
 
 
-def limits(size, fit):
+def limits(size: Any, fit: Any) -> Any:
     """Least and largest size that a fit allows [mm], as fractions: of a shaft for a small letter, of a hole for a
     capital one.
 
@@ -45,7 +52,7 @@ def limits(size, fit):
     return (size + nearest, size + nearest + width) if hole else (size - nearest - width, size - nearest)
 
 
-def _of_range(table, key, size):
+def _of_range(table: Any, key: str, size: Any) -> Any:
     """The value of the range that a size falls into [mm]."""
     place = next(place for place, up_to in enumerate(table["up_to"]) if size <= up_to)
     return Fraction(str(table[key][place])) / 1000

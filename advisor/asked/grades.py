@@ -3,14 +3,23 @@
 Grades, conditions and words stand in rules/grades.toml; the names and aliases of the rows of materials.toml count too.
 """
 
+from __future__ import annotations
+
 import re
 from functools import lru_cache
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.asked import trade_words
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import rule_tables
 from advisor.ground.units import shown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.ground.errors import InputError
+
 
 LONGEST_RUN = 5  # words of one name
 MOST_TO_LIST = 6  # materials that an error names one by one
@@ -29,7 +38,7 @@ class Grade(NamedTuple):
     from_memory: bool = False
 
     @property
-    def generic(self):
+    def generic(self) -> bool:
         """Whether the name is that of a family: it has no number in it."""
         return not re.search("[0-9]", self.name)
 
@@ -44,19 +53,19 @@ class ReadMaterial(NamedTuple):
     hardness: str | None
 
 
-def solid(name):
+def solid(name: str) -> str:
     """A material's name in small letters and in one piece: capitals, spaces and hyphens do not tell materials apart."""
     return re.sub(r"[\s\-_–—−‐‑]", "", shown(name, longest=_LONGEST)).casefold()
 
 
-def _data():
+def _data() -> dict[str, Any]:
     return rule_tables("grades.toml")
 
 
 @lru_cache(maxsize=1)
-def _conditions():
+def _conditions() -> dict[str, list[dict[str, Any]]]:
     """Each word of a condition -> the rows in which it stands."""
-    found = {}
+    found: dict[str, list[dict[str, Any]]] = {}
     for row in _data()["condition"]:
         for word in row["written"]:
             found.setdefault(solid(word), []).append(row)
@@ -64,17 +73,17 @@ def _conditions():
 
 
 @lru_cache(maxsize=1)
-def _words():
+def _words() -> dict[str, frozenset[str]]:
     return {key: frozenset(map(solid, _data()[key])) for key in ("systems", "products")}
 
 
 @lru_cache(maxsize=1)
-def _english():
+def _english() -> dict[str, str]:
     """Words of other languages -> the English ones."""
     return {trade_words.bare(word): own for own, words in _data()["english"].items() for word in words}
 
 
-def _in_english(text):
+def _in_english(text: str) -> str:
     """A material with the words of other languages put into English.
 
     >>> _in_english("Acier doux"), _in_english("latón CuZn39Pb3"), _in_english("1.4301 rostfreier Stahl")
@@ -94,10 +103,10 @@ def _in_english(text):
     return " ".join(found)
 
 
-_INDEXES = {}  # identity of a table -> (the table, which keeps the identity its own, names)
+_INDEXES: dict = {}  # identity of a table -> (the table, which keeps the identity its own, names)
 
 
-def names(table):
+def names(table: Mapping[str, dict[str, Any]]) -> dict[str, Grade]:
     """Every name of every material: its solid form -> Grade. table: as `materials.materials()`."""
     kept = _INDEXES.get(id(table))
     if kept is not None and kept[0] is table:
@@ -117,7 +126,9 @@ def names(table):
     return found
 
 
-def read_material(text, table, *, hardness_stated=False, field="material"):
+def read_material(
+    text: str, table: Mapping[str, dict[str, Any]], *, hardness_stated: bool = False, field: str = "material"
+) -> ReadMaterial:
     """The material that a drawing names -> ReadMaterial. table: as `materials.materials()`; hardness_stated: whether the
     hardness stands beside it, so that a condition such as hardened need not tell it. Raises CalloutError.
 
@@ -159,7 +170,9 @@ def read_material(text, table, *, hardness_stated=False, field="material"):
     return ReadMaterial(grade.material, grade, condition, hardness or grade.hardness)
 
 
-def _sorted_out(words, index):
+def _sorted_out(
+    words: Sequence[str], index: Mapping[str, Grade]
+) -> tuple[list[Grade], list[Any], list[str], list[str]]:
     """The grades, families, conditions and strange words among some words."""
     grades, families, conditions, strange = [], [], [], []
     at = 0
@@ -188,12 +201,12 @@ def _sorted_out(words, index):
     return grades, families, conditions, strange
 
 
-def _says_nothing(word):
+def _says_nothing(word: str) -> bool:
     letters = re.sub("[^a-z]", "", word)
     return word in _words()["products"] or (letters in _words()["systems"] and not re.search("[0-9]", word))
 
 
-def _taken_apart(word, index):
+def _taken_apart(word: str, index: Mapping[str, Grade]) -> tuple[Grade, list[str], list[str]] | None:
     """A grade with its system before it or its condition behind it, written as one: (Grade, conditions, families)."""
     if british := re.fullmatch(r"(en[0-9]{1,2}[a-z]?|[0-9]{3}[amh][0-9]{2})([p-z])", word):
         if british[1] in index and british[2].upper() in _data()["bs_970"]:
@@ -214,7 +227,7 @@ def _taken_apart(word, index):
     return None
 
 
-def _prefixes(word):
+def _prefixes(word: str) -> list[str]:
     """What may stand in front of a grade in one piece with it: "" first."""
     known = sorted((*_words()["systems"], *_data()["families"]), key=len, reverse=True)
     found = [start for start in known if len(start) < len(word) and word.startswith(start)]
@@ -222,7 +235,7 @@ def _prefixes(word):
     return ["", *old, *found, *(["t"] if re.match("t[34][0-9]{2}", word) else [])]
 
 
-def _agrees(group, families, groups):
+def _agrees(group: str, families: Iterable[str], groups: Iterable[str | None]) -> bool:
     """Whether a material of this group is of all these families, and like the groups of the other names beside it."""
     if group is None:
         return True
@@ -232,9 +245,10 @@ def _agrees(group, families, groups):
     )
 
 
-def _condition(words, grade, group):
+def _condition(words: Sequence[str], grade: Grade, group: str) -> tuple[str, Any]:
     """The conditions in words, and the hardness that they tell: text, "ask", or None."""
-    told, hardness = [], None
+    told: list[str] = []
+    hardness = None
     for word in words:
         if word.startswith("bs "):
             low, high = _data()["bs_970"][word[3:].upper()]
@@ -248,7 +262,7 @@ def _condition(words, grade, group):
     return ", ".join(told), hardness
 
 
-def _unknown(text, table, index, field):
+def _unknown(text: str, table: Mapping[str, dict[str, Any]], index: Mapping[str, Grade], field: str) -> InputError:
     hint = did_you_mean(shown(text), [*table, *(grade.name for grade in index.values())])
     known = list(table)
     if len(known) <= MOST_TO_LIST:

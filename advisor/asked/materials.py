@@ -1,12 +1,23 @@
 """The materials that the tool knows, and what each cuts like at a given hardness. Read from rules/materials.toml."""
 
+from __future__ import annotations
+
 import functools
 import tomllib
+from typing import TYPE_CHECKING
 
 from advisor.asked.grades import read_material, solid
 from advisor.formulas.numeric import interpolate, otherwise, where
 from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.folders import data_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+    from typing import Any
+
+    from advisor.formulas.numeric import Numeric, Truth
+
 
 GROUPS = (
     "steel",
@@ -53,12 +64,12 @@ HARDENED, HARDEST = "hardened", 750  # a key of what can be hardened; HB of any 
 
 
 @functools.cache
-def materials():
+def materials() -> dict[str, dict[str, Any]]:
     """Every material by name: rows of rules/materials.toml as they stand there. Raises RuleError."""
     return read_materials(data_folder("rules") / "materials.toml")
 
 
-def read_materials(path):
+def read_materials(path: Path) -> dict[str, dict[str, Any]]:
     """Materials of one file by name, checked. Raises RuleError that names file, material and key."""
     place = f"rules/{path.name}"
     try:
@@ -69,7 +80,8 @@ def read_materials(path):
         raise RuleError(place, "", f"is not TOML: {error}", "Mend the line that is named.") from None
     if not isinstance(rows, list) or not rows:
         raise RuleError(place, "", "has no materials", "Begin each with [[material]].")
-    found, names = {}, {}
+    found: dict[str, dict[str, Any]] = {}
+    names: dict[str, str] = {}
     for number, row in enumerate(rows, start=1):
         name = row.get("name") if isinstance(row, dict) else None
         if not isinstance(name, str) or not solid(name):
@@ -83,7 +95,7 @@ def read_materials(path):
     return found
 
 
-def find_material(name):
+def find_material(name: str) -> dict[str, Any]:
     """The row of a material by its name or one of its aliases.
 
     As `grades.read_material` reads it. Raises CalloutError for one that is unknown.
@@ -95,7 +107,7 @@ def find_material(name):
     return table[name] if name in table else table[read_material(name, table, hardness_stated=True).material]
 
 
-def material_values(*, row, hardness, carbide):
+def material_values(*, row: Mapping[str, Any], hardness: Numeric, carbide: Truth) -> dict[str, Numeric]:
     """What the material cuts like at a hardness: a dictionary of plain values.
 
     rough_speed, finish_speed [m/min]: straight turning with the tool in use; straight_speed_hss [m/min]: roughing with
@@ -130,16 +142,16 @@ def material_values(*, row, hardness, carbide):
     }
 
 
-def _high_speed_steel(row, hardness):
+def _high_speed_steel(row: Mapping[str, Any], hardness: Numeric) -> Numeric:
     middles = [(low + high) / 2 for low, high, _ in row["rough_speed"]]
     return interpolate(hardness, middles, [float(speed) for _, _, speed in row["rough_speed"]])
 
 
-def _is_number(value):
+def _is_number(value: float) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
-def _check_row(row, place):
+def _check_row(row: Mapping[str, Any], place: str) -> None:
     for key in KEYS:
         if key not in row:
             raise RuleError(place, f'"{key}"', "is missing", "See the head of the file for what it means.")
@@ -163,14 +175,14 @@ def _check_row(row, place):
     _check_sources(row, place)
 
 
-def tried_hardness(row):
+def tried_hardness(row: Mapping[str, Any]) -> tuple[float, float]:
     """The least and the largest hardness of a material that is tried where nobody states it [HB]: what it is sold and turned
     at, and hardened work where it can be hardened. row: of `materials`."""
     low, high = row["hardness_range"]
     return float(low), float(max(high, row.get(HARDENED, high)))
 
 
-def _check_hardness(row, place):
+def _check_hardness(row: Mapping[str, Any], place: str) -> None:
     limits = row["hardness_range"]
     if not _is_list_of(limits, int, float) or len(limits) != 2 or not limits[0] <= row["hardness"] <= limits[1]:
         fix = f"Give two numbers with the hardness {row['hardness']} between them."
@@ -192,7 +204,7 @@ def _check_hardness(row, place):
         before = high
 
 
-def _check_sources(row, place):
+def _check_sources(row: Mapping[str, Any], place: str) -> None:
     sources = row["sources"]
     if not isinstance(sources, dict) or set(sources) != set(SOURCES) or not _is_list_of([*sources.values()], str):
         fix = f"Give a source for each of {', '.join(SOURCES)}."
@@ -202,5 +214,5 @@ def _check_sources(row, place):
             raise RuleError(f"{place}: from_memory", group, "is not a group", f"Give some of {', '.join(SOURCES)}.")
 
 
-def _is_list_of(value, *kinds):
+def _is_list_of(value: Sequence[float | str], *kinds: type) -> bool:
     return isinstance(value, list) and all(isinstance(entry, kinds) and not isinstance(entry, bool) for entry in value)

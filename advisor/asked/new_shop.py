@@ -1,11 +1,21 @@
 """A shop file to fill in: every key with its meaning, its unit and how to find it, and values of an invented lathe."""
 
+from __future__ import annotations
+
 import re
 import textwrap
+from typing import TYPE_CHECKING
 
 from advisor.asked.shop import KINDS, keys_of
 from advisor.asked.shop_keys import shop_tables
 from advisor.ground.toml_text import quoted, read
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from typing import Any
+
+    from advisor.asked.shop_keys import Key, Table
+
 
 WIDTH = 100
 NAMES = {"mm": "millimetres", "inch": "inches"}
@@ -13,7 +23,7 @@ MEASURED = ("lathe", "lathe.compound", "lathe.rod", "pivot_attachment")  # table
 MOSTLY = 0.5  # share of the figures that may be the invented lathe's before somebody is told
 
 
-def text(units, name):
+def text(units: str, name: str) -> str:
     """A commented shop file. units: "mm" or "inch"; name: of the shop. What a shop may have or not has a # in front."""
     parts = [_head(units, name)]
     for table in shop_tables().values():
@@ -22,17 +32,17 @@ def text(units, name):
     return "\n\n".join(parts) + "\n"
 
 
-def filled(text):
+def filled(text: str) -> str:
     """A file as `text` gives it with everything in it: no # in front of a key or a heading."""
     return re.sub(r"(?m)^#(?=[A-Za-z0-9_\[])", "", text)
 
 
-def filled_in(units):
+def filled_in(units: str) -> str:
     """A file with everything in it that stands on its own, as an invented shop has it."""
     return re.sub(r"(?m)^(like|without) = .*$", "", filled(text(units, "invented")))
 
 
-def _head(units, name):
+def _head(units: str, name: str) -> str:
     example = "0.25" if units == "inch" else "6"
     other = '"6 mm"' if units == "inch" else '"1/4 in"'
     words = (
@@ -49,11 +59,11 @@ def _head(units, name):
     return "\n".join(line for one in words for line in _comment(one))
 
 
-def _comment(words):
+def _comment(words: str) -> list[str]:
     return textwrap.wrap(words, WIDTH - 2, initial_indent="# ", subsequent_indent="#    ") or ["#"]
 
 
-def _table(table, group, units, name):
+def _table(table: Table, group: Sequence[str], units: str, name: str) -> str:
     kind = KINDS.get(table.name)
     keys = keys_of(kind) if kind else {}
     counts = table.name in ("shop", "lathe")
@@ -73,7 +83,7 @@ def _table(table, group, units, name):
     return "\n".join(lines)
 
 
-def _about(told, entry, units):
+def _about(told: Key, entry: Any, units: str) -> str:
     """What a key means, its unit or its words, and how its value is found."""
     read = entry.metadata["read"] if entry else None
     words = getattr(read, "words", ())
@@ -83,21 +93,24 @@ def _about(told, entry, units):
     return f"{meaning}{unit}{listed}. {told.find}".strip()
 
 
-def still_invented(tables, units):
+def still_invented(tables: Mapping[str, Any], units: str) -> tuple[Any, ...]:
     """Keys of measured tables that hold what a new file holds, where most of them do: list of names, else ().
 
     tables: of a shop file as it is written; units: of the file.
     """
     template = read(filled(text(units, ""))).tables
-    mine, invented = {}, dict(_figures(template, ()))
+    mine: dict[Any, Any] = {}
+    invented = dict(_figures(template, ()))
     for lathe in tables.get("lathe", ()):
-        mine |= dict(_figures(tables | {"lathe": [lathe]}, ()))
+        mine |= dict(_figures({**tables, "lathe": [lathe]}, ()))
     alike = [key for key, value in mine.items() if key in invented and invented[key] == value]
     known = [key for key in mine if key in invented]
     return tuple(dict.fromkeys(key[-1] for key in alike)) if len(alike) > MOSTLY * len(known) else ()
 
 
-def _figures(tables, path):
+def _figures(
+    tables: Mapping[str, Any], path: Sequence[str]
+) -> Iterator[tuple[tuple[str, ...], float | list[float | str] | str]]:
     """Path -> value of every figure under MEASURED; paths without places in lists."""
     for key, value in tables.items():
         inner = (*path, key)

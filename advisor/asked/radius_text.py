@@ -3,9 +3,11 @@
 Sizes stay exact fractions until the limits stand, so that inches and millimetres agree to the last digit.
 """
 
+from __future__ import annotations
+
 import re
 from fractions import Fraction
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.asked.spelling import EXAMPLES as _EXAMPLES
 from advisor.asked.spelling import MOST, Size, decimals, family, parse  # noqa: F401 (MOST is read from here)
@@ -26,6 +28,14 @@ from advisor.ground.units import (
     shown,
     unit_factor,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from advisor.asked.spelling import Written
+    from advisor.formulas.numeric import Numeric
+
 
 DEFAULT_GENERAL_TOLERANCE = "ISO 2768-m"
 BY_DECIMALS = "by decimals"
@@ -57,7 +67,7 @@ class ToleranceFrom(NamedTuple):
     whose: str = ""
     halved: bool = False
 
-    def __str__(self):
+    def __str__(self) -> str:
         if self.kind in _WRITTEN:
             return _WRITTEN[self.kind]
         size = show_length(self.half, self.units)
@@ -104,7 +114,7 @@ class Radius(NamedTuple):
     """
 
     symbol: str
-    count: int | None
+    count: int | None  # type: ignore[assignment]  # a tuple counts, which nobody asks of this one
     radius: float
     tolerance: float
     low: float
@@ -131,8 +141,15 @@ class _Sized(NamedTuple):
 
 
 def read_radius(
-    text, *, units, general_tolerance=None, inch_tolerances=None, form="convex", across=None, field="radius"
-):
+    text: str,
+    *,
+    units: str,
+    general_tolerance: str | None = None,
+    inch_tolerances: Mapping[str, float] | None = None,
+    form: str = "convex",
+    across: Any = None,
+    field: str = "radius",
+) -> Radius:
     """The limits of a radius as a drawing writes it -> Radius.
 
     text: what stands at the radius, or a plain number; units: "mm" | "inch", for numbers without a unit;
@@ -189,17 +206,17 @@ def read_radius(
     )
 
 
-def _sized(written, units, across):
+def _sized(written: Written, units: str, across: Any) -> _Sized:
     unit = family(written.unit) if written.unit else units
     word = written.unit or {"mm": "mm", "inch": "in"}[units]
     if written.size is None:
         if across is None:
             raise Unreadable("has no size of its own", "Write one, such as R6, or give the width that it is half of.")
-        size = _of_width(across, units)
-        unit = family(size.unit) or "mm"
-        if size.value <= 0:
+        width = _of_width(across, units)
+        unit = family(width.unit) or "mm"
+        if width.value <= 0:
             raise Unreadable("is half of a width that is not more than zero", _EXAMPLES)
-        return _Sized(size.number, _mm(size, size.unit), unit, size.unit == "thou", "general", [], True, None)
+        return _Sized(width.number, _mm(width, width.unit), unit, width.unit == "thou", "general", [], True, None)
     size = _mm(written.size, word)
     if size <= 0:
         raise Unreadable("is not more than zero", _EXAMPLES)
@@ -217,13 +234,13 @@ def _sized(written, units, across):
     return _Sized(written.size.number, size, unit, word == "thou", written.tail, others, written.diameter, profile)
 
 
-def _may_be_a_fraction(first, second, low, high):
+def _may_be_a_fraction(first: Any, second: Any, low: Any, high: Any) -> bool:
     low, high = sorted((low, high))
     below = second.number.isdecimal() and int(second.number[:3]) in _DENOMINATORS
     return below and not second.unit and "." in first.number and high - low > 2 * WIDE * (high + low) / 2
 
 
-def _of_width(text, units):
+def _of_width(text: object, units: str) -> Size:
     """The width or diameter that a full radius is half of, as written."""
     text = text if isinstance(text, str) else str(text)
     written = parse(text if len(text) <= LONGEST_TEXT else "")
@@ -232,11 +249,19 @@ def _of_width(text, units):
     return written.size._replace(unit=written.unit or {"mm": "mm", "inch": "in"}[units])
 
 
-def _mm(size, unit):
+def _mm(size: Size, unit: str) -> Fraction:
     return size.value * unit_factor(unit, "length")
 
 
-def _limits(sized, written, general, inch_tolerances, form, *, exact_text):
+def _limits(
+    sized: _Sized,
+    written: Written,
+    general: float | str | Block | None,
+    inch_tolerances: Mapping[str, float],
+    form: str,
+    *,
+    exact_text: bool,
+) -> tuple[Fraction, Fraction, ToleranceFrom]:
     """Lower and upper limit [mm], of the diameter where that is written, and the ToleranceFrom."""
     size, others = sized.size, sized.others
     if "reference" in written.meanings and sized.tail not in ("general", "full"):
@@ -274,7 +299,7 @@ def _limits(sized, written, general, inch_tolerances, form, *, exact_text):
     return size - half, size + half, why
 
 
-def _notes(written, why, *, share):
+def _notes(written: Written, why: ToleranceFrom, *, share: Fraction) -> tuple[str, ...]:
     """What there is to be told: names of rules/callouts.toml."""
     notes = [f"meaning.{name}" for name in ("reference", "basic", "typical") if name in written.meanings]
     if written.count is not None and "meaning.typical" in notes:
@@ -287,7 +312,7 @@ def _notes(written, why, *, share):
     return tuple(notes)
 
 
-def echo(written, units):
+def echo(written: Written, units: str) -> str:
     """What stands at a radius, written out in one way with its unit: it reads back to the same radius."""
     unit = {"mm": " mm", "inch": " in"}[family(written.unit) if written.unit else units]
     if written.unit == "thou":
@@ -324,7 +349,7 @@ def echo(written, units):
 # General tolerances.
 
 
-def _tables():
+def _tables() -> dict[str, Any]:
     return rule_tables("tolerances.toml")
 
 
@@ -342,7 +367,7 @@ _OF_BLOCK = re.compile(
 )
 
 
-def _block(words, units):
+def _block(words: str, units: str) -> tuple[tuple[str, float], ...]:
     """The rows of a block such as `.XX ±.01 .XXX ±.005 FRACTIONS ±1/64 ANGLES ±1°`; None where it is none."""
     rows, at = {}, 0
     while at < len(words):
@@ -362,7 +387,9 @@ def _block(words, units):
     return tuple(rows.items()) or None
 
 
-def read_general_tolerance(text, *, units, field="general_tolerance"):
+def read_general_tolerance(
+    text: str | None, *, units: str, field: str = "general_tolerance"
+) -> float | str | Block | None:
     """What the title block says of tolerances: None, BY_DECIMALS, "ISO 2768-" and a class letter, a Block by decimals,
     or a size in mm.
 
@@ -406,7 +433,9 @@ def read_general_tolerance(text, *, units, field="general_tolerance"):
         raise CalloutError(field, shown(text), wrong.problem, _GENERAL_EXAMPLES) from None
 
 
-def _general(sized, general, inch_tolerances, form):
+def _general(
+    sized: _Sized, general: float | str | Block | None, inch_tolerances: Mapping[str, float], form: str
+) -> tuple[Fraction, ToleranceFrom]:
     """Half width [mm] and ToleranceFrom of the general tolerance for this size."""
     if isinstance(general, float):
         name = f"±{show_length(general, sized.unit)}"
@@ -426,18 +455,18 @@ def _general(sized, general, inch_tolerances, form):
     return _iso_2768(sized, general, form)
 
 
-def _iso_2768(sized, general, form):
+def _iso_2768(sized: _Sized, general: str, form: str) -> tuple[Fraction, ToleranceFrom]:
     table = 2 if form == "convex" and not sized.halved else 1
     rows = _tables()["external_radii" if table == 2 else "linear"]
     letter = general[-1]
-    row = next((row for row in rows if sized.size <= row["up_to"]), {})
+    row: dict[str, Any] = next((row for row in rows if sized.size <= row["up_to"]), {})
     if sized.size < rows[0]["over"] or letter not in row:
         raise Unreadable(f"has no general tolerance in {general}, which gives none for this size", _WRITE_IT)
     why = ToleranceFrom("general", general, table=table, over=float(row["over"]), up_to=float(row["up_to"]))
     return Fraction(str(row[letter])), why
 
 
-def general_tolerance(name, radius, *, form):
+def general_tolerance(name: str, radius: Numeric, *, form: str) -> Numeric:
     """What a class of ISO 2768-1 gives at a size, plus or minus [mm]; not a number where it gives nothing.
 
     name: such as "ISO 2768-m"; radius: number or array [mm]; form: "convex" | "concave".
@@ -452,7 +481,9 @@ def general_tolerance(name, radius, *, form):
     return where(radius < rows[0]["over"], NAN, half)
 
 
-def _by_decimals(sized, tolerances, whose, name):
+def _by_decimals(
+    sized: _Sized, tolerances: Mapping[str, float], whose: str, name: str
+) -> tuple[Fraction, ToleranceFrom]:
     places = str(decimals(sized.number) + (3 if sized.thou else 0))
     key = "fraction" if places == "0" and ("/" in sized.number or "0" not in tolerances) else places
     if key not in tolerances:

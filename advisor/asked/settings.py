@@ -24,13 +24,13 @@ class Settings:
     units: str = ""
 
 
-def place():
+def place() -> Path:
     """Path of the settings, whether it is there or not; None where the user has no home."""
     folder = user_folder("config")
     return folder and folder / "turn-radius" / NAME
 
 
-def read():
+def read() -> Settings:
     """The Settings that are kept; empty ones where none are. Raises InputError where they cannot be used."""
     path = place()
     try:
@@ -51,7 +51,7 @@ def read():
     return Settings(**tables)
 
 
-def keep(**changed):
+def keep(**changed: str) -> Path:
     """Keep some settings, as a whole or not at all, and leave the others -> the path of the file. Raises InputError."""
     path = place()
     if path is None:
@@ -68,7 +68,7 @@ def keep(**changed):
     return path
 
 
-def usual_shop(fallback):
+def usual_shop(fallback: str) -> tuple[str, str]:
     """The shop that counts where nobody names one, and who chose it: the environment, the settings, or the program."""
     named = os.environ.get(SHOP_VARIABLE, "")
     if named.strip():
@@ -77,7 +77,7 @@ def usual_shop(fallback):
     return (kept, "your settings") if kept else (fallback, "used where none is named")
 
 
-def lasting(name):
+def lasting(name: str) -> str:
     """A shop as the settings keep it: a bare name as it is, a path from wherever one is."""
     bare = not any(sign in name for sign in "/\\") and not name.endswith(".toml")
     return name if bare else str(Path(name).resolve())

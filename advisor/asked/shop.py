@@ -5,10 +5,13 @@ is read, and whether it may be left out, stands beside its name; what it means s
 are kept in mm, speeds in rpm, power in kW, angles in degrees. What a shop does not have is simply not there.
 """
 
+from __future__ import annotations
+
 import re
 from dataclasses import MISSING, dataclass, field, fields, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.asked.shop_keys import shop_tables
 from advisor.formulas.form_tool import ready_tool_serves
@@ -18,6 +21,14 @@ from advisor.ground import strangers, toml_text
 from advisor.ground.errors import ShopError, did_you_mean, together
 from advisor.ground.folders import data_folder, user_folder
 from advisor.ground.units import plain, read_quantity, show_length, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.formulas.numeric import Numeric, Truth
+    from advisor.ground.errors import InputError
+
 
 LARGEST_FILE = 256 * 1024  # bytes
 MOST_LEAVES = 500
@@ -41,38 +52,44 @@ class _Place:
     source: _Source of the file; path: of keys and places in lists; words: as an error names it, without file and line.
     """
 
-    def __init__(self, source, path=(), words=(), at=None):
+    def __init__(
+        self,
+        source: _Source,
+        path: Sequence[int | str] = (),
+        words: Sequence[str] = (),
+        at: Sequence[int | str] | None = None,
+    ) -> None:
         self.source, self.path, self.words, self.at = source, path, words, path if at is None else at
 
-    def key(self, name):
+    def key(self, name: str) -> _Place:
         """A key of this table."""
         return _Place(self.source, (*self.path, name), (*self.words, shown(name)))
 
-    def row(self, number):
+    def row(self, number: int) -> _Place:
         """One of the tables of a list, from 1."""
         *before, last = self.words
         return _Place(self.source, (*self.path, number - 1), (*before, f"{last} {number}"))
 
-    def entry(self, number):
+    def entry(self, number: int) -> _Place:
         """One entry of a list, from 1."""
         return _Place(self.source, self.path, (*self.words, f"entry {number}"), self.path)
 
     @property
-    def name(self):
+    def name(self) -> str:
         """The key or table as it is called here."""
         return self.words[-1] if self.words else self.source.file
 
     @property
-    def units(self):
+    def units(self) -> str:
         """The unit of a bare number, "mm" or "inch"; None where the file does not say."""
         return self.source.units_at(self.at)
 
     @property
-    def line(self):
+    def line(self) -> int:
         """The number of its line; what has none comes behind all others."""
         return self.source.line(self.at) or LARGEST_FILE
 
-    def __str__(self):
+    def __str__(self) -> str:
         line = self.source.line(self.at)
         return ": ".join([self.source.file, *([f"line {line}"] if line else []), *self.words])
 
@@ -85,17 +102,17 @@ class _Source:
     file: str
     lines: dict
     units: str | None = None
-    like: object = None
+    like: _Source | None = None
     wrongs: list = field(default_factory=list)
     holes: set = field(default_factory=set)
 
-    def line(self, path):
+    def line(self, path: Sequence[int | str]) -> int:
         """The number of the line of a path, or of the table that it would stand in; None where there is none."""
         while path and path not in self.lines:
             path = path[:-1]
         return self.lines.get(path)
 
-    def units_at(self, path):
+    def units_at(self, path: Sequence[int | str]) -> str:
         """The unit of a bare number there: of the file in which it is written."""
         return self.units if path in self.lines or self.like is None else self.like.units_at(path)
 
@@ -104,14 +121,14 @@ class _Source:
 # A reader of words has them as `words`, one of quantities their dimension as `dimension`, one of tables their `kind`.
 
 
-def _shown(value):
+def _shown(value: object) -> str:
     """A TOML value as one short printable line for a message."""
     if isinstance(value, (dict, list)):
         return "a table" if isinstance(value, dict) else "a list"
     return shown(value)
 
 
-def _text(value, where):
+def _text(value: Any, where: _Place) -> str:
     if not isinstance(value, str) or not value.strip():
         raise ShopError(where, _shown(value), "is not text", 'Give text in double quotes, like "bench lathe".')
     if not value.isprintable():
@@ -119,25 +136,25 @@ def _text(value, where):
     return value.strip()
 
 
-def _word(*known):
-    def read(value, where):
+def _word(*known: str) -> Callable[..., Any]:
+    def read(value: Any, where: _Place) -> str:
         if value not in known:
             choices = " or ".join(f'"{word}"' for word in known)
             hint = did_you_mean(value, known) if isinstance(value, str) else ""
             raise ShopError(where, _shown(value), "is not one of the words known here", f"{hint}Give {choices}.")
         return value
 
-    read.words = known
+    read.words = known  # type: ignore[attr-defined]
     return read
 
 
-def _truth(value, where):
+def _truth(value: Any, where: _Place) -> bool:
     if not isinstance(value, bool):
         raise ShopError(where, _shown(value), "is not true or false", "Write true or false without quotes.")
     return value
 
 
-def _number(value, where):
+def _number(value: Any, where: _Place) -> float:
     """A plain number, not below zero."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise ShopError(where, _shown(value), "is not a number", "Give a number without quotes, like 42.")
@@ -146,7 +163,7 @@ def _number(value, where):
     return float(value)
 
 
-def _speed(value, where):
+def _speed(value: Any, where: _Place) -> float:
     """A speed of rotation [rpm]."""
     rpm = _number(value, where)
     if not 0 < rpm <= FASTEST_LATHE:
@@ -155,7 +172,7 @@ def _speed(value, where):
     return rpm
 
 
-def _lines(value, where):
+def _lines(value: Any, where: _Place) -> float:
     """How many lines a dial has to one turn."""
     lines = _number(value, where)
     if lines != round(lines) or not 2 <= lines <= MOST_LINES:
@@ -172,10 +189,12 @@ _BARE = {
 }
 
 
-def _quantity(dimension, example, *, from_zero=False, bare=None):
+def _quantity(
+    dimension: str, example: str, *, from_zero: bool = False, bare: Callable[..., Any] | None = None
+) -> Callable[..., Any]:
     bare = bare or _BARE[dimension]
 
-    def read(value, where):
+    def read(value: Any, where: _Place) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float, str)):
             problem = "is not a size"
             raise ShopError(where, _shown(value), problem, f"Write a number, or a size with its unit like {example}.")
@@ -194,7 +213,7 @@ def _quantity(dimension, example, *, from_zero=False, bare=None):
             raise ShopError(where, _shown(value), "has no unit", fix)
         return size
 
-    read.dimension = dimension
+    read.dimension = dimension  # type: ignore[attr-defined]
     return read
 
 
@@ -205,24 +224,24 @@ _power = _quantity("power", '"2.2 kW" or "3 hp"')
 _angle = _quantity("angle", '"1 deg"')
 
 
-def _list_of(read, *, example):
-    def read_list(value, where):
+def _list_of(read: Callable[..., Any], *, example: str) -> Callable[..., Any]:
+    def read_list(value: Any, where: _Place) -> tuple[float | str, ...]:
         if not isinstance(value, list) or not value:
             raise ShopError(where, _shown(value), "is not a list with something in it", f"Give a list, like {example}.")
         return tuple(read(one, where.entry(n)) for n, one in enumerate(value, start=1))
 
-    read_list.words = getattr(read, "words", ())
+    read_list.words = getattr(read, "words", ())  # type: ignore[attr-defined]
     return read_list
 
 
-def _ascending_lengths(value, where):
+def _ascending_lengths(value: Any, where: _Place) -> tuple[float, ...]:
     return tuple(sorted(set(_list_of(_length, example='[6, 8] or ["1/4 in", "3/8 in"]')(value, where))))
 
 
-_ascending_lengths.dimension = "length"
+_ascending_lengths.dimension = "length"  # type: ignore[attr-defined]
 
 
-def _speeds(value, where):
+def _speeds(value: Any, where: _Place) -> tuple[float, ...]:
     speeds = _list_of(_speed, example="[90, 125, 180, 250]")(value, where)
     for slower, faster in pairwise(speeds):
         if faster <= slower:
@@ -232,14 +251,14 @@ def _speeds(value, where):
     return speeds
 
 
-def _limits(value, where):
+def _limits(value: Any, where: _Place) -> dict[str, str]:
     """A table of this shop's own limits: texts with a unit and plain numbers -> texts."""
     for name, entry in _a_table(value, where).items():
         _number_or_text(entry, where.key(name))
     return {name: entry if isinstance(entry, str) else repr(entry) for name, entry in value.items()}
 
 
-def _practice(value, where):
+def _practice(value: Any, where: _Place) -> dict[str, Any]:
     """A table of this shop's own minutes or spreads: numbers, texts with a unit, and lists of them, as written."""
     for name, entry in _a_table(value, where).items():
         read = (
@@ -251,11 +270,11 @@ def _practice(value, where):
     return value
 
 
-def _number_or_text(value, where):
+def _number_or_text(value: Any, where: _Place) -> float | str:
     return (_text if isinstance(value, str) else _number)(value, where)
 
 
-def _inch_tolerances(value, where):
+def _inch_tolerances(value: Any, where: _Place) -> dict[str, float]:
     """Tolerance of a size in inches by its number of decimals, "fraction" for a fraction -> mm."""
     known = tuple(shop_tables()["inch_tolerances"].keys)
     for name in _a_table(value, where):
@@ -269,7 +288,7 @@ def _inch_tolerances(value, where):
     return tolerances
 
 
-def _a_table(value, where):
+def _a_table(value: Any, where: _Place) -> dict[str, Any]:
     if not isinstance(value, dict):
         raise ShopError(
             where, _shown(value), "is not a table", f"Write {_heading(where)} on a line and its keys below."
@@ -277,22 +296,22 @@ def _a_table(value, where):
     return value
 
 
-def _heading(where):
+def _heading(where: _Place) -> str:
     """The heading of a table as it is written."""
     name = ".".join(name for name in where.path if isinstance(name, str))
     return shop_tables()[name].heading
 
 
-def _table(kind):
-    def read(value, where):
+def _table(kind: type[_Table]) -> Callable[..., Any]:
+    def read(value: Any, where: _Place) -> Any:
         return _read_table(kind, value, where)
 
-    read.kind = kind
+    read.kind = kind  # type: ignore[attr-defined]
     return read
 
 
-def _tables(kind):
-    def read(value, where):
+def _tables(kind: type[_Table]) -> Callable[..., Any]:
+    def read(value: Any, where: _Place) -> tuple[Any, ...] | None:
         if not isinstance(value, list) or not value:
             fix = f"Write {_heading(where)} in double brackets."
             raise ShopError(where, _shown(value), "is not a list of tables", fix)
@@ -301,11 +320,11 @@ def _tables(kind):
         read = [_read_table(kind, one, where.row(n)) for n, one in enumerate(value, start=1)]
         return None if None in read else tuple(read)
 
-    read.kind = kind
+    read.kind = kind  # type: ignore[attr-defined]
     return read
 
 
-def _read_table(kind, table, where):
+def _read_table(kind: type[_Table], table: Mapping[str, Any], where: _Place) -> Any:
     """One of the classes below from a table of the file, every key checked; None where something is wrong, which is
     told to the source."""
     found = keys_of(kind)
@@ -336,12 +355,14 @@ def _read_table(kind, table, where):
     return made
 
 
-def _nearest(key, known):
+def _nearest(key: str, known: Iterable[str]) -> str | None:
     """The known key that somebody may have meant, or ""."""
     return did_you_mean(key, known).partition('"')[2].partition('"')[0]
 
 
-def _unknown(kind, strangers, keys, where):
+def _unknown(
+    kind: type[_Table], strangers: Mapping[str, str | None], keys: Mapping[str, Any], where: _Place
+) -> list[ShopError]:
     """An error for each key that a table does not take, one for all that belong under another. strangers: key -> the
     known one that is meant, or ""."""
     wrongs = []
@@ -366,18 +387,20 @@ def _unknown(kind, strangers, keys, where):
 class _Stray(_Place):
     """Keys that stand in the wrong table for want of a heading; keys: all that belong under it."""
 
-    def tells(self, other):
+    keys: Mapping[str, Any]
+
+    def tells(self, other: Any) -> bool:
         """Whether what is said of these keys says all of another: a key of theirs given again by what stands there."""
-        again = getattr(other, "again", ())
-        return again[:-1] == self.path and again[-1:] and again[-1] in self.keys and other.line > self.line
+        again: Any = getattr(other, "again", ())
+        return bool(again[:-1] == self.path and again[-1:] and again[-1] in self.keys and other.line > self.line)
 
 
-def _of_key(where, key):
+def _of_key(where: _Place, key: str) -> _Place:
     """A table as an error about one of its keys names it: with the line of the key."""
     return _Place(where.source, where.path, where.words, (*where.path, key))
 
 
-def _add(kind, key, entry, units):
+def _add(kind: type[_Table], key: str, entry: Any, units: str) -> str:
     """How a key that is missing is added."""
     told, read = shop_tables()[kind.table].keys[key], entry.metadata["read"]
     inside = getattr(read, "kind", None)
@@ -388,7 +411,7 @@ def _add(kind, key, entry, units):
     return f"Add {key}: {told.meaning}{listed}, like {told.line(units)}."
 
 
-def _check_ranges(table, values, ranges, where):
+def _check_ranges(table: Mapping[str, Any], values: Mapping[str, Any], ranges: Iterable[str], where: _Place) -> None:
     """At least one range is given where there are any, with both of its ends, the lower first."""
     if ranges and not any(f"{name}_min" in values or f"{name}_max" in values for name in ranges):
         pairs = " or ".join(f"{name}_min and {name}_max" for name in ranges)
@@ -403,20 +426,20 @@ def _check_ranges(table, values, ranges, where):
             _check_order(where, table, values, low, high)
 
 
-def _check_order(where, written, values, small, large):
+def _check_order(where: _Place, written: Mapping[str, Any], values: Mapping[str, Any], small: str, large: str) -> None:
     """The value of the key `small` is not more than that of the key `large`."""
     if values[small] > values[large]:
         problem = f"is more than {large}, {_sized(written[large], where)}"
         raise ShopError(where.key(small), _sized(written[small], where), problem, "Exchange them or correct one.")
 
 
-def _sized(value, where):
+def _sized(value: Any, where: _Place) -> Any:
     """A length as it is written, with its unit where it has none of its own."""
     bare = isinstance(value, (int, float)) or not re.search("[A-Za-z\"']", plain(value))
     return f"{_shown(value)} {_BARE['length'](where.units)}" if bare else _shown(value)
 
 
-def _key(read, default=MISSING, *, key=None):
+def _key(read: Callable[..., Any], default: Any = MISSING, *, key: str | None = None) -> Any:
     """A field read from a key of the file; without a default the key must be there. rules/shop_keys.toml tells what it
     means."""
     metadata = {"read": read} | ({"key": key} if key else {})
@@ -427,9 +450,9 @@ def _key(read, default=MISSING, *, key=None):
 
 class _Table:
     table = ""  # its name in rules/shop_keys.toml
-    also = ()  # keys of the file that are no fields
+    also: tuple[str, ...] = ()  # keys of the file that are no fields
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where the keys of one table, as written, contradict each other."""
 
 
@@ -454,7 +477,7 @@ class Compound(_Table):
     dial_graduation: float = _key(_length, NAN)
     dial_divisions: float = _key(_lines, NAN)
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         for low, high in ((self.tip_past_min, self.tip_past_max), (self.tip_short_min, self.tip_short_max)):
             if high - low > self.travel:
@@ -478,7 +501,7 @@ class RodGear(_Table):
     largest_tilt: float = _key(_angle)
     ball_diameter: float = _key(_length)
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         if self.largest_tilt >= 90:
             tilt = _shown(written["largest_tilt"])
@@ -512,7 +535,7 @@ class Lathe(_Table):
     compound: Compound | None = _key(_table(Compound), None)
     rod: RodGear | None = _key(_table(RodGear), None)
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         if not SMALLEST_SWING <= self.swing_over_bed <= LARGEST_SWING:
             swing = _sized(written["swing_over_bed"], where)
@@ -560,7 +583,7 @@ class ReadyTool(_Table):
     width: float = _key(_length)
     edge_good_for: float = _key(_length, NAN)
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         if self.edge_good_for >= self.radius:
             problem = f"is not less than the radius, {_sized(written['radius'], where)}"
@@ -588,7 +611,7 @@ class Rod(_Table):
     seat_to_seat: float = _key(_length, NAN)
     overall: float = _key(_length, NAN)
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         given = [name for name in ("seat_to_seat", "overall") if getattr(self, name) > 0]
         if len(given) != 1:
@@ -607,7 +630,7 @@ class GaugeSet(_Table):
     to: float = _key(_length, NAN)
     step: float = _key(_length, NAN)
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         stepped = [size for size in (self.from_, self.to, self.step) if size > 0]
         if bool(self.leaves) == bool(stepped) or len(stepped) not in (0, 3):
@@ -621,7 +644,7 @@ class GaugeSet(_Table):
             fix = f"Give a step that reaches the last leaf in at most {MOST_LEAVES} leaves."
             raise ShopError(where.key("step"), _sized(written["step"], where), problem, fix)
 
-    def sizes(self):
+    def sizes(self) -> tuple[float, ...]:
         """Every leaf [mm]."""
         if self.leaves:
             return self.leaves
@@ -660,7 +683,7 @@ class Gauges(_Table):
     comparator: Comparator | None = _key(_table(Comparator), None)
     template_stock: bool = _key(_truth, True)
 
-    def leaves(self):
+    def leaves(self) -> tuple[float, ...]:
         """The leaves of all sets, ascending, each once [mm]."""
         sizes = sorted(size for one in self.sets for size in one.sizes())
         return tuple(size for i, size in enumerate(sizes) if i == 0 or size - sizes[i - 1] > SAME_LENGTH)
@@ -677,7 +700,7 @@ class Files(_Table):
     half_round: tuple = _key(_ascending_lengths, ())
     handles: bool = _key(_truth)
 
-    def usable(self):
+    def usable(self) -> bool:
         """True if there is a file that may be used on turning work."""
         return self.handles and bool(self.mill_bastard or self.mill_smooth)
 
@@ -708,7 +731,7 @@ class Shop(_Table):
     minutes: dict = _key(_practice, {})
     spreads: dict = _key(_practice, {})
 
-    def check(self, where, written):
+    def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         names = [lathe.name for lathe in self.lathes]
         for name in names:
@@ -720,7 +743,7 @@ class Shop(_Table):
         if self.rods:
             self._check_rods(where.key("rods"), written["rods"])
 
-    def _check_pivot(self, where, written, names):
+    def _check_pivot(self, where: _Place, written: Mapping[str, Any], names: Sequence[str]) -> None:
         for name in self.pivot_attachment.lathes:
             if name not in names:
                 fix = (did_you_mean(name, names) or _one_of(names)).strip()
@@ -734,7 +757,7 @@ class Shop(_Table):
                     where.key("largest_work_over"), _sized(written["largest_work_over"], where), problem, fix
                 )
 
-    def _check_rods(self, where, written):
+    def _check_rods(self, where: _Place, written: Sequence[dict[str, Any]]) -> None:
         balls = [lathe.rod.ball_diameter for lathe in self.lathes if lathe.rod]
         if not balls:
             fix = "Give a lathe its [lathe.rod], or leave the rods out."
@@ -749,22 +772,22 @@ class Shop(_Table):
 KINDS = {kind.table: kind for kind in _Table.__subclasses__()}  # name of a table in rules/shop_keys.toml -> its class
 
 
-def keys_of(kind):
+def keys_of(kind: type[_Table]) -> dict[str, tuple[Any, bool]]:
     """The keys of a table as its file has them: key -> (field, whether it has to be there)."""
     return {
         entry.metadata.get("key", entry.name): (entry, entry.default is MISSING and entry.default_factory is MISSING)
-        for entry in fields(kind)
+        for entry in fields(kind)  # type: ignore[arg-type]  # each of them is a dataclass
     }
 
 
-def _one_of(names):
+def _one_of(names: Iterable[str]) -> str:
     return f"Give {' or '.join(names)}."
 
 
 # Reading the file.
 
 
-def read_shop(name_or_path, *, folder=SHOPS):
+def read_shop(name_or_path: Path | str, *, folder: Path = SHOPS) -> Shop:
     """The shop of that name in the folder, or of a path to a .toml file.
 
     A file with like = "another shop" starts from that shop, drops what its list `without` names ("rods",
@@ -777,7 +800,7 @@ def read_shop(name_or_path, *, folder=SHOPS):
         raise together([ShopError(str(one.field), one.value, one.problem, one.fix) for one in wrong.each]) from None
 
 
-def read_text(text, name):
+def read_text(text: str, name: str) -> Shop:
     """The shop of a text that stands on its own; name: of it in errors. Raises ShopError."""
     tables, source = _parse(text, name)
     shop = _read_table(Shop, tables, _Place(source))
@@ -786,25 +809,25 @@ def read_text(text, name):
     return shop
 
 
-def own_shops():
+def own_shops() -> Path:
     """The folder of the user's own shops, which need not be there; None where the user has no home."""
     folder = user_folder("config")
     return folder and folder / "turn-radius" / "shops"
 
 
-def own_names():
+def own_names() -> list[str]:
     """The names of the user's own shops."""
     folder = own_shops()
     return sorted(path.stem for path in folder.glob("*.toml")) if folder and folder.is_dir() else []
 
 
-def written_tables(name_or_path):
+def written_tables(name_or_path: str) -> dict[str, Any]:
     """The tables of a shop's own file as they are written there, without those of the shop that it is like."""
     path = _find(name_or_path, SHOPS, Path())
     return _parse(_load(path, shown(path)), shown(path))[0]
 
 
-def new_place(name):
+def new_place(name: str) -> Path:
     """Where a new shop of this name or path is written: a bare name among the user's own. Raises ShopError."""
     if not name.strip() or not name.isprintable():
         raise ShopError("shop", shown(name), "is no name of a shop", "Give a name or the path of a .toml file.")
@@ -827,13 +850,13 @@ def new_place(name):
     return folder / f"{name}.toml"
 
 
-def tables_of(name_or_path, *, folder=SHOPS):
+def tables_of(name_or_path: str, *, folder: Path = SHOPS) -> tuple[dict[str, Any], _Source]:
     """The tables of a shop file as they stand once it has taken over what it is like, and where they come from, for
     `shop_of`. Raises ShopError."""
     return _read(_find(name_or_path, Path(folder), Path()), Path(folder), ())[1:]
 
 
-def shop_of(tables, source):
+def shop_of(tables: Mapping[str, Any], source: _Source) -> Shop:
     """The shop of tables such as `tables_of` gives, changed perhaps; source: as it gives it. Raises ShopError."""
     source = replace(source, wrongs=[], holes=set())
     shop = _read_table(Shop, tables, _Place(source))
@@ -842,7 +865,7 @@ def shop_of(tables, source):
     return shop
 
 
-def _find(name_or_path, folder, beside):
+def _find(name_or_path: Path | str, folder: Path, beside: Path) -> Path:
     """Path of a shop: a bare name lies in the folder or among the user's own, a path starts where the file that says it
     lies."""
     text = str(name_or_path)
@@ -867,7 +890,7 @@ def _find(name_or_path, folder, beside):
     return path
 
 
-def _read(path, folder, seen):
+def _read(path: Path, folder: Path, seen: Sequence[Path]) -> tuple[Shop, dict[str, Any], _Source]:
     """The shop of a file, the tables of that file with those of the shops that it is like, and its _Source."""
     file = path.name if path.parent in (folder, own_shops()) else shown(path)
     if path.resolve() in seen:
@@ -892,26 +915,29 @@ def _read(path, folder, seen):
     return shop, tables, source
 
 
-def _in_order(wrongs):
+def _in_order(wrongs: Sequence[InputError]) -> list[InputError]:
     """Errors by their lines; where a value has been put right and still is none, that alone is told."""
     of_values = [wrong.field for wrong in wrongs if isinstance(wrong.field, _Place) and wrong.value]
     told = {where.line for where in of_values if where.path == where.at}
     kept = [wrong for wrong in wrongs if not (isinstance(wrong.field, _Line) and wrong.field.line in told)]
     for stray in [wrong.field for wrong in kept if isinstance(wrong.field, _Stray)]:
         kept = [wrong for wrong in kept if not stray.tells(wrong.field)]
-    return sorted(kept, key=lambda wrong: wrong.field.line)[:MOST_WRONGS]
+    return sorted(kept, key=lambda wrong: wrong.field.line)[:MOST_WRONGS]  # type: ignore[attr-defined]
 
 
 class _Line(str):
     """Where a mistake stands that belongs to no key, with the number of its line; again: path of a key given twice."""
 
-    def __new__(cls, words, line, again):
+    line: int
+    again: Any
+
+    def __new__(cls, words: str, line: int, again: object) -> _Line:
         made = super().__new__(cls, words)
         made.line, made.again = line, again
         return made
 
 
-def _without(tables, names, where):
+def _without(tables: Mapping[str, Any], names: Sequence[str] | None, where: _Place) -> dict[str, Any]:
     """The tables that a shop takes over from another: not its name, nor what about it, nor what is named."""
     kept = {key: value for key, value in tables.items() if key not in ("name", "about")}
     names = () if names is None else _list_of(_text, example='["pivot_attachment"]')(names, where)
@@ -922,7 +948,7 @@ def _without(tables, names, where):
     return kept
 
 
-def _drop(tables, path):
+def _drop(tables: dict[str, Any], path: Sequence[str]) -> bool:
     """Take what a dotted path names out of tables in place, from every table of a list; true if it was there."""
     first, *rest = path
     if first not in tables:
@@ -931,10 +957,10 @@ def _drop(tables, path):
         del tables[first]
         return True
     inside = tables[first] if isinstance(tables[first], list) else [tables[first]]
-    return any([_drop(one, rest) for one in inside if isinstance(one, dict)])
+    return any([_drop(one, rest) for one in inside if isinstance(one, dict)])  # noqa: C419, each of them is dropped
 
 
-def merged(base, own):
+def merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
     """Tables of base with those of own laid over them; tables are merged, everything else replaced."""
     made = dict(base)
     for key, value in own.items():
@@ -943,7 +969,7 @@ def merged(base, own):
     return made
 
 
-def _load(path, file):
+def _load(path: Path, file: str) -> str:
     """Text of a shop file."""
     try:
         raw = strangers.content(path, LARGEST_FILE)
@@ -959,7 +985,7 @@ def _load(path, file):
     return text
 
 
-def _parse(text, file):
+def _parse(text: str, file: str) -> tuple[dict[str, Any], _Source]:
     """Tables of a TOML text and the _Source that knows its lines and holds its mistakes."""
     try:
         written = toml_text.read(text)
@@ -979,7 +1005,7 @@ def _parse(text, file):
 # What rules and formulas ask for.
 
 
-def shop_values(shop, lathe):
+def shop_values(shop: Shop, lathe: Lathe) -> dict[str, float | tuple[float, ...]]:
     """What the rules are given about one lathe of a shop.
 
     shop: Shop; lathe: one of shop.lathes. Returns name -> number, truth value, word, or ascending tuple of numbers;
@@ -992,7 +1018,7 @@ def shop_values(shop, lathe):
         pivot = None
     tools, gauges = shop.form_tools, shop.gauges
 
-    def of(thing, name):
+    def of(thing: object, name: str) -> Any:
         return getattr(thing, name) if thing else NAN
 
     return {
@@ -1055,7 +1081,7 @@ def shop_values(shop, lathe):
     }
 
 
-def _shelf_rods(shop, rod_gear):
+def _shelf_rods(shop: Shop, rod_gear: RodGear | None) -> tuple[float, ...]:
     """Rods on the shelf, seat to seat on this lathe's ball ends, ascending [mm]."""
     if rod_gear is None:
         return ()
@@ -1063,7 +1089,7 @@ def _shelf_rods(shop, rod_gear):
     return tuple(sorted(lengths))
 
 
-def ready_tool(shop, *, radius_low, radius_high, form, width):
+def ready_tool(shop: Shop, *, radius_low: float, radius_high: float, form: str, width: float) -> ReadyTool | None:
     """The form tool on the shelf that serves (see ready_tool_serves), nearest to the middle; None if none does.
 
     radius_low, radius_high, width [mm]; form: of the arc on the work, "convex" or "concave".
@@ -1083,7 +1109,7 @@ def ready_tool(shop, *, radius_low, radius_high, form, width):
     return min(serving, key=lambda tool: abs(tool.radius - middle), default=None)
 
 
-def takes(lathe, *, largest_diameter, stickout, swing="swing_over_bed"):
+def takes(lathe: Lathe, *, largest_diameter: Numeric, stickout: Numeric, swing: str = "swing_over_bed") -> Truth:
     """Whether work goes on a lathe, for numbers or arrays: it has to swing, and to lie between the centres.
 
     largest_diameter, stickout: of the work [mm]; swing: the field of the lathe that it has to clear.
@@ -1091,13 +1117,13 @@ def takes(lathe, *, largest_diameter, stickout, swing="swing_over_bed"):
     return both(largest_diameter <= getattr(lathe, swing), stickout <= lathe.between_centres)
 
 
-def drawing_units(shop):
+def drawing_units(shop: Shop) -> str | None:
     """The unit in which bare numbers of a callout are read in a shop: its own, None in the one that is taken where nobody
     names any, since that is nobody's."""
     return None if shop.name == USUAL_SHOP else shop.units
 
 
-def choose_lathe(shop, *, largest_diameter, stickout=0.0, name=None):
+def choose_lathe(shop: Shop, *, largest_diameter: Any, stickout: Any = 0.0, name: str | None = None) -> Lathe:
     """The lathe for the work: the named one, or the first that swings it over the cross slide, or else over the bed.
 
     largest_diameter: of the work that has to swing [mm]; stickout: how far it stands out of the chuck [mm]; name: of a

@@ -21,7 +21,7 @@ class Key:
     metric: str = ""
     inch: str = ""
 
-    def line(self, units):
+    def line(self, units: str) -> str:
         """The key with its value for an invented shop in these units, "mm" or "inch"."""
         return f"{self.name} = {self.inch if units == 'inch' else self.metric}"
 
@@ -50,7 +50,7 @@ class Recipe:
 
 
 @functools.cache
-def recipes():
+def recipes() -> list[Recipe]:
     """How a lathe is measured, in the order in which it is done -> list of Recipe."""
     return [
         Recipe(one["picture"], one["title"], tuple(one["keys"]), tuple(one["steps"]))
@@ -59,7 +59,7 @@ def recipes():
 
 
 @functools.cache
-def shop_tables():
+def shop_tables() -> dict[str, Table]:
     """Every table that a shop file may have, in the order in which they are written: name -> Table."""
     found = {}
     for one in rule_tables(FILE)["table"]:

@@ -5,10 +5,22 @@ one callout. Checks compare the radius that is aimed at. The fields come as `giv
 shows it as the user wrote it, and keeps what was assumed (see callout.py).
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.formulas.geometry import chord_of_arc, depth_of_arc, swung_diameter
 from advisor.formulas.in_the_lathe import longest_alone
 from advisor.formulas.numeric import NAN, absolute, both, either, known, maximum, minimum, negate, otherwise, where
 from advisor.ground.errors import CalloutError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from advisor.formulas.numeric import Numeric, Truth
+    from advisor.ground.errors import InputError
+
 
 # Sizes that only some shapes have. A length may stand anywhere: the turned diameter must then be long enough.
 SIZES = {
@@ -28,7 +40,9 @@ DEPTH_AGREES = (0.01, 0.005)  # mm, and share of the depth, by which a stated de
 ROUNDING = 1e-9  # share by which two sizes may differ on their way from inches and still be alike
 
 
-def agreed(stated, *, radius, convex, corner, end, alone):
+def agreed(
+    stated: Mapping[str, Numeric], *, radius: Numeric, convex: Truth, corner: Truth, end: Truth, alone: Truth
+) -> tuple[dict[str, Numeric], list[tuple[str, Truth]]]:
     """What a callout's lengths come to with every default that they leave, and what must hold between them.
 
     stated: name of STATED -> length [mm], not a number where nothing is written; radius [mm]; convex, corner, end: the
@@ -100,17 +114,17 @@ def agreed(stated, *, radius, convex, corner, end, alone):
     return sizes | {"bore": bore, "stickout": stickout, "reach": reach, "swung": across}, checks
 
 
-def exceeds(a, b):
+def exceeds(a: Numeric, b: Numeric) -> Truth:
     """True where a is more than b, by more than rounding; untrue where either is unknown."""
     return a > b * (1 + ROUNDING)
 
 
-def reaches(a, b):
+def reaches(a: Numeric, b: Numeric) -> Truth:
     """True where a is as much as b or more, but for rounding; untrue where either is unknown."""
     return a >= b * (1 - ROUNDING)
 
 
-def usual_stickout(*, diameter, far_side):
+def usual_stickout(*, diameter: Numeric, far_side: Numeric) -> Numeric:
     """The stickout that is assumed [mm]: one and a half diameters, but from 15 to 70 mm past the feature.
 
     diameter [mm]; far_side: from the free end to the far side of the feature [mm]. Numbers or arrays. Nobody lets a
@@ -127,7 +141,9 @@ def usual_stickout(*, diameter, far_side):
 # ---- one callout
 
 
-def read_sizes(given, *, radius, location, form, alone):
+def read_sizes(
+    given: Any, *, radius: float | None, location: str | None, form: str | None, alone: bool
+) -> dict[str, Any]:
     """Every length of the callout but the radius, name -> mm, None where the shape has no such size.
 
     radius [mm]; location, form: words; each of the three None where it could not be read; alone: whether the chuck alone
@@ -165,7 +181,9 @@ def read_sizes(given, *, radius, location, form, alone):
     return _with_assumed(given, sizes, found, location, form) | {"stickout": _stickout(given, found)}
 
 
-def _with_assumed(given, sizes, found, location, form):
+def _with_assumed(
+    given: Any, sizes: Mapping[str, float | None], found: Mapping[str, Any], location: str, form: str
+) -> dict[str, float | None]:
     """The sizes with what nobody stated filled in and listed as assumed."""
     sizes = dict(sizes)
     if sizes["bore"] is None:
@@ -190,14 +208,14 @@ def _with_assumed(given, sizes, found, location, form):
     return sizes
 
 
-def _stickout(given, found):
+def _stickout(given: Any, found: Mapping[str, Any]) -> float:
     if given["stickout"] is not None:
         return found["stickout"]
     origin = "one and a half diameters, but from 15 to 70 mm past the feature"
     return given.assume("stickout", found["stickout"], origin)
 
 
-def feature(location, form):
+def feature(location: str, form: str) -> str:
     """What a shop calls a shape."""
     return {
         ("corner", "convex"): "rounded corner",
@@ -215,81 +233,89 @@ def feature(location, form):
 class _Clash:
     """Sizes that do not go together, as the user wrote them. found: as `agreed` gives them."""
 
-    def __init__(self, given, sizes, radius, found, location, form):
+    def __init__(
+        self,
+        given: Any,
+        sizes: Mapping[str, float | None],
+        radius: float,
+        found: Mapping[str, Any],
+        location: str,
+        form: str,
+    ) -> None:
         self.given, self.sizes, self.radius, self.found = given, sizes, radius, found
         self.feature = feature(location, form)
         self.show, self.size = given.show, given.size
 
     @property
-    def r(self):
+    def r(self) -> str:
         """The radius as R and its number."""
         return "R" + self.size(self.radius).split(" ")[0]
 
     @property
-    def chord_key(self):
+    def chord_key(self) -> str:
         """The field that states the width: width or depth."""
         return "width" if self.given["width"] is not None else "depth"
 
-    def error(self, key, problem, fix):
+    def error(self, key: str, problem: str, fix: str) -> InputError:
         """The error about a length that is given."""
         return CalloutError(key, self.r if key == "radius" else self.show(key), problem, fix)
 
 
-def _bore_as_wide(c):
+def _bore_as_wide(c: _Clash) -> InputError:
     problem = f"is not smaller than the {c.show('diameter')} diameter"
     return c.error("bore", problem, "Give a smaller bore, or leave it out for solid work.")
 
 
-def _radius_over_half(c):
+def _radius_over_half(c: _Clash) -> InputError:
     wall = c.size((c.sizes["diameter"] - (c.sizes["bore"] or 0.0)) / 2)
     over = "half the diameter" if not c.sizes["bore"] else "the wall between bore and diameter"
     return c.error("radius", f"is more than {wall}, {over}", f"Give a radius of at most {wall}.")
 
 
-def _shoulder_too_low(c):
+def _shoulder_too_low(c: _Clash) -> InputError:
     problem = f"is lower than the fillet {c.r} is high"
     return c.error("shoulder_height", problem, f"Give at least {c.size(c.radius)}, or a smaller radius.")
 
 
-def _radius_under_half(c):
+def _radius_under_half(c: _Clash) -> InputError:
     problem = f"is less than half the {c.show('diameter')} diameter, and a dome has to cover the whole face"
     half = c.size(c.sizes["diameter"] / 2)
     return c.error("radius", problem, f"Give a radius of at least {half}, or the location corner.")
 
 
-def _dome_not_across(c):
+def _dome_not_across(c: _Clash) -> InputError:
     problem = f"is not the {c.show('diameter')} diameter, which a dome covers from edge to edge"
     return c.error("width", problem, "Leave it out.")
 
 
-def _rim_over_face(c):
+def _rim_over_face(c: _Clash) -> InputError:
     problem = f"on both sides leaves nothing of the {c.show('diameter')} face"
     return c.error("rim", problem, f"Give less than {c.size(c.sizes['diameter'] / 2)}.")
 
 
-def _width_missing(c):
+def _width_missing(c: _Clash) -> InputError:
     fix = f"Give the width of the {c.feature}, at most {c.size(2 * c.radius)}, or its depth."
     return CalloutError("width", "", "is missing", fix)
 
 
-def _wider_than_circle(c):
+def _wider_than_circle(c: _Clash) -> InputError:
     problem = f"is wider than the {c.size(2 * c.radius)} circle of {c.r}"
     return c.error("width", problem, f"Give a width of at most {c.size(2 * c.radius)}, or a larger radius.")
 
 
-def _deeper_than_half(c):
+def _deeper_than_half(c: _Clash) -> InputError:
     problem = f"is deeper than half the circle of {c.r}"
     return c.error("depth", problem, f"Give a depth of at most {c.size(c.radius)}, or a larger radius.")
 
 
-def _width_missing_from_dish(c):
+def _width_missing_from_dish(c: _Clash) -> InputError:
     widest = c.size(c.sizes["diameter"] - 2 * (c.sizes["rim"] or 0.0))
     problem = f"is missing: a dish {widest} wide does not fit {c.r}"
     fix = f"Give a width of at most {c.size(2 * c.radius)}, a wider rim, or a larger radius."
     return CalloutError("width", "", problem, fix)
 
 
-def _wider_than_face(c):
+def _wider_than_face(c: _Clash) -> InputError:
     widest = c.size(c.sizes["diameter"] - 2 * (c.sizes["rim"] or 0.0))
     room = f"the {c.show('diameter')} face"
     if c.sizes["rim"] is not None:
@@ -298,19 +324,19 @@ def _wider_than_face(c):
     return c.error(c.chord_key, f"{dish} wider than {room}", f"The width may be at most {widest}.")
 
 
-def _bore_as_wide_as_dish(c):
+def _bore_as_wide_as_dish(c: _Clash) -> InputError:
     problem = f"leaves nothing of a dish {c.size(c.found['chord'])} wide"
     return c.error("bore", problem, "Give a smaller bore, or leave it out for solid work.")
 
 
-def _depth_against_width(c):
+def _depth_against_width(c: _Clash) -> InputError:
     width = c.show("width") if c.given["width"] is not None else c.size(c.found["chord"])
     deep = depth_of_arc(radius=c.radius, chord=min(c.found["chord"], 2 * c.radius))
     problem = f"does not agree with the width {width} and {c.r}, which make {c.size(deep)} of depth"
     return c.error("depth", problem, "Correct width, depth or radius, or leave the depth out.")
 
 
-def _deeper_than_work(c):
+def _deeper_than_work(c: _Clash) -> InputError:
     deep = depth_of_arc(radius=c.radius, chord=min(c.found["chord"], 2 * c.radius))
     deepest = c.size((c.sizes["diameter"] - (c.sizes["bore"] or 0.0)) / 2)
     inside = f"the {c.show('bore')} bore" if c.sizes["bore"] else "the axis"
@@ -318,19 +344,19 @@ def _deeper_than_work(c):
     return c.error(c.chord_key, problem, "Give a narrower or shallower one, or a larger diameter.")
 
 
-def _length_too_short(c):
+def _length_too_short(c: _Clash) -> InputError:
     reach = c.size(c.found["reach"])
     problem = f"is less than the {reach} from the free end to the far side of the {c.feature}"
     return c.error("length", problem, f"Give at least {reach}, or leave it out.")
 
 
-def _stickout_too_short(c):
+def _stickout_too_short(c: _Clash) -> InputError:
     reach = c.size(c.found["reach"])
     problem = f"does not reach the far side of the {c.feature}, {reach} from the free end"
     return c.error("stickout", problem, f"Give at least {reach}.")
 
 
-def _too_far_out(c):
+def _too_far_out(c: _Clash) -> InputError:
     stated = c.given["stickout"] is not None
     shown = c.show("stickout") if stated else c.size(c.found["stickout"])
     across = c.size(c.found["swung"])

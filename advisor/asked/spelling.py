@@ -3,10 +3,12 @@
 Words come from rules/callouts.toml. Nothing is decided here that takes the drawing's unit or its title block.
 """
 
+from __future__ import annotations
+
 import re
 from fractions import Fraction
 from functools import lru_cache
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground.errors import did_you_mean
 from advisor.ground.folders import rule_tables
@@ -20,6 +22,12 @@ from advisor.ground.units import (
     plain,
     unit_factor,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from re import Match, Pattern
+    from typing import Any
+
 
 MOST = 1_000_000
 MOST_PLACES = 10_000  # on one piece
@@ -51,13 +59,13 @@ _COUNTS = (
     re.compile(r"(?<![\w.])x([0-9]{1,2})(?![0-9.,/°])"),
 )
 _SPHERICAL = r"(?:spherical|spher|sph)\.?"
-_SYMBOLS = (
+_SYMBOL_PATTERNS = (
     ("SØ", rf"(?:{_SPHERICAL} ?|s\.? ?)(?:ø|(?:diameter|diam|dia)(?![a-z])\.?)|so(?= ?[.0-9])"),
     ("SR", rf"(?:{_SPHERICAL} ?(?:radius|rad|r)|s\.? ?r)(?![a-z])(?:\.(?![0-9]))? ?[=:]?"),
     ("CR", r"(?:controlled (?:radius|rad|r)|control radius|c\.? ?r)(?![a-z])(?:\.(?![0-9]))? ?[=:]?"),
     ("R", r"(?:radius|radii|rad|r)(?![a-z])(?:\.(?![0-9]))? ?[=:]?"),
 )
-_SYMBOLS = tuple((symbol, re.compile(rf"(?<![a-z])(?:{pattern})")) for symbol, pattern in _SYMBOLS)
+_SYMBOLS = tuple((symbol, re.compile(rf"(?<![a-z])(?:{pattern})")) for symbol, pattern in _SYMBOL_PATTERNS)
 _DIAMETER = re.compile(r"ø|(?<![a-z])dia(?:m|meter)?(?![a-z])")
 _PROFILE = re.compile(rf"(?<![a-z])profile(?: of (?:a )?(?:surface|line))?:? ?{_SIZE}(?:(?: ?[a-h](?![a-z]))*)")
 _ALIKE = str.maketrans({**dict.fromkeys("⌀∅φϕф", "ø"), **dict.fromkeys("⌓⌒", " profile "), "|": " ", "≤": " max "})
@@ -71,7 +79,7 @@ class Size(NamedTuple):
     unit: str
 
     @property
-    def value(self):
+    def value(self) -> Fraction:
         """In its own unit, exactly."""
         value = number_value(self.number)
         return -value if self.sign == "-" else value
@@ -97,7 +105,7 @@ class Written(NamedTuple):
 
     symbol: str
     diameter: bool
-    count: int | None
+    count: int | None  # type: ignore[assignment]  # a tuple counts, which nobody asks of this one
     size: Size | None
     tail: str
     others: tuple
@@ -109,7 +117,7 @@ class Written(NamedTuple):
 
 
 @lru_cache(maxsize=1)
-def _words():
+def _words() -> tuple[list[tuple[list[Any], str]], frozenset[str]]:
     """Words and what each stands for, longest first in each kind: counts, meanings, shapes.
 
     Each as (pattern, the runs of letters in it, what it stands for); and every such run.
@@ -122,7 +130,9 @@ def _words():
     return kinds, frozenset().union(*(runs for patterns, _ in kinds for _, runs, _ in patterns))
 
 
-def _patterns(words):
+def _patterns(
+    words: Sequence[tuple[str, int | Shape | str]],
+) -> list[tuple[Pattern[str], frozenset[str], int | Shape | str]]:
     words = sorted(words, key=lambda pair: -len(pair[0]))
     return [
         (re.compile(rf"(?<![a-z]){re.escape(word)}(?![a-z])(?:\.(?![0-9]))?"), frozenset(_LETTERS.findall(word)), what)
@@ -131,7 +141,7 @@ def _patterns(words):
 
 
 @lru_cache(maxsize=1)
-def shapes_known():
+def shapes_known() -> list[Shape]:
     """Every word that gives form or location or both: list of Shape."""
     rows = rule_tables("callouts.toml")["shape"]
     alone = [Shape(word, row.get("form"), row.get("location")) for row in rows for word in row["written"]]
@@ -139,47 +149,47 @@ def shapes_known():
     return alone + [shape for shape in _both_at_once() if shape.word not in taken]
 
 
-def _both_at_once():
+def _both_at_once() -> Iterator[Shape]:
     for meant, words in rule_tables("headings.toml")["cells"]["shape"].items():
         form, _, location = meant.partition(" ")
         yield from (Shape(word, form, location) for word in words)
 
 
-def whole_shapes():
+def whole_shapes() -> list[str]:
     """The words that give form and location, one for each."""
-    own = {}
+    own: dict[tuple[str | None, str | None], str] = {}
     for shape in _both_at_once():
         own.setdefault((shape.form, shape.location), shape.word)
     return list(own.values())
 
 
-def known_words():
+def known_words() -> list[str]:
     """Every word that may stand at a radius."""
     data = rule_tables("callouts.toml")
     meanings = [word for row in data["meaning"].values() for word in row["written"]]
     return [*meanings, *(shape.word for shape in shapes_known())]
 
 
-def synonyms(side):
+def synonyms(side: str) -> dict[str, tuple[str, ...]]:
     """Words that give a "form" or a "location" and nothing else: its own name -> the others."""
     rows = rule_tables("callouts.toml")["shape"]
     return {own: tuple(others) for own, *others in (row["written"] for row in rows if side in row)}
 
 
 @lru_cache(maxsize=1)
-def _fillers():
+def _fillers() -> Pattern[str]:
     return re.compile(rf"(?<![a-z])(?:{'|'.join(rule_tables('callouts.toml')['filler']['written'])})(?![a-z])")
 
 
 @lru_cache(maxsize=4096)
-def _parsed(text):
+def _parsed(text: str) -> tuple[Written | None, tuple[str, str] | None]:
     try:
         return _taken_apart(text), None
     except Unreadable as wrong:
         return None, (wrong.problem, wrong.fix)
 
 
-def parse(text):
+def parse(text: str) -> Written:
     """What stands at a radius -> Written. text: str or a plain number. Raises Unreadable.
 
     >>> written = parse("2X .250 R MAX")
@@ -199,16 +209,19 @@ def parse(text):
     return written
 
 
-def _taken_apart(text):
+def _taken_apart(text: str) -> Written:
     rest = " ".join(plain(text).lower().translate(_ALIKE).replace("<=", " max ").split())
     if not rest:
         raise Unreadable("nothing is written", EXAMPLES)
-    meanings, shapes, counts = set(), [], []
-    rest, profile = _cut(rest, _PROFILE)
+    meanings: set[str] = set()
+    shapes: list[Shape] = []
+    counts: list[int] = []
+    rest, framed = _cut(rest, _PROFILE)
+    profile: Size | None = None
     rest, second = _brackets(rest, meanings)
-    if profile:
+    if framed:
         meanings.add("basic")
-        profile = Size("", profile[1], profile[2] or "")
+        profile = Size("", framed[1], framed[2] or "")
     kinds, runs = _words()
     there = set(_LETTERS.findall(rest))
     for patterns, kind in kinds if there & runs else ():
@@ -216,7 +229,12 @@ def _taken_apart(text):
             if needed <= there:
                 rest, found = _cut(rest, pattern)
                 if found:
-                    {"count": counts.append, "meaning": meanings.add, "shape": shapes.append}[kind](what)
+                    keep: Any = {
+                        "count": counts.append,
+                        "meaning": meanings.add,
+                        "shape": shapes.append,
+                    }[kind]
+                    keep(what)
     for pattern in _COUNTS:
         while True:
             rest, found = _cut(rest, pattern)
@@ -259,18 +277,18 @@ def _taken_apart(text):
     )
 
 
-def _cut(text, pattern):
+def _cut(text: str, pattern: Pattern[str]) -> tuple[str, Match[str] | None]:
     """The text with the first match taken out, and the match or None."""
     found = pattern.search(text)
     return (text[: found.start()] + _GAP + text[found.end() :], found) if found else (text, None)
 
 
-def _brackets(rest, meanings):
+def _brackets(rest: str, meanings: set[str]) -> tuple[str, Size | None]:
     """The text without its brackets, and the size in a second unit that stood in one.
 
     Brackets round the size itself make it a reference size, square ones (a box) a basic one.
     """
-    second = None
+    second: Size | None = None
     while found := re.search(r"\(([^()\[\]]*)\)|\[([^()\[\]]*)\]", rest):
         inside = (found[1] if found[1] is not None else found[2]).strip()
         before, after = rest[: found.start()], rest[found.end() :]
@@ -289,13 +307,13 @@ def _brackets(rest, meanings):
     return rest, second
 
 
-def _without_counts(text):
+def _without_counts(text: str) -> str:
     for pattern in _COUNTS:
         text = pattern.sub(_GAP, text)
     return text
 
 
-def _count(counts):
+def _count(counts: Sequence[int]) -> int | None:
     if len(counts) > 1:
         raise Unreadable("states the number of places twice", "State it once, such as 2X R3.")
     count = counts[0] if counts else None
@@ -304,7 +322,7 @@ def _count(counts):
     return count
 
 
-def _sizes(rest, meanings):
+def _sizes(rest: str, meanings: set[str]) -> tuple[Size, str, list[Size]]:
     """First size, tail and its sizes of what is left when all words are taken out."""
     pieces = [piece.strip() for piece in rest.split(_GAP)]
     pieces = [piece for piece in pieces if piece and piece not in list(",;:=-.") + ["- "]]
@@ -338,7 +356,7 @@ def _sizes(rest, meanings):
     return Size("", first[1], first[2] or ""), next(iter(limits), tail), others
 
 
-def _tail(rest):
+def _tail(rest: str) -> tuple[str, list[Size]]:
     """Which of _TAILS follows the first size, and its sizes."""
     if _GAP in rest:
         raise Unreadable("is no radius: nothing joins its two sizes", EXAMPLES)
@@ -353,14 +371,14 @@ def _tail(rest):
     raise Unreadable("is no radius", EXAMPLES)
 
 
-def family(unit):
+def family(unit: str) -> str:
     """ "mm" or "inch", the unit of a drawing that a unit word names; '' for any other unit of length."""
     if unit == "thou":
         return "inch"
     return {Fraction(1): "mm", Fraction(127, 5): "inch"}.get(unit_factor(unit, "length"), "")
 
 
-def _unit(size, others, second):
+def _unit(size: Size, others: Sequence[Size], second: Size | None) -> str:
     """The unit of the first size, '' where none is written anywhere."""
     if size is None:
         return ""
@@ -377,7 +395,7 @@ def _unit(size, others, second):
     return own or found
 
 
-def _same(size, other):
+def _same(size: Size, other: Size) -> str:
     """The unit of a size ("mm" or "in") that `other` repeats in the other unit, as nearly as its decimals tell; ''."""
     for unit, factor in (("in", Fraction(127, 5)), ("mm", Fraction(5, 127))):
         if size.unit and family(size.unit) != family(unit) or other.unit and family(other.unit) == family(unit):
@@ -391,12 +409,12 @@ def _same(size, other):
     return ""
 
 
-def _half_a_digit(size):
+def _half_a_digit(size: Size) -> Fraction:
     """Half of the last decimal that is written: what rounding may have left. Nothing for a fraction."""
     return Fraction(0) if "/" in size.number else Fraction(1, 2 * 10 ** decimals(size.number))
 
 
-def decimals(number):
+def decimals(number: str) -> int:
     """How many decimals a number is written with.
 
     >>> decimals(".250"), decimals("6,5"), decimals("6"), decimals("6.")
@@ -413,7 +431,7 @@ _PLAIN = re.compile(
 )
 
 
-def evidence(text, *, radius=False):
+def evidence(text: str, *, radius: bool = False) -> int:
     """What a size tells of the drawing's unit: bits MM and INCH for a unit, and how a bare number is written; LARGE
     beside BARE where it is LARGE_IN_INCHES or more.
 
@@ -440,7 +458,7 @@ def evidence(text, *, radius=False):
     return FRACTION if "/" in number else POINT if number.startswith((".", ",")) else bare
 
 
-def mm_writing(radius):
+def mm_writing(radius: Any) -> str:
     """How a bare radius is written as only drawings in mm write: "comma", "nought" before the point with one or two
     decimals (asme-y14-5), or ''.
 
@@ -457,7 +475,7 @@ def mm_writing(radius):
     return "nought" if re.fullmatch("0[.][0-9]{1,2}", number) else ""
 
 
-def whole_number(text, *, radius=False, above=0):
+def whole_number(text: Any, *, radius: bool = False, above: int = 0) -> bool:
     """Whether a size is a bare whole number above another: nothing in it says of which unit."""
     try:
         size = parse(text).size if radius else None
@@ -469,7 +487,7 @@ def whole_number(text, *, radius=False, above=0):
     return bool(number) and not unit and re.fullmatch("[0-9]{1,6}", number) is not None and int(number) > above
 
 
-def _length(text):
+def _length(text: str) -> tuple[str, str]:
     """Number as written and unit word of a length."""
     if not isinstance(text, str):
         if isinstance(text, bool) or not isinstance(text, (int, float)):
@@ -486,7 +504,7 @@ def _length(text):
     return (found[1], unit) if not unit or unit in FACTORS["length"] else (None, "")
 
 
-def decided(bits, shop_units):
+def decided(bits: int, shop_units: str | None) -> tuple[str | None, str]:
     """The unit of sizes without one, and why, from the evidence of all sizes: (unit or None, reason).
 
     bits: from `evidence`, those of all sizes together; shop_units: "mm" | "inch", None where no shop is chosen.

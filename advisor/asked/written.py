@@ -1,14 +1,21 @@
 """Diameters and numbers of pieces as people write them: `Ø40 h9`, `40 +0/-0.1`, `1,000`, `5 off`, `10/20/50`."""
 
+from __future__ import annotations
+
 import re
 import unicodedata
 from functools import lru_cache
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.asked import fits, trade_words
 from advisor.asked.radius_text import MOST, read_radius
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import LONGEST_TEXT, NUMBER, Unreadable, number_and_unit, plain, read_quantity, shown
+
+if TYPE_CHECKING:
+    from re import Match
+    from typing import Any
+
 
 _BEFORE = re.compile(r"^(?:[ø⌀∅]|(?P<word>[^\W\d]+)\.?(?=[ :=0-9.,ø]))\s*[:=]?\s*", re.IGNORECASE)
 _AFTER = re.compile(r"\s*(?:[ø⌀∅]|(?<=[\s0-9.])(?P<word>[^\W\d]{2,})\.?)$", re.IGNORECASE)
@@ -28,7 +35,9 @@ class Diameter(NamedTuple):
     fit: str
 
 
-def read_diameter(text, *, field, default_unit, positive=True, at_least=None):
+def read_diameter(
+    text: str, *, field: str, default_unit: str, positive: bool = True, at_least: float | None = None
+) -> Diameter:
     """A diameter as a drawing or a list writes it -> Diameter.
 
     text: str, int or float; field: for the message; default_unit: "mm" | "in", of bare numbers. Raises CalloutError.
@@ -38,7 +47,7 @@ def read_diameter(text, *, field, default_unit, positive=True, at_least=None):
     >>> read_diameter("1.500/1.498", field="diameter", default_unit="in").size
     38.0746
     """
-    how = {"field": field, "dimension": "length", "default_unit": default_unit}
+    how: dict[str, Any] = {"field": field, "dimension": "length", "default_unit": default_unit}
     if not isinstance(text, str) or len(text) > LONGEST_TEXT:
         size = read_quantity(text, positive=positive, at_least=at_least, **how)
         return Diameter(size, size, size, "")
@@ -57,7 +66,7 @@ def read_diameter(text, *, field, default_unit, positive=True, at_least=None):
     return limits
 
 
-def _without_sign(words):
+def _without_sign(words: str) -> str:
     """A diameter without its sign and words."""
     for pattern in (_BEFORE, _AFTER):
         found = pattern.search(words)
@@ -67,11 +76,11 @@ def _without_sign(words):
 
 
 @lru_cache(maxsize=200)
-def _is_diameter(word):
+def _is_diameter(word: str) -> bool:
     return "diameter" in trade_words.headings().get(trade_words.bare(word), ())
 
 
-def _with_fit(text, found, how):
+def _with_fit(text: str, found: Match[str], how: dict[str, Any]) -> Diameter:
     try:
         if how["default_unit"] == "in" and not (found[2] or found[4]):
             raise Unreadable("has a metric fit on a drawing in inches", "Write mm behind it, or the limits.")
@@ -82,7 +91,7 @@ def _with_fit(text, found, how):
     return Diameter(float(size), float(low), float(high), found[3])
 
 
-def _with_limits(words, default_unit):
+def _with_limits(words: str, default_unit: str) -> Diameter | None:
     """A diameter with limits of its own, which are written as those of a radius are; None where it has none.
 
     One deviation alone stands beside a nought, as drawings on the Continent write it: 40 -0.1 is 40 +0/-0.1.
@@ -110,7 +119,7 @@ def _with_limits(words, default_unit):
 # ---- pieces
 
 
-def read_pieces(text, *, field="quantity"):
+def read_pieces(text: str, *, field: str = "quantity") -> tuple[int, ...]:
     """Numbers of pieces as written, in the order written -> tuple of ints, several where several are asked for.
 
     >>> read_pieces("1,000"), read_pieces("5 off"), read_pieces("10/20/50"), read_pieces("Stk. 20"), read_pieces(12.0)
@@ -128,11 +137,11 @@ def read_pieces(text, *, field="quantity"):
     found = []
     for part in re.split(r"\s*[/;|&]\s*|\s*,\s+|" + _between(), plain(text).strip()):
         number = _pieces(part)
-        if number is None and (found := _THOUSAND.search(part)):
-            one = found[1].lstrip("0") or "0"
-            problem = f"is {one}{found[2]} where a point parts thousands, and {one} where it marks decimals"
+        if number is None and (parted := _THOUSAND.search(part)):
+            one = parted[1].lstrip("0") or "0"
+            problem = f"is {one}{parted[2]} where a point parts thousands, and {one} where it marks decimals"
             raise CalloutError(
-                field, shown(text), problem, f"Write {one}{found[2]} or {one}: a whole number from 1 to {MOST:,}."
+                field, shown(text), problem, f"Write {one}{parted[2]} or {one}: a whole number from 1 to {MOST:,}."
             )
         if number is None:
             raise CalloutError(field, shown(text), "is not a whole number", fix)
@@ -144,12 +153,12 @@ def read_pieces(text, *, field="quantity"):
 
 
 @lru_cache(maxsize=1)
-def _between():
+def _between() -> str:
     words = sorted(trade_words.listed("pieces", "between"), key=len, reverse=True)
     return "|".join(rf"\s+{re.escape(word)}\s+" for word in words)
 
 
-def _pieces(part):
+def _pieces(part: str) -> int | None:
     """One number of pieces; None where it is none. Thousands may be parted by a comma, a blank or a stroke."""
     written = re.fullmatch(
         r"(?:([^\d+]*?)\s*)?(\+?[0-9]{1,3}(?:([,. '])[0-9]{3}(?:\3[0-9]{3})*)|\+?[0-9]{1,12})(?:[.,]0+(?![0-9]))?\s*(\D*)",
@@ -168,7 +177,7 @@ def _pieces(part):
     return int(re.sub(r"[^0-9]", "", written[2]))
 
 
-def says_about(cell):
+def says_about(cell: str) -> bool:
     """Whether a cell of pieces says that the number is not meant exactly.
 
     >>> says_about("ca. 20"), says_about("~20"), says_about("min. 20"), says_about("20 Stk")
@@ -182,7 +191,7 @@ def says_about(cell):
     )
 
 
-def with_thousands(cell):
+def with_thousands(cell: str) -> str:
     """A cell of pieces of a list whose sizes have decimal commas: its points part thousands.
 
     >>> with_thousands("1.000/2.500 Stk")

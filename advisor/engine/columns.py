@@ -4,11 +4,22 @@ Numbers are float64, truth values bool, words int8: the place of the word in the
 where there is none. Whoever calls cuts long columns into pieces of some ten thousand rows, which stay in the cache.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import numpy
 
 from advisor.engine import generated
 from advisor.language import expression
 from advisor.rulebase.rulebook import Outcome
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence, Set
+    from typing import Any
+
+    from advisor.formulas.numeric import Flags, Values
+    from advisor.rulebase.rulebook import Effect, Rule, Rulebook
 
 
 class Columns:
@@ -18,7 +29,14 @@ class Columns:
     conflicts: name -> truth value of each row, where rules disagree anywhere; errors: as in Outcome; rows: how many.
     """
 
-    def __init__(self, rulebook, values, fired, errors, rows):
+    def __init__(
+        self,
+        rulebook: Rulebook,
+        values: dict[str, Any],
+        fired: Mapping[int, Any],
+        errors: list[tuple[str, str]],
+        rows: int,
+    ) -> None:
         self.rulebook = rulebook
         self.values = values
         self.fired = fired
@@ -26,13 +44,13 @@ class Columns:
         self.rows = rows
 
     @property
-    def findings(self):
+    def findings(self) -> dict[str, Flags]:
         return {
             self.rulebook.rules[number].id: numpy.broadcast_to(holds, self.rows) for number, holds in self.fired.items()
         }
 
     @property
-    def conflicts(self):
+    def conflicts(self) -> dict[str, Flags]:
         found = {}
         for name, declared in self.rulebook.names.items():
             effects = [pair for pair in self.rulebook.affecting(name) if pair[0].number in self.fired]
@@ -42,17 +60,17 @@ class Columns:
                     found[name] = disputed
         return found
 
-    def _disputed(self, name, effects):
+    def _disputed(self, name: str, effects: Iterable[tuple[Rule, Effect]]) -> Flags:
         """Rows in which some rule that fired concluded another value than the one that stands."""
         stands = self.values[name]
         disputed = numpy.zeros(self.rows, dtype=bool)
         for rule, effect in effects:
             with numpy.errstate(all="ignore"):
-                value = expression.worked_out(effect.amount, self.values)
+                value = expression.worked_out(effect.amount or (), self.values)
             disputed |= self.fired[rule.number] & (value != stands) & ((value == value) | (stands == stands))
         return disputed
 
-    def row(self, index):
+    def row(self, index: int) -> Outcome:
         """The Outcome of one row, with words as words."""
         values = {name: self._at(name, value, index) for name, value in self.values.items()}
         fired = [
@@ -64,7 +82,7 @@ class Columns:
         outcome.conflicts = outcome.conclusions_in_dispute()
         return outcome
 
-    def _at(self, name, value, index):
+    def _at(self, name: str, value: Any, index: Any) -> Any:
         if isinstance(value, tuple):
             return value
         value = numpy.broadcast_to(value, self.rows)[index].item()
@@ -74,7 +92,13 @@ class Columns:
         return value
 
 
-def run(rulebook, givens, constants=None, findings=True, want=None):
+def run(
+    rulebook: Rulebook,
+    givens: Values,
+    constants: Values | None = None,
+    findings: bool = True,
+    want: Set[str] | None = None,
+) -> Columns:
     """Work out many callouts.
 
     givens: name -> array of as many values as there are rows, or one value for all: floats, bools, words or their
@@ -88,7 +112,8 @@ def run(rulebook, givens, constants=None, findings=True, want=None):
     for name in inputs:
         if rulebook.names[name].holds == "words" and name not in encoded:
             encoded[name] = encode(rulebook, name, inputs[name])
-    values, errors = inputs | encoded, ()
+    values = inputs | encoded
+    errors: list[tuple[str, str]] = []
     rows = max((len(value) for value in values.values() if isinstance(value, numpy.ndarray) and value.ndim), default=1)
     with numpy.errstate(all="ignore"):
         try:
@@ -99,7 +124,7 @@ def run(rulebook, givens, constants=None, findings=True, want=None):
     return Columns(rulebook, values, fired if findings else {}, errors, rows)
 
 
-def encode(rulebook, name, value):
+def encode(rulebook: Rulebook, name: str, value: Any) -> Any:
     """A given as the columns hold it: float64 or bool array, codes of words, or a single value as it is."""
     declared = rulebook.names[name]
     if declared.holds == "words":
@@ -109,7 +134,7 @@ def encode(rulebook, name, value):
     return numpy.asarray(value, dtype=bool if declared.holds == "truth" else float)
 
 
-def _codes(words, value):
+def _codes(words: Sequence[str], value: Any) -> Any:
     if isinstance(value, str):
         return numpy.int8(words.index(value) if value in words else -1)
     if isinstance(value, (int, numpy.integer)):
@@ -123,7 +148,7 @@ def _codes(words, value):
     return codes
 
 
-def decode(rulebook, name, codes):
+def decode(rulebook: Any, name: str, codes: Any) -> Any:
     """The words behind their codes, as an array of text."""
     words = numpy.array([*rulebook.names[name].values, ""])
     return words[numpy.asarray(codes)]

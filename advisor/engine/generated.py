@@ -5,17 +5,38 @@ writes them as the source of one function and compiles it; columns.py uses it to
 and declared names.
 """
 
+from __future__ import annotations
+
 import math
 import re
+from typing import TYPE_CHECKING
 
 from advisor.language import expression
 from advisor.rulebase.rulebook import COMBINATIONS, Outcome, unknown
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence, Set
+    from typing import Any
+
+    from advisor.formulas.numeric import Values
+    from advisor.language.expression import Tree
+
+    Step = tuple[Any, ...]  # what has to be worked out: see assignments
+
+    from advisor.rulebase.rulebook import Effect, Name, Rule, Rulebook
+
 
 _LOCAL = re.compile(r"\b(?:n_[a-z0-9_]+|r[0-9]+)\b")
 _MADE = re.compile(r"(?:^|= )\s*(n_[a-z0-9_]+|r[0-9]+) = ")
 
 
-def run(rulebook, givens, constants=None, want=None, values_only=False):
+def run(
+    rulebook: Rulebook,
+    givens: Values,
+    constants: Values | None = None,
+    want: Set[str] | None = None,
+    values_only: bool = False,
+) -> Outcome:
     """Work out one callout.
 
     givens: name -> number, truth value, word or tuple; what is left out is unknown. constants: other values of limits
@@ -26,7 +47,8 @@ def run(rulebook, givens, constants=None, want=None, values_only=False):
     program = prepared(rulebook, want, findings=not values_only)
     values = rulebook.inputs(givens, constants)
     try:
-        fired, errors = program.function(values), ()
+        fired = program.function(values)
+        errors: list[tuple[str, str]] = []
     except Exception:
         values = rulebook.inputs(givens, constants)
         fired, errors = program.guarded(values)
@@ -37,7 +59,9 @@ def run(rulebook, givens, constants=None, want=None, values_only=False):
     return outcome
 
 
-def prepared(rulebook, want=None, *, findings=True, arrays=False):
+def prepared(
+    rulebook: Rulebook, want: Set[str] | None = None, *, findings: bool | Iterable[int] = True, arrays: bool = False
+) -> Program:
     """The compiled Program for a set of names, made once for each rule base.
 
     findings: True for all rules, False for none but those that the names need, or the numbers of rules to report.
@@ -51,9 +75,10 @@ def prepared(rulebook, want=None, *, findings=True, arrays=False):
     return rulebook.programs[key]
 
 
-def needed(rulebook, want):
+def needed(rulebook: Rulebook, want: Iterable[int | str]) -> set[int | str]:
     """Names and numbers of rules that a set of names needs, itself included."""
-    found, waiting = set(), list(want)
+    found: set[int | str] = set()
+    waiting = list(want)
     while waiting:
         node = waiting.pop()
         if node in found:
@@ -63,7 +88,7 @@ def needed(rulebook, want):
     return found
 
 
-def _reads(rulebook, node):
+def _reads(rulebook: Rulebook, node: int | str) -> list[int | str]:
     if isinstance(node, int):
         rule = rulebook.rules[node]
         amounts = [effect.amount for effect in rule.effects if effect.amount is not None]
@@ -75,18 +100,17 @@ def _reads(rulebook, node):
     return rules + (expression.names(declared.tree) if declared.tree is not None else [])
 
 
-def assignments(rulebook, want=None, findings=True):
+def assignments(rulebook: Rulebook, want: Set[str] | None = None, findings: bool | Set[int] = True) -> list[Step]:
     """What has to be worked out, in order.
 
     Each is ("given", name), ("formula", name), ("tree", name, tree) or ("rule", number, tree).
     want: names to work out, or None for all; findings: work out also the rules that nothing wanted depends on: with
     want None all of them, or those with the numbers given.
     """
-    everything = want is None
-    nodes = None if everything and findings is True else needed(rulebook, rulebook.names if everything else want)
-    if not isinstance(findings, bool):
+    nodes = None if want is None and findings is True else needed(rulebook, rulebook.names if want is None else want)
+    if nodes is not None and not isinstance(findings, bool):
         nodes |= needed(rulebook, findings)
-    listed = []
+    listed: list[Step] = []
     for node in rulebook.order:
         if nodes is not None and node not in nodes:
             continue
@@ -103,13 +127,13 @@ def assignments(rulebook, want=None, findings=True):
     return listed
 
 
-def _all(when):
+def _all(when: Sequence[Tree]) -> Tree:
     if not when:
         return ("truth", True)
     return when[0] if len(when) == 1 else ("and", when)
 
 
-def _tree(rulebook, declared):
+def _tree(rulebook: Rulebook, declared: Name) -> Tree:
     """The tree of a name: of a conclusion, the first rule that holds decides; of a tally, what rules give together."""
     if declared.kind == "expression":
         return declared.tree
@@ -130,7 +154,7 @@ def _tree(rulebook, declared):
     return tree
 
 
-def in_tally_order(effects):
+def in_tally_order(effects: Sequence[tuple[Rule, Effect]]) -> list[tuple[Rule, Effect]]:
     """Effects in the order in which they are added up: by rule id, so that no sum depends on the order of files."""
     return sorted(effects, key=lambda pair: (pair[0].id, pair[0].effects.index(pair[1])))
 
@@ -143,33 +167,40 @@ class Program:
     all.
     """
 
-    def __init__(self, rulebook, listed, want, arrays, reported=None):
+    def __init__(
+        self,
+        rulebook: Rulebook,
+        listed: Sequence[Step],
+        want: Set[str] | None,
+        arrays: bool,
+        reported: Set[int] | None = None,
+    ) -> None:
         self.rulebook = rulebook
         self.listed = listed
         self.want = want
         self.arrays = arrays
         self.reported = reported
-        self._function = None
-        self._guarded = None
+        self._function: Callable[..., Any] | None = None
+        self._guarded: Callable[..., Any] | None = None
 
     @property
-    def function(self):
+    def function(self) -> Callable[..., Any]:
         """The compiled function."""
         if self._function is None:
             self._function = self.compiled(guard=None)
         return self._function
 
-    def guarded(self, values):
+    def guarded(self, values: dict[str, Any]) -> tuple[Any, list[tuple[str, str]]]:
         """As `function`, each formula guarded: (what fired, list of (name, message)). What fails is unknown."""
         if self._guarded is None:
             self._guarded = self.compiled(guard="guard")
-        errors = []
+        errors: list[tuple[str, str]] = []
         values[_ERRORS] = errors
         fired = self._guarded(values)
         del values[_ERRORS]
         return fired, errors
 
-    def compiled(self, guard):
+    def compiled(self, guard: str | None) -> Callable[..., Any]:
         """The function, its formulas guarded by the helper of that name if one is given."""
         names = expression.helpers() | {"guard": guarded, "rulebook": self.rulebook, "inf": math.inf, "nan": math.nan}
         if self.arrays:
@@ -179,7 +210,7 @@ class Program:
         exec(compile(self.source(names, guard), "<rules>", "exec"), names)
         return names["run"]
 
-    def source(self, names, guard):
+    def source(self, names: dict[str, Any], guard: str | None) -> str:
         """Python source of the function; functions of formulas are put into `names`."""
         lines = ["def run(values):"]
         rules = []
@@ -205,11 +236,11 @@ class Program:
             lines.append(f" return [number for number, fired in ({pairs}) if fired]")
         return "\n".join(lines)
 
-    def python(self, tree):
+    def python(self, tree: Tree) -> str:
         """Source of a checked tree."""
         return expression.python(tree, self.arrays)
 
-    def call(self, name, names, guard):
+    def call(self, name: str, names: dict[str, Any], guard: str | None) -> str:
         """Source of the call of a formula; its function is put into `names`."""
         function = f"f_{name}"
         names[function] = self.rulebook.function(name)
@@ -219,13 +250,13 @@ class Program:
         return f"{function}({', '.join(arguments)})"
 
 
-def _released(lines):
+def _released(lines: Sequence[str]) -> list[str]:
     """The lines with every local name given up after its last use, so that its memory serves again while it is in the
     cache.
     """
     last = {name: place for place, line in enumerate(lines) for name in _LOCAL.findall(line)}
     made = {name for line in lines for name in _MADE.findall(line)}
-    ended = {}
+    ended: dict[int, list[str]] = {}
     for name, place in last.items():
         if name in made:
             ended.setdefault(place, []).append(name)
@@ -240,7 +271,13 @@ def _released(lines):
 _ERRORS = "?errors"
 
 
-def guarded(name, function, errors, /, **arguments):
+def guarded(
+    name: Name,
+    function: Callable[..., Any],
+    errors: list[tuple[str, str]],
+    /,
+    **arguments: Any,
+) -> Any:
     """The value of a formula; where it fails or gives no value, unknown, with (name, message) added to errors."""
     try:
         result = function(**arguments)

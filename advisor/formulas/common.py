@@ -1,11 +1,19 @@
 """The part of a setup that every method shares: speeds and layout lines."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.numeric import NAN
 
+if TYPE_CHECKING:
+    from typing import Any
 
-def plain(value):
+    from advisor.formulas.numeric import Numeric, Values
+
+
+def plain(value: Numeric) -> Numeric | None:
     """A number for the answer: None where it is not known.
 
     >>> plain(2.5), plain(NAN)
@@ -14,7 +22,7 @@ def plain(value):
     return value if math.isfinite(value) else None
 
 
-def whole(value):
+def whole(value: float) -> int | None:
     """A count for the answer: None where it is not known.
 
     >>> whole(7.0), whole(NAN)
@@ -23,7 +31,7 @@ def whole(value):
     return round(value) if math.isfinite(value) else None
 
 
-def speeds_and_layout(values, prefix):
+def speeds_and_layout(values: Values, prefix: str) -> dict[str, Any]:
     """Spindle speed [rpm], surface speed [m/min], plain-turning speed [rpm] and layout lines [mm].
 
     values: named numbers and truth values; prefix: the method's own, as in <prefix>_rpm.
@@ -36,7 +44,7 @@ def speeds_and_layout(values, prefix):
     }
 
 
-def layout(values):
+def layout(values: Values) -> list[dict[str, Numeric | str | None]]:
     """Lines to scribe before the arc is cut: what the line is, from where, how far [mm].
 
     A corner is laid out by its two tangent points, a dome by its depth on the diameter, a dish by its
@@ -80,5 +88,5 @@ def layout(values):
     ]
 
 
-def _line(line, start, distance):
+def _line(line: str, start: str, distance: Numeric) -> dict[str, Numeric | str | None]:
     return {"line": line, "from": start, "distance_mm": plain(distance)}

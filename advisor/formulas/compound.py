@@ -1,10 +1,19 @@
 """Swung compound, for ends, corners and grooves: the tool turns with the slide, locked R from the swivel."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.numeric import either, negate, where
 
+if TYPE_CHECKING:
+    from typing import Any
 
-def tip_side(*, convex):
+    from advisor.formulas.numeric import Numeric, Truth, Values
+
+
+def tip_side(*, convex: Truth) -> str:
     """Where the tip stands: a convex arc is cut from outside its centre, a concave one from within.
 
     convex: truth value of one callout.
@@ -15,7 +24,7 @@ def tip_side(*, convex):
     return "short of the swivel" if convex else "past the swivel"
 
 
-def window_low(*, convex, short_low, past_low):
+def window_low(*, convex: Truth, short_low: Numeric, past_low: Numeric) -> Numeric:
     """Smallest radius that the slide reaches: short of the swivel for convex, past it for concave [mm].
 
     convex: truth value; short_low, past_low: least distance of the tip on that side [mm].
@@ -26,7 +35,7 @@ def window_low(*, convex, short_low, past_low):
     return where(convex, short_low, past_low)
 
 
-def window_high(*, convex, short_high, past_high):
+def window_high(*, convex: Truth, short_high: Numeric, past_high: Numeric) -> Numeric:
     """Largest radius that the slide reaches: short of the swivel for convex, past it for concave [mm].
 
     convex: truth value; short_high, past_high: greatest distance of the tip on that side [mm].
@@ -37,13 +46,13 @@ def window_high(*, convex, short_high, past_high):
     return where(convex, short_high, past_high)
 
 
-def permits(*, convex, corner, end):
+def permits(*, convex: Truth, corner: Truth, end: Truth) -> Truth:
     """Whether the slide can swing the tool round such a shape at all: a crown has its centre under the middle of the work.
     Truth values."""
     return either(either(end, corner), negate(convex))
 
 
-def setup(values):
+def setup(values: Values) -> dict[str, Any] | None:
     """Setup numbers of the swung compound; lengths [mm], angles [deg], speeds [rpm].
 
     values: named numbers and truth values. None for a crown, whose centre lies under the middle of the work.

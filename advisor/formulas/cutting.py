@@ -4,9 +4,16 @@ Lengths in mm, speeds in m/min, spindle speeds in rpm, forces in N, power in kW,
 or arrays; what is not known is "not a number".
 """
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.numeric import divide, interpolate, maximum, otherwise, power, where
+
+if TYPE_CHECKING:
+    from advisor.formulas.numeric import Numeric, Truth
+
 
 # Thinnest chip that the force law is asked about: about the edge radius of a sharp tool. Below it the edge rubs.
 THINNEST_CHIP = 0.005
@@ -20,7 +27,7 @@ FORM_FEED_STAINLESS = (0.04, 0.04, 0.03, 0.025, 0.02, 0.02, 0.02)
 FORM_FEED_TOOL_STEEL = tuple(25.4 * feed for feed in (0.0007, 0.0005, 0.0004, 0.0004, 0.0003, 0.0003, 0.0003))
 
 
-def spindle_speed(*, speed, diameter):
+def spindle_speed(*, speed: Numeric, diameter: Numeric) -> Numeric:
     """Spindle speed that gives a surface speed [rpm].
 
     n = 1000 v / (π D)
@@ -34,7 +41,7 @@ def spindle_speed(*, speed, diameter):
     return divide(1000 * speed, math.pi * diameter)
 
 
-def surface_speed(*, rpm, diameter):
+def surface_speed(*, rpm: Numeric, diameter: Numeric) -> Numeric:
     """Surface speed that a spindle speed gives [m/min].
 
     v = π D n / 1000
@@ -48,7 +55,7 @@ def surface_speed(*, rpm, diameter):
     return math.pi * diameter * rpm / 1000
 
 
-def specific_force(*, force_1, slope, thickness):
+def specific_force(*, force_1: Numeric, slope: Numeric, thickness: Numeric) -> Numeric:
     """Cutting force for each mm² of chip cross-section [MPa].
 
     kc = kc1.1 h^(−mc)   (Kienzle)
@@ -63,7 +70,7 @@ def specific_force(*, force_1, slope, thickness):
     return force_1 * power(maximum(thickness, THINNEST_CHIP), -slope)
 
 
-def cutting_force(*, width, thickness, force_1, slope):
+def cutting_force(*, width: Numeric, thickness: Numeric, force_1: Numeric, slope: Numeric) -> Numeric:
     """Tangential cutting force on an edge [N].
 
     F = kc b h
@@ -77,7 +84,7 @@ def cutting_force(*, width, thickness, force_1, slope):
     return specific_force(force_1=force_1, slope=slope, thickness=thickness) * width * thickness
 
 
-def cutting_power(*, force, speed):
+def cutting_power(*, force: Numeric, speed: Numeric) -> Numeric:
     """Power at the tool [kW].
 
     P = F v / 60000
@@ -91,7 +98,9 @@ def cutting_power(*, force, speed):
     return force * speed / 60000
 
 
-def deflection(*, force, length, diameter, bore, modulus, tailstock):
+def deflection(
+    *, force: Numeric, length: Numeric, diameter: Numeric, bore: Numeric, modulus: Numeric, tailstock: Truth
+) -> Numeric:
     """How far the work bends away from a force square to it [mm].
 
     F L³ / (3 E I) from the chuck, the force at the free end;  F L³ / (48 E I) with a tailstock;
@@ -112,7 +121,7 @@ def deflection(*, force, length, diameter, bore, modulus, tailstock):
     return divide(force * power(length, 3), where(tailstock, 48.0, 3.0) * modulus * second_moment)
 
 
-def form_feed(*, width, hard, soft, stainless=False):
+def form_feed(*, width: Numeric, hard: Truth, soft: Truth, stainless: Truth = False) -> Numeric:
     """Feed a revolution of a form tool as wide as this [mm].
 
     Straight lines between the entries of the table, held at its ends.

@@ -6,7 +6,10 @@ the axis to the rim is ground, and a little past the middle. Depths on the tool 
 the foremost point of its arc; the horn of a rounded corner or a dome reaches beyond it.
 """
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.geometry import sweep_of_arc
@@ -30,10 +33,28 @@ from advisor.formulas.numeric import (
     where,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from advisor.formulas.numeric import Numeric, Truth, Values
+
+
 PROFILE_POINTS = 13
 
 
-def edge_width(*, radius, chord, sweep, land, past, flare, convex, corner, end):
+def edge_width(
+    *,
+    radius: Numeric,
+    chord: Numeric,
+    sweep: Numeric,
+    land: Numeric,
+    past: Numeric,
+    flare: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+) -> Numeric:
     """Width of the edge with what it runs out on [mm]: on a fillet none beside the shoulder, on an end half the form.
 
     θ = max(φ/2, β)
@@ -58,7 +79,17 @@ def edge_width(*, radius, chord, sweep, land, past, flare, convex, corner, end):
     return where(corner, on_corner, where(end, on_end, chord + 2 * beyond))
 
 
-def run_outs(*, radius, chord, depth, land, flare, convex, corner, end):
+def run_outs(
+    *,
+    radius: Numeric,
+    chord: Numeric,
+    depth: Numeric,
+    land: Numeric,
+    flare: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+) -> tuple[list[tuple[Numeric, Numeric]], list[tuple[Numeric, Numeric]]]:
     """What the edge runs out on before the first and after the last point of its arc: two lists of (z, t) [mm].
 
     z along the edge and t back from the foremost point of the arc, as in the edge table. No point lies in the finished
@@ -90,7 +121,9 @@ def run_outs(*, radius, chord, depth, land, flare, convex, corner, end):
     return [] if end else [(-beyond[0], beyond[1])], [beyond]
 
 
-def ready_infeed(*, ready_tool, ready_radius, depth, chord, corner, fillet_turned):
+def ready_infeed(
+    *, ready_tool: Truth, ready_radius: Numeric, depth: Numeric, chord: Numeric, corner: Truth, fillet_turned: Truth
+) -> Numeric:
     """How far the edge is fed in from the finished surface: to the depth that its own radius turns [mm].
 
     Not a number where a fillet is turned along to its shoulder, for then nothing is fed in.
@@ -113,7 +146,17 @@ def ready_infeed(*, ready_tool, ready_radius, depth, chord, corner, fillet_turne
     return where(fillet_turned, NAN, where(ready_tool, own, depth))
 
 
-def feed_from_touch(*, infeed, chord, radius, land, flare, convex, corner, end):
+def feed_from_touch(
+    *,
+    infeed: Numeric,
+    chord: Numeric,
+    radius: Numeric,
+    land: Numeric,
+    flare: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+) -> Numeric:
     """How far the edge is fed from where its foremost point touched the surface that it is fed into [mm].
 
     θ = min(asin(w/2/R), 90 − β)
@@ -132,7 +175,7 @@ def feed_from_touch(*, infeed, chord, radius, land, flare, convex, corner, end):
     return infeed + where(convex, where(corner, land, where(end, horn, 0.0)), 0.0)
 
 
-def smallest_radius(*, depth, half_diameter, convex, corner, end):
+def smallest_radius(*, depth: Numeric, half_diameter: Numeric, convex: Truth, corner: Truth, end: Truth) -> Numeric:
     """Smallest work radius that the edge cuts, on which it is set to centre height, r₁ [mm].
 
     a on a fillet, whose D is the small diameter; 0 on an end; a − s elsewhere
@@ -146,7 +189,7 @@ def smallest_radius(*, depth, half_diameter, convex, corner, end):
     return where(end, 0.0, where(fillet, half_diameter, half_diameter - depth))
 
 
-def face_depth(*, r1, r2, rake):
+def face_depth(*, r1: Numeric, r2: Numeric, rake: Numeric) -> Numeric:
     """Distance along the tool face from the edge at r₁ to the point that cuts r₂ [mm].
 
     c = √(r₂² − r₁² sin²γ) − r₁ cos γ
@@ -162,7 +205,7 @@ def face_depth(*, r1, r2, rake):
     return sqrt(r2 * r2 - (r1 * sin(slope)) ** 2) - r1 * cos(slope)
 
 
-def flank_depth(*, face, relief, rake):
+def flank_depth(*, face: Numeric, relief: Numeric, rake: Numeric) -> Numeric:
     """Depth to grind, square to the front flank, for a distance along the tool face [mm].
 
     T = c cos(α + γ)
@@ -176,7 +219,7 @@ def flank_depth(*, face, relief, rake):
     return face * cos(radians(relief + rake))
 
 
-def work_depth(*, radius, depth, convex, corner, z):
+def work_depth(*, radius: Numeric, depth: Numeric, convex: Truth, corner: Truth, z: Numeric) -> Numeric:
     """Depth of the work's form at a place along the edge, from the tool's foremost point [mm].
 
     t = √(z (2R − z))   rounded corner, z from the end face
@@ -196,7 +239,19 @@ def work_depth(*, radius, depth, convex, corner, z):
     return where(corner, on_corner, where(convex, depth - drop, drop))
 
 
-def profile(*, radius, chord, depth, diameter, convex, corner, end, relief, rake, count):
+def profile(
+    *,
+    radius: Numeric,
+    chord: Numeric,
+    depth: Numeric,
+    diameter: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+    relief: Numeric,
+    rake: Numeric,
+    count: int,
+) -> list[dict[str, Numeric]]:
     """Table to grind the edge by, at equal steps round the arc, both ends included [mm].
 
     z: place along the edge: from the end face on a round corner, from the shoulder on a fillet, from
@@ -246,7 +301,9 @@ def profile(*, radius, chord, depth, diameter, convex, corner, end, relief, rake
     return table
 
 
-def plain_arc_error(*, depth, diameter, convex, corner, end, relief, rake):
+def plain_arc_error(
+    *, depth: Numeric, diameter: Numeric, convex: Truth, corner: Truth, end: Truth, relief: Numeric, rake: Numeric
+) -> Numeric:
     """Largest error of depth in the work when the plain arc is ground square to the flank instead [mm].
 
     r = √((t/cos(α + γ) + r₁ cos γ)² + r₁² sin²γ), error |r − r₁ − t|, greatest over t = 0 … s
@@ -266,7 +323,7 @@ def plain_arc_error(*, depth, diameter, convex, corner, end, relief, rake):
     along, below = r1 * cos(radians(rake)), absolute(r1 * sin(radians(rake)))
     lean = cos(radians(relief + rake))
 
-    def error(t):
+    def error(t: Numeric) -> Numeric:
         reach = t / lean + along
         return absolute(sqrt(reach * reach + below * below) - r1 - t)
 
@@ -276,14 +333,14 @@ def plain_arc_error(*, depth, diameter, convex, corner, end, relief, rake):
     return where(end, on_end, maximum(error(depth), error(inside)))
 
 
-def edge_table(values, *, count):
+def edge_table(values: Values, *, count: int) -> list[dict[str, Numeric]]:
     """The profile of a form tool from named values, at so many points."""
     shape = ("radius", "chord", "depth", "diameter", "convex", "corner", "end")
     given = {name: values[name] for name in shape}
     return profile(**given, relief=values["form_relief"], rake=values["edge_rake"], count=count)
 
 
-def setup(values):
+def setup(values: Values) -> dict[str, Any]:
     """Setup numbers of the form tool; lengths [mm], angles [deg], force [N], power [kW], speeds [rpm].
 
     values: named numbers and truth values. The infeed is a distance, not what a diameter dial reads. The edge radius is
@@ -306,7 +363,15 @@ def setup(values):
     }
 
 
-def ready_tool_serves(*, radius_low, radius_high, convex, width, tools, unchecked=0.0):
+def ready_tool_serves(
+    *,
+    radius_low: Numeric,
+    radius_high: Numeric,
+    convex: Truth,
+    width: Numeric,
+    tools: Sequence[tuple[Numeric, Truth, Numeric, Numeric]],
+    unchecked: Numeric = 0.0,
+) -> Truth:
     """True where a form tool on the shelf turns the radius within its limits.
 
     radius_low, radius_high: limits of the radius [mm]; convex: form of the arc on the work; width: of the edge that

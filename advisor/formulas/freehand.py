@@ -1,6 +1,9 @@
 """Freehand: facets that touch the arc, steps on both handwheels with a round-nose tool, then the file."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.geometry import sweep_of_arc
@@ -26,11 +29,18 @@ from advisor.formulas.numeric import (
     where,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from advisor.formulas.numeric import Numeric, Truth, Values
+
+
 FACET_LEVELS = 3  # 45°, then every 22.5°, then every 11.25°
 MOST_STEPS = 60  # nobody follows a longer table by hand
 
 
-def chamfer_leg(*, radius):
+def chamfer_leg(*, radius: Numeric) -> Numeric:
     """Leg of the 45° chamfer that touches a round corner, along the work and across the face [mm].
 
     l = (2 − √2) R
@@ -43,7 +53,7 @@ def chamfer_leg(*, radius):
     return (2 - math.sqrt(2)) * radius
 
 
-def standing(*, radius, level):
+def standing(*, radius: Numeric, level: int) -> Numeric:
     """Metal still standing outside a round corner after a level of tangent facets [mm].
 
     t = R (sec(δ/2) − 1), δ = 90° / 2ⁿ
@@ -58,7 +68,7 @@ def standing(*, radius, level):
     return radius * 2 * sin(half / 2) ** 2 / cos(half)
 
 
-def facets(*, radius, levels):
+def facets(*, radius: Numeric, levels: int) -> list[dict[str, Numeric]]:
     """Tangent facets of a round corner in the order of cutting.
 
     Each entry: angle of the facet from the axis of the work [deg] and the metal that stands when its
@@ -75,7 +85,7 @@ def facets(*, radius, levels):
     ]
 
 
-def nose_path(*, radius, nose_radius, convex):
+def nose_path(*, radius: Numeric, nose_radius: Numeric, convex: Truth) -> Numeric:
     """Radius of the circle on which the centre of the nose travels [mm].
 
     Q = R + rₙ   convex
@@ -91,7 +101,7 @@ def nose_path(*, radius, nose_radius, convex):
     return where(convex, radius + nose_radius, inside)
 
 
-def cusp(*, radius, nose_radius, step, convex):
+def cusp(*, radius: Numeric, nose_radius: Numeric, step: Numeric, convex: Truth) -> Numeric:
     """Height of the cusp that two neighbouring positions of a round nose leave, square to the arc [mm].
 
     Q = R + rₙ   convex
@@ -116,7 +126,7 @@ def cusp(*, radius, nose_radius, step, convex):
     return fallen_short + where(convex, -arc, arc)
 
 
-def largest_step(*, radius, nose_radius, largest_cusp, convex):
+def largest_step(*, radius: Numeric, nose_radius: Numeric, largest_cusp: Numeric, convex: Truth) -> Numeric:
     """Largest angle between two positions of a round nose that leaves no more than a stated cusp [deg].
 
     δ = 4 asin √( c(2rₙ − c) / (4 Q p) ), p = R + c convex, R − c concave, Q = R ± rₙ
@@ -137,7 +147,16 @@ def largest_step(*, radius, nose_radius, largest_cusp, convex):
     return degrees(4 * asin(minimum(sine, math.sqrt(0.5))))
 
 
-def steps_needed(*, radius, nose_radius, sweep, convex, corner, end, largest_cusp):
+def steps_needed(
+    *,
+    radius: Numeric,
+    nose_radius: Numeric,
+    sweep: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+    largest_cusp: Numeric,
+) -> Numeric:
     """Steps along the arc so that no cusp is higher than asked; not a number where the nose does not go round it.
 
     n = min(max(⌈φ / δ⌉, 1), 60)
@@ -161,7 +180,9 @@ def steps_needed(*, radius, nose_radius, sweep, convex, corner, end, largest_cus
     return minimum(maximum(wanted, alike), float(MOST_STEPS))
 
 
-def cusp_of_steps(*, radius, nose_radius, sweep, convex, end, steps):
+def cusp_of_steps(
+    *, radius: Numeric, nose_radius: Numeric, sweep: Numeric, convex: Truth, end: Truth, steps: Numeric
+) -> Numeric:
     """Height of the cusps that so many steps leave [mm].
 
     radius, nose_radius [mm]; sweep [deg]; convex, end: the shape; steps: number of them. See cusp.
@@ -174,7 +195,7 @@ def cusp_of_steps(*, radius, nose_radius, sweep, convex, end, steps):
     return cusp(radius=radius, nose_radius=nose_radius, step=step, convex=convex)
 
 
-def facet_standing(*, radius, sweep, end, count):
+def facet_standing(*, radius: Numeric, sweep: Numeric, end: Truth, count: Numeric) -> Numeric:
     """Metal that stands on the arc between equal facets that touch it [mm].
 
     φ = θ / 2   on an end
@@ -191,7 +212,7 @@ def facet_standing(*, radius, sweep, end, count):
     return radius * 2 * sin(half / 2) ** 2 / cos(half)
 
 
-def facet_width(*, radius, sweep, end, count):
+def facet_width(*, radius: Numeric, sweep: Numeric, end: Truth, count: Numeric) -> Numeric:
     """Width of each facet when all touch the arc, from one break to the next [mm].
 
     φ = θ / 2   on an end
@@ -207,7 +228,7 @@ def facet_width(*, radius, sweep, end, count):
     return 2 * radius * tan(radians(divide(swing(sweep=sweep, end=end), 2 * count)))
 
 
-def facets_needed(*, radius, sweep, end, largest_standing):
+def facets_needed(*, radius: Numeric, sweep: Numeric, end: Truth, largest_standing: Numeric) -> Numeric:
     """Equal facets of the compound that leave no more metal standing than asked.
 
     φ = θ / 2   on an end
@@ -223,7 +244,7 @@ def facets_needed(*, radius, sweep, end, largest_standing):
     return maximum(ceil(divide(swing(sweep=sweep, end=end), each) - 1e-9), 1.0)
 
 
-def facets_over(*, radius, sweep, end, count):
+def facets_over(*, radius: Numeric, sweep: Numeric, end: Truth, count: int) -> list[dict[str, Numeric]]:
     """Equal facets of a crown or a dome by the compound's angle, from one side to the other; on a dome from the middle.
 
     Each entry: angle of the facet from the axis of the work [deg] and the metal that stands between them [mm].
@@ -239,7 +260,7 @@ def facets_over(*, radius, sweep, end, count):
     return [{"angle_deg": first + k * step, "standing_mm": standing_mm} for k in range(int(count))]
 
 
-def nose_for(*, radius, convex, nose_radii):
+def nose_for(*, radius: Numeric, convex: Truth, nose_radii: Sequence[float]) -> Numeric:
     """Nose radius to choose among those at hand [mm].
 
     The largest, since it leaves the lowest cusp, but not above R outside and below R in a hollow; the
@@ -253,7 +274,7 @@ def nose_for(*, radius, convex, nose_radii):
     return where(convex, highest_not_above(nose_radii, radius), next_below(nose_radii, radius))
 
 
-def swing(*, sweep, end):
+def swing(*, sweep: Numeric, end: Truth) -> Numeric:
     """Part of the arc that the tool covers [deg]: from the axis to the rim on an end, else all of it.
 
     sweep: sweep of the whole arc [deg]; end: true for a dome or a dish. Source: first principles.
@@ -264,7 +285,18 @@ def swing(*, sweep, end):
     return where(end, sweep / 2, sweep)
 
 
-def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end, count):
+def step_off(
+    *,
+    radius: Numeric,
+    nose_radius: Numeric,
+    chord: Numeric,
+    depth: Numeric,
+    diameter: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+    count: int,
+) -> list[dict[str, Numeric]]:
     """Positions of a round-nose tool that together leave the arc, counted from where the nose touched.
 
     Q = R + rₙ convex, R − rₙ concave; a = D/2; each position [mm]:
@@ -315,7 +347,7 @@ def step_off(*, radius, nose_radius, chord, depth, diameter, convex, corner, end
     return points
 
 
-def half_of_steps(*, radius, nose_radius, chord, convex):
+def half_of_steps(*, radius: Numeric, nose_radius: Numeric, chord: Numeric, convex: Truth) -> Numeric:
     """Way along the bed from the first position of a step-off to the middle of a groove or crown [mm].
 
     h = (R + rₙ) w / (2 R)   a crown
@@ -330,7 +362,7 @@ def half_of_steps(*, radius, nose_radius, chord, convex):
     return divide(nose_path(radius=radius, nose_radius=nose_radius, convex=convex) * chord, 2 * radius)
 
 
-def meets_its_sides_square(*, convex, corner, sweep):
+def meets_its_sides_square(*, convex: Truth, corner: Truth, sweep: Numeric) -> Truth:
     """Whether a chamfer at 45° touches the arc: on a rounded corner, and on a dome or crown that is a full half circle.
 
     convex, corner: truth values; sweep [deg]; numbers or arrays.
@@ -341,7 +373,7 @@ def meets_its_sides_square(*, convex, corner, sweep):
 ONLY_WHERE = {"chamfer_leg_mm": meets_its_sides_square}  # numbers that are set on some shapes only
 
 
-def setup(values):
+def setup(values: Values) -> dict[str, Any]:
     """Setup numbers of freehand turning; lengths [mm], angles [deg], speeds [rpm].
 
     values: named numbers and truth values; steps_off: steps along the arc. Facets by halving belong to a round corner,
@@ -379,7 +411,7 @@ def setup(values):
     }
 
 
-def _facets(values, square):
+def _facets(values: Values, square: Truth) -> list[dict[str, Numeric]]:
     if square:
         return facets(radius=values["radius"], levels=FACET_LEVELS)
     if not values["convex"] or not values["has_compound"] or not math.isfinite(values["facets_over"]):

@@ -4,7 +4,10 @@
 it [mm]. Not a number where a way is not there or cannot be used on this arc. Every function takes numbers or arrays.
 """
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.geometry import depth_of_arc, depth_per_radius
 from advisor.formulas.numeric import (
@@ -23,8 +26,13 @@ from advisor.formulas.numeric import (
     where,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
-def leaf_within(*, gauge_leaves, radius, tolerance):
+    from advisor.formulas.numeric import Numeric, Truth, Values
+
+
+def leaf_within(*, gauge_leaves: Sequence[float], radius: Numeric, tolerance: Numeric) -> Numeric:
     """Radius-gauge leaf nearest to the radius; not a number where none lies within the tolerance [mm].
 
     gauge_leaves: sizes at hand, ascending [mm]; radius: R [mm]; tolerance: half width on R, T [mm].
@@ -38,7 +46,7 @@ def leaf_within(*, gauge_leaves, radius, tolerance):
     return where(absolute(leaf - radius) <= tolerance * (1 + 1e-9), leaf, NAN)
 
 
-def leaf_seen(*, radius, leaf, light_gap, profile_per_radius):
+def leaf_seen(*, radius: Numeric, leaf: Numeric, light_gap: Numeric, profile_per_radius: Numeric) -> Numeric:
     """Error of profile that a radius-gauge leaf against the light does not show [mm].
 
     u = |L − R| q + g
@@ -53,7 +61,7 @@ def leaf_seen(*, radius, leaf, light_gap, profile_per_radius):
     return absolute(leaf - radius) * profile_per_radius + light_gap
 
 
-def template_seen(*, radius, template_gap, smallest_gauged):
+def template_seen(*, radius: Numeric, template_gap: Numeric, smallest_gauged: Numeric) -> Numeric:
     """Error of profile that a bored or turned template does not show [mm]; none is made of the smallest radii.
 
     u = g
@@ -67,7 +75,14 @@ def template_seen(*, radius, template_gap, smallest_gauged):
     return where(radius >= smallest_gauged, template_gap, NAN)
 
 
-def scribed_seen(*, radius, scribed_sees, smallest_gauged, largest_scribed, has_template_stock):
+def scribed_seen(
+    *,
+    radius: Numeric,
+    scribed_sees: Numeric,
+    smallest_gauged: Numeric,
+    largest_scribed: Numeric,
+    has_template_stock: Truth,
+) -> Numeric:
     """Error of profile that a template of thin sheet, scribed and filed to the line, does not show [mm].
 
     u = g
@@ -83,7 +98,7 @@ def scribed_seen(*, radius, scribed_sees, smallest_gauged, largest_scribed, has_
     return where(both(size, has_template_stock), scribed_sees, NAN)
 
 
-def loupe_seen(*, radius, corner, loupe_sees, smallest_gauged):
+def loupe_seen(*, radius: Numeric, corner: Truth, loupe_sees: Numeric, smallest_gauged: Numeric) -> Numeric:
     """Error of profile that a loupe with a scale does not show on a corner too small for gauges [mm].
 
     u = g
@@ -97,7 +112,7 @@ def loupe_seen(*, radius, corner, loupe_sees, smallest_gauged):
     return where(both(corner, radius < smallest_gauged), loupe_sees, NAN)
 
 
-def depth_from_bore(*, radius, chord, bore):
+def depth_from_bore(*, radius: Numeric, chord: Numeric, bore: Numeric) -> Numeric:
     """Depth of an end from the edge of a hole in its middle to the rim [mm].
 
     m = √(R² − b²/4) − √(R² − w²/4)
@@ -112,14 +127,14 @@ def depth_from_bore(*, radius, chord, bore):
 
 def depth_reading_error(
     *,
-    convex,
-    end,
-    has_depth_micrometer,
-    depth_micrometer_graduation,
-    has_micrometer,
-    micrometer_error,
-    height_error,
-):
+    convex: Truth,
+    end: Truth,
+    has_depth_micrometer: Truth,
+    depth_micrometer_graduation: Numeric,
+    has_micrometer: Truth,
+    micrometer_error: Numeric,
+    height_error: Numeric,
+) -> Numeric:
     """Error of a depth as it is measured on this shape [mm]; not a number where nothing in the shop measures it.
 
     d = g   dish and groove
@@ -142,9 +157,9 @@ def depth_reading_error(
 
 
 def depth_seen(
-    *, radius, chord, sweep, corner, end, bore, depth_per_radius, profile_per_radius, reading_error, width_error,
-    depth_sweep,
-):  # fmt: skip
+    *, radius: Numeric, chord: Numeric, sweep: Numeric, corner: Truth, end: Truth, bore: Numeric, depth_per_radius: Numeric, profile_per_radius: Numeric, reading_error: Numeric, width_error: Numeric,
+    depth_sweep: Numeric,
+) -> Numeric:  # fmt: skip
     """Error of profile that a depth and the width it is measured over do not show [mm].
 
     k = √(R² − w²/4)
@@ -167,11 +182,11 @@ def depth_seen(
     return where(either(corner, sweep > depth_sweep), NAN, seen)
 
 
-def _lost(radius, bore):
+def _lost(radius: Numeric, bore: Numeric) -> Numeric:
     return depth_per_radius(radius=radius, chord=bore, corner=False)
 
 
-def ring_bore(*, radius, chord):
+def ring_bore(*, radius: Numeric, chord: Numeric) -> Numeric:
     """Bore of a ring to lay on a dome, so that a depth micrometer through it finds the radius [mm].
 
     b = min(0.9 w, 1.6 R)
@@ -184,7 +199,18 @@ def ring_bore(*, radius, chord):
     return minimum(0.9 * chord, 1.6 * radius)
 
 
-def ring_seen(*, radius, ring_bore, convex, end, bored, depth_error, width_error, profile_per_radius, least_ring):
+def ring_seen(
+    *,
+    radius: Numeric,
+    ring_bore: Numeric,
+    convex: Truth,
+    end: Truth,
+    bored: Truth,
+    depth_error: Numeric,
+    width_error: Numeric,
+    profile_per_radius: Numeric,
+    least_ring: Numeric,
+) -> Numeric:
     """Error of profile that a ring on a dome with a depth micrometer through it does not show [mm].
 
     k = √(R² − b²/4)
@@ -206,7 +232,17 @@ def ring_seen(*, radius, ring_bore, convex, end, bored, depth_error, width_error
     return where(both(on_dome, ring_bore >= least_ring), seen, NAN)
 
 
-def straightedge_seen(*, chord, depth, corner, bored, end, straightedge_sees, thickest_feelers, least_straightedge):
+def straightedge_seen(
+    *,
+    chord: Numeric,
+    depth: Numeric,
+    corner: Truth,
+    bored: Truth,
+    end: Truth,
+    straightedge_sees: Numeric,
+    thickest_feelers: Numeric,
+    least_straightedge: Numeric,
+) -> Numeric:
     """Error of profile that a straightedge and feelers do not show on a flat arc [mm].
 
     u = g
@@ -225,7 +261,7 @@ def straightedge_seen(*, chord, depth, corner, bored, end, straightedge_sees, th
     return where(both(flat, negate(either(corner, hole))), straightedge_sees, NAN)
 
 
-def comparator_seen(*, has_comparator, comparator_sees, convex, end):
+def comparator_seen(*, has_comparator: Truth, comparator_sees: Numeric, convex: Truth, end: Truth) -> Numeric:
     """Error of profile that an optical comparator does not show [mm]; a dish casts no shadow.
 
     u = g
@@ -239,7 +275,7 @@ def comparator_seen(*, has_comparator, comparator_sees, convex, end):
     return where(there, comparator_sees, NAN)
 
 
-def ball_reading(*, radius, diameter, ball):
+def ball_reading(*, radius: Numeric, diameter: Numeric, ball: Numeric) -> Numeric:
     """Micrometer reading across a ball laid in a fillet and the far side of the small diameter [mm].
 
     M = D + d + (1 − √½) max(R − d/2, 0)
@@ -254,7 +290,17 @@ def ball_reading(*, radius, diameter, ball):
     return diameter + ball + (1 - math.sqrt(0.5)) * maximum(radius - ball / 2, 0.0)
 
 
-def ball_seen(*, radius, convex, corner, has_pins, has_micrometer, micrometer_error, light_gap, smallest_gauged):
+def ball_seen(
+    *,
+    radius: Numeric,
+    convex: Truth,
+    corner: Truth,
+    has_pins: Truth,
+    has_micrometer: Truth,
+    micrometer_error: Numeric,
+    light_gap: Numeric,
+    smallest_gauged: Numeric,
+) -> Numeric:
     """Error of profile that a ball of 2R in a fillet and a micrometer do not show [mm].
 
     u = max(2 √2 d, g)
@@ -275,8 +321,16 @@ def ball_seen(*, radius, convex, corner, has_pins, has_micrometer, micrometer_er
 
 
 def pair_of_pins(
-    *, radius, chord, inch_pins, metric_pin_step, inch_pin_step, pin_contact_share, smallest_gauged, largest_pin
-):
+    *,
+    radius: Numeric,
+    chord: Numeric,
+    inch_pins: Truth,
+    metric_pin_step: Numeric,
+    inch_pin_step: Numeric,
+    pin_contact_share: Numeric,
+    smallest_gauged: Numeric,
+    largest_pin: Numeric,
+) -> Numeric:
     """Largest pins in the shop of which two lie side by side well within a groove's arc [mm].
 
     d = 2R q/(1 + q), q = c w/2R, to a step under
@@ -297,7 +351,7 @@ def pair_of_pins(
     return where(both(pin >= 2 * smallest_gauged, pin <= largest_pin), pin, NAN)
 
 
-def pair_contact(*, radius, pin):
+def pair_contact(*, radius: Numeric, pin: Numeric) -> Numeric:
     """How far from the middle of a groove each of two pins side by side touches it [mm].
 
     x = R d/(2R − d)
@@ -311,7 +365,7 @@ def pair_contact(*, radius, pin):
     return radius * pin / (2 * radius - pin)
 
 
-def pair_reading(*, radius, pin):
+def pair_reading(*, radius: Numeric, pin: Numeric) -> Numeric:
     """How much higher two pins side by side stand in a groove than one alone in its bottom [mm].
 
     m = R − d/2 − √(R² − R d)
@@ -325,7 +379,18 @@ def pair_reading(*, radius, pin):
     return radius - pin / 2 - sqrt(radius * (radius - pin))
 
 
-def pins_seen(*, radius, pin, convex, corner, end, has_pins, has_micrometer, micrometer_error, profile_per_radius):
+def pins_seen(
+    *,
+    radius: Numeric,
+    pin: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+    has_pins: Truth,
+    has_micrometer: Truth,
+    micrometer_error: Numeric,
+    profile_per_radius: Numeric,
+) -> Numeric:
     """Error of profile that two pins in a groove and a micrometer do not show [mm].
 
     u = 2 d q / ((R − p/2) / √(R² − R p) − 1)
@@ -346,9 +411,9 @@ def pins_seen(*, radius, pin, convex, corner, end, has_pins, has_micrometer, mic
 
 
 def finest(
-    *, leaf_seen, template_seen, scribed_seen, loupe_seen, depth_seen, ring_seen, straightedge_seen, ball_seen,
-    pins_seen, comparator_seen,
-):  # fmt: skip
+    *, leaf_seen: Numeric, template_seen: Numeric, scribed_seen: Numeric, loupe_seen: Numeric, depth_seen: Numeric, ring_seen: Numeric, straightedge_seen: Numeric, ball_seen: Numeric,
+    pins_seen: Numeric, comparator_seen: Numeric,
+) -> Numeric:  # fmt: skip
     """Smallest error of profile that anything in the shop shows [mm]; not a number where nothing is there.
 
     leaf_seen to comparator_seen: what each way does not show [mm], not a number where it is not there.
@@ -390,7 +455,7 @@ READINGS = {
 }
 
 
-def checks(values):
+def checks(values: Values) -> list[dict[str, Numeric | str | None]]:
     """Ways to prove the radius with what the shop has, finest first, then those that cannot be used here.
 
     values: every name of the rule base. Each entry: way (a key of WAYS), size of the gauge or width that it spans [mm],
@@ -419,7 +484,7 @@ def checks(values):
     return sorted(found, key=lambda check: math.inf if check["sees_mm"] is None else check["sees_mm"])
 
 
-def verdict(*, sees, allowed, share):
+def verdict(*, sees: Numeric, allowed: Numeric, share: Numeric) -> str:
     """What a check is worth: "proves" where it sees a stated share of what the profile may be off, "compares" where it
     sees no more than all of it, else "cannot be used here".
 
@@ -435,7 +500,7 @@ def verdict(*, sees, allowed, share):
     return "compares" if sees <= allowed * (1 + 1e-9) else "cannot be used here"
 
 
-def _in_the_shop(way, values):
+def _in_the_shop(way: str, values: Values) -> Truth:
     """Whether the shop has what a way needs, though it cannot be used on this arc."""
     chord_shape = not values["corner"]
     return {

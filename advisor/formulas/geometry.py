@@ -8,7 +8,10 @@ convex. The chord of a corner is not a number: its arc is fixed by its two tange
     corner, concave: fillet             end, concave: dish     outside diameter, concave: groove
 """
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.numeric import (
     absolute,
@@ -26,13 +29,17 @@ from advisor.formulas.numeric import (
     where,
 )
 
+if TYPE_CHECKING:
+    from advisor.formulas.numeric import Numeric, Truth
+
+
 # A chord longer than the diameter by no more than this share is the diameter, rounded on its way from inches.
 ROUNDING = 1e-9
 # How far the zone between two radii of one corner opens at 45°, as a share of their difference.
 CRESCENT = math.sqrt(2) - 1
 
 
-def depth_of_arc(*, radius, chord):
+def depth_of_arc(*, radius: Numeric, chord: Numeric) -> Numeric:
     """Depth of an arc below its chord (sagitta) [mm].
 
     s = (c²/4) / (R + √(R² − c²/4))
@@ -46,7 +53,7 @@ def depth_of_arc(*, radius, chord):
     return divide(chord * chord / 4, radius + chord_from_centre(radius=radius, chord=chord))
 
 
-def chord_of_arc(*, radius, depth):
+def chord_of_arc(*, radius: Numeric, depth: Numeric) -> Numeric:
     """Straight width across an arc of a given depth [mm].
 
     c = 2 √(s (2R − s))
@@ -60,7 +67,7 @@ def chord_of_arc(*, radius, depth):
     return 2 * sqrt(depth * (2 * radius - depth))
 
 
-def chord_from_centre(*, radius, chord):
+def chord_from_centre(*, radius: Numeric, chord: Numeric) -> Numeric:
     """Distance of a chord from the centre of its arc [mm].
 
     k = √((R − c/2)(R + c/2))
@@ -76,7 +83,7 @@ def chord_from_centre(*, radius, chord):
     return sqrt(where(rounded, 0.0, square))
 
 
-def sweep_of_arc(*, radius, chord):
+def sweep_of_arc(*, radius: Numeric, chord: Numeric) -> Numeric:
     """Angle that an arc takes at its centre [deg], at most 180.
 
     θ = 2 asin(c/2R)
@@ -90,7 +97,7 @@ def sweep_of_arc(*, radius, chord):
     return 2 * degrees(atan2(chord / 2, chord_from_centre(radius=radius, chord=chord)))
 
 
-def length_of_arc(*, radius, sweep):
+def length_of_arc(*, radius: Numeric, sweep: Numeric) -> Numeric:
     """Length along an arc [mm].
 
     L = R θ π / 180
@@ -104,7 +111,7 @@ def length_of_arc(*, radius, sweep):
     return radius * radians(sweep)
 
 
-def segment_area(*, radius, chord):
+def segment_area(*, radius: Numeric, chord: Numeric) -> Numeric:
     """Area between an arc and its chord [mm²].
 
     A = R² (θ − sin θ)/2
@@ -122,7 +129,7 @@ def segment_area(*, radius, chord):
     return radius * radius / 2 * where(sweep < 1, series * sweep, sweep - sin(sweep))
 
 
-def cap_volume(*, radius, depth):
+def cap_volume(*, radius: Numeric, depth: Numeric) -> Numeric:
     """Volume of a spherical cap [mm³].
 
     V = π s² (R − s/3)
@@ -136,7 +143,7 @@ def cap_volume(*, radius, depth):
     return math.pi * depth * depth * (radius - depth / 3)
 
 
-def feature_depth(*, radius, chord, corner):
+def feature_depth(*, radius: Numeric, chord: Numeric, corner: Truth) -> Numeric:
     """Depth of the feature, square to the chord; on a corner along each side [mm].
 
     s = R   on a corner
@@ -150,7 +157,7 @@ def feature_depth(*, radius, chord, corner):
     return where(corner, radius, depth_of_arc(radius=radius, chord=chord))
 
 
-def feature_sweep(*, radius, chord, corner):
+def feature_sweep(*, radius: Numeric, chord: Numeric, corner: Truth) -> Numeric:
     """Angle that the feature's arc takes at its centre [deg].
 
     θ = 90°   on a corner
@@ -164,7 +171,9 @@ def feature_sweep(*, radius, chord, corner):
     return where(corner, 90.0, sweep_of_arc(radius=radius, chord=chord))
 
 
-def centre_from_axis(*, radius, diameter, depth, convex, corner, end):
+def centre_from_axis(
+    *, radius: Numeric, diameter: Numeric, depth: Numeric, convex: Truth, corner: Truth, end: Truth
+) -> Numeric:
     """Distance of the arc's centre from the spindle axis [mm]; negative beyond the axis.
 
     u = 0   on an end
@@ -182,7 +191,9 @@ def centre_from_axis(*, radius, diameter, depth, convex, corner, end):
     return where(end, 0.0, where(convex, diameter / 2 - radius, concave))
 
 
-def centre_from_face(*, radius, depth, chord, from_end, convex, corner, end):
+def centre_from_face(
+    *, radius: Numeric, depth: Numeric, chord: Numeric, from_end: Numeric, convex: Truth, corner: Truth, end: Truth
+) -> Numeric:
     """Distance of the arc's centre from the face, positive into the work [mm].
 
     v = R   corner and dome
@@ -202,7 +213,9 @@ def centre_from_face(*, radius, depth, chord, from_end, convex, corner, end):
     return where(either(corner, end), on_face, from_end + chord / 2)
 
 
-def removed_volume(*, radius, chord, depth, diameter, convex, corner, end):
+def removed_volume(
+    *, radius: Numeric, chord: Numeric, depth: Numeric, diameter: Numeric, convex: Truth, corner: Truth, end: Truth
+) -> Numeric:
     """Metal to remove for one feature [mm³], exactly.
 
     θ = 2 asin(c/(2R))
@@ -247,7 +260,9 @@ def removed_volume(*, radius, chord, depth, diameter, convex, corner, end):
     return where(end, where(convex, dome, cap), 2 * math.pi * where(corner, on_corner, on_diameter))
 
 
-def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
+def finished_area(
+    *, radius: Numeric, chord: Numeric, depth: Numeric, diameter: Numeric, convex: Truth, corner: Truth, end: Truth
+) -> Numeric:
     """Surface that the finished arc sweeps round the work [mm²].
 
     θ = 2 asin(c/(2R)) π/180
@@ -274,7 +289,7 @@ def finished_area(*, radius, chord, depth, diameter, convex, corner, end):
     return 2 * math.pi * radius * where(end, depth, from_axis * sweep)
 
 
-def depth_per_radius(*, radius, chord, corner):
+def depth_per_radius(*, radius: Numeric, chord: Numeric, corner: Truth) -> Numeric:
     """How far the middle of the arc moves, square to it, when the radius changes, without sign [1].
 
     q = √2 − 1   on a corner
@@ -291,7 +306,7 @@ def depth_per_radius(*, radius, chord, corner):
     return where(corner, CRESCENT, divide(depth, chord_from_centre(radius=radius, chord=chord)))
 
 
-def depth_tolerance(*, radius, tolerance, chord, corner):
+def depth_tolerance(*, radius: Numeric, tolerance: Numeric, chord: Numeric, corner: Truth) -> Numeric:
     """What a tolerance on the radius leaves of the depth over the same chord, or of a corner at 45° [mm], plus or minus.
 
     t = (√2 − 1) T   on a corner
@@ -311,7 +326,9 @@ def depth_tolerance(*, radius, tolerance, chord, corner):
     return where(runs_away, absolute(by_change), by_slope)
 
 
-def remaining_core(*, diameter, depth, bore, convex, corner, end):
+def remaining_core(
+    *, diameter: Numeric, depth: Numeric, bore: Numeric, convex: Truth, corner: Truth, end: Truth
+) -> Numeric:
     """Metal that is left across the weakest section, less the hole through it [mm].
 
     k = D − 2s − d   under a groove
@@ -328,7 +345,9 @@ def remaining_core(*, diameter, depth, bore, convex, corner, end):
     return where(groove, diameter - 2 * depth, diameter) - otherwise(bore, 0.0)
 
 
-def largest_diameter(*, radius, diameter, chord, convex, corner, end):
+def largest_diameter(
+    *, radius: Numeric, diameter: Numeric, chord: Numeric, convex: Truth, corner: Truth, end: Truth
+) -> Numeric:
     """Largest diameter that is cut [mm]: the fastest point of the arc.
 
     l = D   on convex shapes and on a groove
@@ -345,7 +364,9 @@ def largest_diameter(*, radius, diameter, chord, convex, corner, end):
     return where(convex, diameter, concave)
 
 
-def swung_diameter(*, radius, diameter, shoulder_height, convex, corner):
+def swung_diameter(
+    *, radius: Numeric, diameter: Numeric, shoulder_height: Numeric, convex: Truth, corner: Truth
+) -> Numeric:
     """Largest diameter of the work that has to swing over bed and slides [mm].
 
     l = D + 2 max(R, h)   fillet

@@ -3,7 +3,10 @@
 Pure functions of numbers or arrays. Lengths in mm, angles in degrees, speeds in m/min, spindle speeds in rpm.
 """
 
+from __future__ import annotations
+
 from math import pi
+from typing import TYPE_CHECKING
 
 from advisor.formulas import cutting, form_tool, freehand, rod, swung_gear
 from advisor.formulas.numeric import (
@@ -23,8 +26,16 @@ from advisor.formulas.numeric import (
     where,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
 
-def cut_position(*, from_end, chord, length, corner, end, convex):
+    from advisor.formulas.numeric import Numeric, Truth
+
+
+def cut_position(
+    *, from_end: Numeric, chord: Numeric, length: Numeric, corner: Truth, end: Truth, convex: Truth
+) -> Numeric:
     """Distance from the end face to the middle of the cut [mm].
 
     p = 0   rounded corner and ends
@@ -43,7 +54,9 @@ def cut_position(*, from_end, chord, length, corner, end, convex):
     return where(at_face, at_shoulder, otherwise(from_end, 0.0) + otherwise(chord, 0.0) / 2)
 
 
-def face_to_far_side(*, radius, chord, from_end, length, convex, corner):
+def face_to_far_side(
+    *, radius: Numeric, chord: Numeric, from_end: Numeric, length: Numeric, convex: Truth, corner: Truth
+) -> Numeric:
     """Distance from the end face to the end of the arc that lies farthest from it [mm].
 
     f = R   rounded corner
@@ -59,7 +72,7 @@ def face_to_far_side(*, radius, chord, from_end, length, convex, corner):
     return where(corner, where(convex, radius, length), from_end + chord)
 
 
-def cut_overhang(*, stickout, cut_position):
+def cut_overhang(*, stickout: Numeric, cut_position: Numeric) -> Numeric:
     """Distance from the chuck to the cut [mm], never less than nothing.
 
     o = max(s − p, 0)
@@ -69,7 +82,7 @@ def cut_overhang(*, stickout, cut_position):
     return maximum(stickout - cut_position, 0.0)
 
 
-def difference(*, a, b):
+def difference(*, a: Numeric, b: Numeric) -> Numeric:
     """Difference between two values, without sign.
 
     d = |a − b|
@@ -79,7 +92,7 @@ def difference(*, a, b):
     return absolute(a - b)
 
 
-def tolerance_left(*, tolerance, aim_off):
+def tolerance_left(*, tolerance: Numeric, aim_off: Numeric) -> Numeric:
     """Tolerance that is left where the aim lies beside the middle of the limits [mm].
 
     a = max(t − d, t / 1000)
@@ -102,7 +115,7 @@ OUT_ALONE = (10.0, 60.0)
 FASTEST_RIM = 30.0  # m/s, about what the cast iron of a chuck is made for; no lathe begins there
 
 
-def longest_alone(*, diameter):
+def longest_alone(*, diameter: Numeric) -> Numeric:
     """How far work may stand out of the chuck with nothing else to hold it [mm].
 
     l = max(10 D, 60)
@@ -115,7 +128,7 @@ def longest_alone(*, diameter):
     return maximum(OUT_ALONE[0] * diameter, OUT_ALONE[1])
 
 
-def chuck_limit(*, chuck_highest_speed, chuck_diameter):
+def chuck_limit(*, chuck_highest_speed: Numeric, chuck_diameter: Numeric) -> Numeric:
     """Fastest that a chuck may turn: as it is rated, or else with the rim of cast iron at 30 m/s [rpm].
 
     n = m   it is rated
@@ -133,7 +146,9 @@ def chuck_limit(*, chuck_highest_speed, chuck_diameter):
 # ---- spindle speeds
 
 
-def spindle_choice(*, speed, diameter, spindle_speeds, chuck_limit):
+def spindle_choice(
+    *, speed: Numeric, diameter: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric
+) -> Numeric:
     """Highest spindle speed of the lathe that exceeds neither the surface speed nor the chuck's rating [rpm].
 
     n ≤ min(1000 v / (π D), m)   the highest step that is
@@ -148,7 +163,9 @@ def spindle_choice(*, speed, diameter, spindle_speeds, chuck_limit):
     return highest_not_above(spindle_speeds, minimum(wanted, chuck_limit))
 
 
-def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_limit):
+def form_spindle_choice(
+    *, speed: Numeric, diameter: Numeric, share: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric
+) -> Numeric:
     """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm].
 
     n ≤ min(1000 k v / (π D), m)   the highest step that is
@@ -164,7 +181,7 @@ def form_spindle_choice(*, speed, diameter, share, spindle_speeds, chuck_limit):
     )
 
 
-def next_speed_up(*, rpm, spindle_speeds, chuck_limit):
+def next_speed_up(*, rpm: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric) -> Numeric:
     """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm].
 
     rpm: the present one [rpm]; spindle_speeds: of the lathe, ascending [rpm]; chuck_limit [rpm]. Source: common
@@ -179,14 +196,14 @@ def next_speed_up(*, rpm, spindle_speeds, chuck_limit):
 
 def filing_spindle_choice(
     *,
-    straight_surface_speed,
-    factor,
-    fastest,
-    highest_rpm,
-    largest_diameter,
-    spindle_speeds,
-    chuck_limit,
-):
+    straight_surface_speed: Numeric,
+    factor: Numeric,
+    fastest: Numeric,
+    highest_rpm: Numeric,
+    largest_diameter: Numeric,
+    spindle_speeds: Sequence[float],
+    chuck_limit: Numeric,
+) -> Numeric:
     """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm].
 
     n ≤ min(1000 min(k v, u) / (π D), h, m)   the highest step that is
@@ -204,7 +221,9 @@ def filing_spindle_choice(
     )
 
 
-def fillet_feed(*, finish, nose_radius, slowest, ordinary, share):
+def fillet_feed(
+    *, finish: Numeric, nose_radius: Numeric, slowest: Numeric, ordinary: Numeric, share: Numeric
+) -> Numeric:
     """Feed a revolution along the work for a nose that turns a fillet [mm].
 
     f = min(max(min(√(31.18 r a / 1000), o), s), q r)   a roughness is asked for
@@ -222,7 +241,7 @@ def fillet_feed(*, finish, nose_radius, slowest, ordinary, share):
     return where(known(nose_radius), minimum(feed, share * nose_radius), float("nan"))
 
 
-def finishing_feed(*, finish, nose_radius, slowest, ordinary):
+def finishing_feed(*, finish: Numeric, nose_radius: Numeric, slowest: Numeric, ordinary: Numeric) -> Numeric:
     """Hand feed a revolution that leaves the roughness asked for [mm].
 
     f = max(min(√(31.18 r a / 1000), o), s)   a roughness is asked for
@@ -235,7 +254,7 @@ def finishing_feed(*, finish, nose_radius, slowest, ordinary):
     return where(known(wanted), maximum(minimum(wanted, ordinary), slowest), ordinary)
 
 
-def turning_nose(*, nose_radii, radius, convex, usual_nose_radius):
+def turning_nose(*, nose_radii: Sequence[float], radius: Numeric, convex: Truth, usual_nose_radius: Numeric) -> Numeric:
     """Nose radius of the tool for the swung methods: the smallest in the shop, and under R for a hollow [mm].
 
     nose_radii: in the shop, ascending [mm]; radius: R [mm]; convex: truth value; usual_nose_radius: where the
@@ -254,15 +273,15 @@ def turning_nose(*, nose_radii, radius, convex, usual_nose_radius):
 
 def form_next_speed_up(
     *,
-    rpm,
-    spindle_speeds,
-    chuck_limit,
-    form_tool_surface_speed,
-    straight_speed_hss,
-    share,
-    form_tool_power,
-    power_to_hand,
-):
+    rpm: Numeric,
+    spindle_speeds: Sequence[float],
+    chuck_limit: Numeric,
+    form_tool_surface_speed: Numeric,
+    straight_speed_hss: Numeric,
+    share: Numeric,
+    form_tool_power: Numeric,
+    power_to_hand: Numeric,
+) -> Numeric:
     """Next spindle speed above a form tool's, not past the chuck's rating; not a number where the edge runs fast, or
     would run too fast or ask too much of the motor there [rpm].
 
@@ -291,7 +310,15 @@ def form_next_speed_up(
     return where(serves, up, up * float("nan"))
 
 
-def nose_tool_serves(*, nose_radii, radius_low, radius_high, true_within, convex, end):
+def nose_tool_serves(
+    *,
+    nose_radii: Sequence[float],
+    radius_low: Numeric,
+    radius_high: Numeric,
+    true_within: Numeric,
+    convex: Truth,
+    end: Truth,
+) -> Truth:
     """Whether a round-nose tool of the shop has the very radius of a fillet or a groove, safely within its limits.
 
     A nose is only so true, so the whole of what it may be has to lie within the limits. nose_radii: in the shop,
@@ -311,7 +338,16 @@ def nose_tool_serves(*, nose_radii, radius_low, radius_high, true_within, convex
     return both(hollow, both(nose - true_within >= radius_low, nose + true_within <= radius_high))
 
 
-def turning_nose_within(*, nose_radii, radius_low, radius_high, margin, largest_nose, convex, corner):
+def turning_nose_within(
+    *,
+    nose_radii: Sequence[float],
+    radius_low: Numeric,
+    radius_high: Numeric,
+    margin: Numeric,
+    largest_nose: Numeric,
+    convex: Truth,
+    corner: Truth,
+) -> Numeric:
     """A nose that turns the diameter and lies well inside the limits of a fillet; not a number where none does [mm].
 
     nose_radii: in the shop, ascending [mm]; radius_low, radius_high: limits of the radius [mm]; margin: by which it lies
@@ -331,7 +367,16 @@ def turning_nose_within(*, nose_radii, radius_low, radius_high, margin, largest_
     return found
 
 
-def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, unchecked):
+def shelf_tool_radius(
+    *,
+    radius: Numeric,
+    radius_low: Numeric,
+    radius_high: Numeric,
+    convex: Truth,
+    width: Numeric,
+    tools: Sequence[tuple[Numeric, Truth, Numeric, Numeric]],
+    unchecked: Numeric,
+) -> Numeric:
     """Radius of the form tool on the shelf that serves, nearest to the middle; not a number where none does [mm].
 
     radius: the middle; the rest as for form_tool.ready_tool_serves. Source: common practice.
@@ -342,7 +387,7 @@ def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, 
     3.9
     """
     best = radius * float("nan")
-    limits = {"radius_low": radius_low, "radius_high": radius_high, "convex": convex, "width": width}
+    limits: dict[str, Any] = {"radius_low": radius_low, "radius_high": radius_high, "convex": convex, "width": width}
     limits["unchecked"] = unchecked
     for tool in tools:
         nearer = either(negate(known(best)), absolute(tool[0] - radius) < absolute(best - radius))
@@ -350,7 +395,15 @@ def shelf_tool_radius(*, radius, radius_low, radius_high, convex, width, tools, 
     return best
 
 
-def ready_radius(*, any_nose, shelf_tool, shelf_tool_radius, nose_tool, nose_radii, radius):
+def ready_radius(
+    *,
+    any_nose: Numeric,
+    shelf_tool: Truth,
+    shelf_tool_radius: Numeric,
+    nose_tool: Truth,
+    nose_radii: Sequence[float],
+    radius: Numeric,
+) -> Numeric:
     """Radius of the tool at hand: the form tool on the shelf, or a round nose; not a number where there is none [mm].
 
     any_nose: a nose that turns the diameter and will do, not a number where none does [mm]; shelf_tool, nose_tool: truth
@@ -361,7 +414,7 @@ def ready_radius(*, any_nose, shelf_tool, shelf_tool_radius, nose_tool, nose_rad
     return where(known(any_nose), any_nose, other)
 
 
-def form_tool_aim_off(*, ready_tool, ready_radius, radius):
+def form_tool_aim_off(*, ready_tool: Truth, ready_radius: Numeric, radius: Numeric) -> Numeric:
     """How far the radius of a form tool lies from the middle of the limits [mm]: nothing for one that is ground to it.
 
     a = |r − R|   a tool at hand
@@ -376,7 +429,9 @@ def form_tool_aim_off(*, ready_tool, ready_radius, radius):
     return where(ready_tool, absolute(ready_radius - radius), 0.0)
 
 
-def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
+def form_force(
+    *, arc_length: Numeric, feed: Numeric, cutting_force_1: Numeric, cutting_force_slope: Numeric
+) -> Numeric:
     """Cutting force with the whole edge in the work [N].
 
     F = k max(f, 0.005)^(−m) f L   (Kienzle)
@@ -387,7 +442,16 @@ def form_force(*, arc_length, feed, cutting_force_1, cutting_force_slope):
     return cutting.cutting_force(width=arc_length, thickness=feed, force_1=cutting_force_1, slope=cutting_force_slope)
 
 
-def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, tailstock):
+def form_deflection(
+    *,
+    force: Numeric,
+    cut_overhang: Numeric,
+    stickout: Numeric,
+    diameter: Numeric,
+    bore: Numeric,
+    modulus: Numeric,
+    tailstock: Truth,
+) -> Numeric:
     """How far the work springs under the form tool [mm]; with a tailstock the worst place between supports.
 
     I = π (D^4 − d^4) / 64
@@ -407,7 +471,7 @@ def form_deflection(*, force, cut_overhang, stickout, diameter, bore, modulus, t
     )
 
 
-def form_wear_metres(*, depth, feed, diameter):
+def form_wear_metres(*, depth: Numeric, feed: Numeric, diameter: Numeric) -> Numeric:
     """Metres of work that pass the edge while it is fed in by a depth [m].
 
     l = π D s / (1000 f)
@@ -420,7 +484,7 @@ def form_wear_metres(*, depth, feed, diameter):
 # ---- freehand
 
 
-def freehand_nose(*, nose_radii, radius, convex):
+def freehand_nose(*, nose_radii: Sequence[float], radius: Numeric, convex: Truth) -> Numeric:
     """Nose radius of the round-nose tool for hand work; not a number where none goes into the hollow [mm].
 
     nose_radii: in the shop, ascending [mm]; radius [mm]; convex: truth value. See freehand.nose_for.
@@ -432,7 +496,7 @@ def freehand_nose(*, nose_radii, radius, convex):
 # ---- swung methods
 
 
-def centre_under_work(*, centre_from_axis, half_diameter, convex):
+def centre_under_work(*, centre_from_axis: Numeric, half_diameter: Numeric, convex: Truth) -> Truth:
     """Whether the centre of the arc lies inside the work, so that a post stands under it.
 
     Only a convex arc has its centre inside; a hollow has it in front of the face or beside the work.
@@ -441,7 +505,18 @@ def centre_under_work(*, centre_from_axis, half_diameter, convex):
     return both(absolute(centre_from_axis) < half_diameter, convex)
 
 
-def work_over_hollow(*, disc, radius, depth, diameter, swung_diameter, centre_from_axis, convex, corner, end):
+def work_over_hollow(
+    *,
+    disc: Numeric,
+    radius: Numeric,
+    depth: Numeric,
+    diameter: Numeric,
+    swung_diameter: Numeric,
+    centre_from_axis: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+) -> Numeric:
     """Diameter of the work that hangs over whatever swings or stands within a disc about the centre of a hollow [mm].
 
     The disc comes within x of the axis beside the arc, and within y past a shoulder. Work of radius a hangs √(a² − x²)
@@ -472,7 +547,7 @@ def work_over_hollow(*, disc, radius, depth, diameter, swung_diameter, centre_fr
     return where(convex, 0.0, hollow)
 
 
-def miss_of_window(*, radius, low, high):
+def miss_of_window(*, radius: Numeric, low: Numeric, high: Numeric) -> Numeric:
     """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range.
 
     m = max(l − R, R − h, 0) / R
@@ -482,7 +557,17 @@ def miss_of_window(*, radius, low, high):
     return divide(swung_gear.outside_window(radius=radius, window_low=low, window_high=high), radius)
 
 
-def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex, corner, end, cut_position):
+def stickout_beside_chuck(
+    *,
+    set_radius: Numeric,
+    half_width: Numeric,
+    clearance: Numeric,
+    stickout: Numeric,
+    convex: Truth,
+    corner: Truth,
+    end: Truth,
+    cut_position: Numeric,
+) -> Numeric:
     """Stickout that lets a base swinging about the arc's centre clear the chuck [mm].
 
     n = s   hollows, whose centre lies in front of the work
@@ -499,7 +584,17 @@ def stickout_beside_chuck(*, set_radius, half_width, clearance, stickout, convex
     return where(convex, maximum(stickout, needed), stickout)
 
 
-def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, clearance, stickout, convex, corner):
+def stickout_beside_slide(
+    *,
+    set_radius: Numeric,
+    slide_front: Numeric,
+    slide_half_width: Numeric,
+    sweep: Numeric,
+    clearance: Numeric,
+    stickout: Numeric,
+    convex: Truth,
+    corner: Truth,
+) -> Numeric:
     """Stickout that lets a compound slide swinging about the arc's centre clear the chuck [mm].
 
     φ = 90   rounded corner
@@ -519,7 +614,7 @@ def stickout_beside_slide(*, set_radius, slide_front, slide_half_width, sweep, c
     return where(convex, maximum(stickout, set_radius + front + clearance), stickout)
 
 
-def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
+def overhang_ratio_let_out(*, needed: Numeric, stickout: Numeric, cut_overhang: Numeric, diameter: Numeric) -> Numeric:
     """Overhang of the cut in diameters once the work is let out to a stickout.
 
     k = (o + max(n − s, 0)) / D
@@ -529,7 +624,17 @@ def overhang_ratio_let_out(*, needed, stickout, cut_overhang, diameter):
     return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
 
 
-def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_share, most_off_centre, end):
+def height_allowance(
+    *,
+    set_radius: Numeric,
+    tolerance: Numeric,
+    share: Numeric,
+    pip: Numeric,
+    diameter: Numeric,
+    off_centre_share: Numeric,
+    most_off_centre: Numeric,
+    end: Truth,
+) -> Numeric:
     """How far a swung tip may stand off centre height [mm]; the edge limits it as well, and on an end the pip.
 
     h = min(√(k T (2R + k T)), c D, m, p)   ends
@@ -544,7 +649,9 @@ def height_allowance(*, set_radius, tolerance, share, pip, diameter, off_centre_
     return where(end, minimum(by_edge, pip), by_edge)
 
 
-def offset_allowance(*, tolerance, share, sweep, pip, corner, end):
+def offset_allowance(
+    *, tolerance: Numeric, share: Numeric, sweep: Numeric, pip: Numeric, corner: Truth, end: Truth
+) -> Numeric:
     """How far a pivot may stand from its place [mm]; on an end the pip it leaves limits it too.
 
     e = min(k T / sin(φ/2), p)   ends
@@ -557,7 +664,7 @@ def offset_allowance(*, tolerance, share, sweep, pip, corner, end):
     return where(end, minimum(by_profile, pip), where(corner, by_profile, float("nan")))
 
 
-def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
+def rod_low(*, convex: Truth, rod_head_min: Numeric, rod_tail_min: Numeric, rod_gap: Numeric) -> Numeric:
     """Shortest rod that works on the side it stands on [mm]: on the headstock side the gap decides as well.
 
     l = max(m, g)   convex
@@ -568,7 +675,16 @@ def rod_low(*, convex, rod_head_min, rod_tail_min, rod_gap):
     return where(convex, maximum(rod_head_min, rod_gap), rod_tail_min)
 
 
-def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius, convex, spread):
+def rod_on_shelf(
+    *,
+    shelf_rods: Sequence[float],
+    rod_length: Numeric,
+    radius_low: Numeric,
+    radius_high: Numeric,
+    nose_radius: Numeric,
+    convex: Truth,
+    spread: Numeric,
+) -> Truth:
     """Whether a rod on the shelf gives a radius inside the tolerance, by no less than the spread that a rod has.
 
     shelf_rods: seat to seat, ascending [mm]; rod_length: of the rod that is wanted [mm]; radius_low, radius_high:
@@ -585,7 +701,15 @@ def rod_on_shelf(*, shelf_rods, rod_length, radius_low, radius_high, nose_radius
     return both(turned - spread >= radius_low, turned + spread <= radius_high)
 
 
-def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, profile_tolerance, share, pip):
+def rod_offset_allowance(
+    *,
+    rod_length: Numeric,
+    rod_tilt: Numeric,
+    tolerance: Numeric,
+    profile_tolerance: Numeric,
+    share: Numeric,
+    pip: Numeric,
+) -> Numeric:
     """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too.
 
     y = min(k P / sin φ, √(L² − (L − k T)²), p)
@@ -599,7 +723,9 @@ def rod_offset_allowance(*, rod_length, rod_tilt, tolerance, profile_tolerance, 
     return minimum(by_tolerance, pip)
 
 
-def template_gap(*, radius, template_sees, largest_template, has_template_stock):
+def template_gap(
+    *, radius: Numeric, template_sees: Numeric, largest_template: Numeric, has_template_stock: Truth
+) -> Numeric:
     """Smallest gap that a template of this radius shows; not a number where 2R is too large to turn or bore, or where
     there is nothing to make one of [mm].
 
@@ -609,7 +735,7 @@ def template_gap(*, radius, template_sees, largest_template, has_template_stock)
     return where(both(2 * radius <= largest_template, has_template_stock), template_sees, float("nan"))
 
 
-def standing_after_three(*, radius):
+def standing_after_three(*, radius: Numeric) -> Numeric:
     """Metal left on a corner's arc after tangent facets at 22½°, 45° and 67½° [mm].
 
     t = R (sec 11.25° − 1)

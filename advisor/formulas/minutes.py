@@ -3,7 +3,10 @@
 Pure functions of numbers or arrays. The starting values come from rules/practice.toml or from the shop.
 """
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.numeric import (
     both,
@@ -20,6 +23,10 @@ from advisor.formulas.numeric import (
     where_few,
 )
 
+if TYPE_CHECKING:
+    from advisor.formulas.numeric import Numeric, Truth
+
+
 ROOT_2 = 1.4142135623730951
 NINE_IN_TEN = 1.6448536269514722  # two-sided normal quantile of 0.90
 Z_80 = 0.8416212335729143  # normal quantile of 0.80
@@ -29,7 +36,7 @@ MOST_COUNTED, HALVINGS = 8, 13
 MOST_ROUNDS = 12  # after which nobody has a hope left
 
 
-def mean(*, low, likely, high):
+def mean(*, low: Numeric, likely: Numeric, high: Numeric) -> Numeric:
     """Mean of a three-point estimate [min].
 
     m = (l + 4k + h) / 6
@@ -42,7 +49,7 @@ def mean(*, low, likely, high):
     return (low + 4 * likely + high) / 6
 
 
-def deviation(*, low, high):
+def deviation(*, low: Numeric, high: Numeric) -> Numeric:
     """Standard deviation of a three-point estimate [min].
 
     d = (h − l) / 6
@@ -57,16 +64,16 @@ def deviation(*, low, high):
 
 def grinding(
     *,
-    tolerance,
-    radius,
-    ready_tool,
-    grind_loose,
-    grind_ordinary,
-    grind_close,
-    grind_very_close,
-    grind_per_mm,
-    grind_radius,
-):
+    tolerance: Numeric,
+    radius: Numeric,
+    ready_tool: Truth,
+    grind_loose: Numeric,
+    grind_ordinary: Numeric,
+    grind_close: Numeric,
+    grind_very_close: Numeric,
+    grind_per_mm: Numeric,
+    grind_radius: Numeric,
+) -> Numeric:
     """Minutes to grind a form tool to a tolerance; nothing for one that lies ready on the shelf [min].
 
     b = V   at ±0.05 mm and finer
@@ -95,8 +102,8 @@ def grinding(
 
 
 def ground_spread(
-    *, profile_tolerance, arc_size, ground_share, form_tool_ground_best, form_tool_ground_per_size
-):  # fmt: skip
+    *, profile_tolerance: Numeric, arc_size: Numeric, ground_share: Numeric, form_tool_ground_best: Numeric, form_tool_ground_per_size: Numeric
+) -> Numeric:  # fmt: skip
     """Spread of profile of a ground edge [mm].
 
     e = max(k P, b + c A)
@@ -108,7 +115,16 @@ def ground_spread(
     return maximum(ground_share * profile_tolerance, form_tool_ground_best + form_tool_ground_per_size * arc_size)
 
 
-def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer):
+def form_piece(
+    *,
+    depth: Numeric,
+    cut: Numeric,
+    arc_length: Numeric,
+    feed: Numeric,
+    rpm: Numeric,
+    approach: Numeric,
+    form_tool_chamfer: Numeric,
+) -> Numeric:
     """Minutes for one arc with a form tool [min]: approach, roughing over the section, plunge of what is left.
 
     t = a + q s L / 2 + u / (f n)
@@ -121,7 +137,16 @@ def form_piece(*, depth, cut, arc_length, feed, rpm, approach, form_tool_chamfer
     return approach + form_tool_chamfer * depth * arc_length / 2 + plunge
 
 
-def eye_spread(*, stock_to_rough, radius, nose_radius, convex, eye_left_share, eye_share, factor):
+def eye_spread(
+    *,
+    stock_to_rough: Numeric,
+    radius: Numeric,
+    nose_radius: Numeric,
+    convex: Truth,
+    eye_left_share: Numeric,
+    eye_share: Numeric,
+    factor: Numeric,
+) -> Numeric:
     """Spread of profile of an arc led by eye, roughed and not gauged yet [mm].
 
     e = min(k l S f, S)   convex
@@ -140,7 +165,9 @@ def eye_spread(*, stock_to_rough, radius, nose_radius, convex, eye_left_share, e
     return minimum(eye_share * eye_left_share * left * stock_to_rough * factor, stock_to_rough)
 
 
-def step_spread(*, cusp, dial_graduation, step_dial_spread, step_cusp_share, factor):
+def step_spread(
+    *, cusp: Numeric, dial_graduation: Numeric, step_dial_spread: Numeric, step_cusp_share: Numeric, factor: Numeric
+) -> Numeric:
     """Spread of profile of an arc stepped off by the dials and blended, not gauged yet [mm].
 
     e = (max(d, g) + k c) f
@@ -154,7 +181,7 @@ def step_spread(*, cusp, dial_graduation, step_dial_spread, step_cusp_share, fac
     return (maximum(step_dial_spread, dial_graduation) + step_cusp_share * cusp) * factor
 
 
-def gauging(*, hand_arc, gauging_start, gauging_round, gauging_length):
+def gauging(*, hand_arc: Numeric, gauging_start: Numeric, gauging_round: Numeric, gauging_length: Numeric) -> Numeric:
     """Minutes for one round by hand: stop, gauge, mark, take off what stands proud [min].
 
     g = a + b min(L/l, √(L/l))
@@ -166,7 +193,7 @@ def gauging(*, hand_arc, gauging_start, gauging_round, gauging_length):
     return gauging_start + gauging_round * minimum(part, sqrt(part))
 
 
-def rounds(*, spread, allowed, floor, wanted_spreads):
+def rounds(*, spread: Numeric, allowed: Numeric, floor: Numeric, wanted_spreads: Numeric) -> Numeric:
     """Rounds of gauging and correcting, each of which halves the error, until it is as small as asked or as can be.
 
     l = max(P, F) / z
@@ -188,7 +215,7 @@ def rounds(*, spread, allowed, floor, wanted_spreads):
     return count
 
 
-def after_rounds(*, spread, rounds, floor, wanted_spreads):
+def after_rounds(*, spread: Numeric, rounds: Numeric, floor: Numeric, wanted_spreads: Numeric) -> Numeric:
     """Spread that is left after rounds of correcting [mm].
 
     e = max(s / 2^n, min(s, F / z))
@@ -201,7 +228,7 @@ def after_rounds(*, spread, rounds, floor, wanted_spreads):
     return maximum(spread / power(2.0, rounds), least_spread(spread=spread, floor=floor, wanted_spreads=wanted_spreads))
 
 
-def least_spread(*, spread, floor, wanted_spreads):
+def least_spread(*, spread: Numeric, floor: Numeric, wanted_spreads: Numeric) -> Numeric:
     """Spread when everything is corrected that can be [mm].
 
     e = min(s, F / z)
@@ -211,7 +238,7 @@ def least_spread(*, spread, floor, wanted_spreads):
     return minimum(spread, floor / wanted_spreads)
 
 
-def setting_floor(*, gauge_floor, least, wanted_spreads):
+def setting_floor(*, gauge_floor: Numeric, least: Numeric, wanted_spreads: Numeric) -> Numeric:
     """Error of profile below which a trial piece cannot correct a setting [mm].
 
     f = max(g, z b)
@@ -222,7 +249,7 @@ def setting_floor(*, gauge_floor, least, wanted_spreads):
     return maximum(gauge_floor, wanted_spreads * least)
 
 
-def hand_floor(*, gauge_or_hand_floor, spread, wanted_spreads):
+def hand_floor(*, gauge_or_hand_floor: Numeric, spread: Numeric, wanted_spreads: Numeric) -> Numeric:
     """Error of profile below which hand work cannot go; where it starts nearer than that, what it starts with [mm].
 
     f = min(h, z s)
@@ -234,20 +261,20 @@ def hand_floor(*, gauge_or_hand_floor, spread, wanted_spreads):
 
 def eye_piece(
     *,
-    hand_arc,
-    largest_diameter,
-    removed_volume,
-    freehand_start,
-    freehand_start_length,
-    freehand_blending,
-    freehand_blending_diameter,
-    blended_again,
-    freehand_per_volume,
-    freehand_volume,
-    roughing_per_volume,
-    gauging_minutes,
-    rounds,
-):
+    hand_arc: Numeric,
+    largest_diameter: Numeric,
+    removed_volume: Numeric,
+    freehand_start: Numeric,
+    freehand_start_length: Numeric,
+    freehand_blending: Numeric,
+    freehand_blending_diameter: Numeric,
+    blended_again: Numeric,
+    freehand_per_volume: Numeric,
+    freehand_volume: Numeric,
+    roughing_per_volume: Numeric,
+    gauging_minutes: Numeric,
+    rounds: Numeric,
+) -> Numeric:
     """Minutes for one arc by eye [min]: start, metal to remove, surface to blend, and the rounds of gauging.
 
     h = min(V, m)
@@ -270,19 +297,19 @@ def eye_piece(
 
 def step_piece(
     *,
-    steps,
-    hand_arc,
-    largest_diameter,
-    removed_volume,
-    step_start,
-    step_each,
-    freehand_blending,
-    freehand_blending_diameter,
-    blended_again,
-    roughing_per_volume,
-    gauging_minutes,
-    rounds,
-):
+    steps: Numeric,
+    hand_arc: Numeric,
+    largest_diameter: Numeric,
+    removed_volume: Numeric,
+    step_start: Numeric,
+    step_each: Numeric,
+    freehand_blending: Numeric,
+    freehand_blending_diameter: Numeric,
+    blended_again: Numeric,
+    roughing_per_volume: Numeric,
+    gauging_minutes: Numeric,
+    rounds: Numeric,
+) -> Numeric:
     """Minutes for one arc stepped off [min]: zeros, roughing under power, steps, surface to blend, rounds of gauging.
 
     t = a + q p + b L √(D/e) (1 + k n) + d V + g (n + 1)
@@ -298,7 +325,19 @@ def step_piece(
     return turned + blended + gauging_minutes * (rounds + 1)
 
 
-def swung_piece(*, passes, finishing, arc_length, end, rough_feed, feed, rpm, each_pass, approach, roughing_minutes):
+def swung_piece(
+    *,
+    passes: Numeric,
+    finishing: Numeric,
+    arc_length: Numeric,
+    end: Truth,
+    rough_feed: Numeric,
+    feed: Numeric,
+    rpm: Numeric,
+    each_pass: Numeric,
+    approach: Numeric,
+    roughing_minutes: Numeric,
+) -> Numeric:
     """Minutes for one arc swung in passes [min], of which the last are finishing passes at a finer feed.
 
     l = L / 2   on an end, where the tip travels from rim to axis
@@ -313,7 +352,7 @@ def swung_piece(*, passes, finishing, arc_length, end, rough_feed, feed, rpm, ea
     return approach + roughing_minutes + passes * each_pass + path * divide(turns, rpm)
 
 
-def chance(*, limit, spread):
+def chance(*, limit: Numeric, spread: Numeric) -> Numeric:
     """Chance that a normal error stays within ± limit; 1 where nothing spreads.
 
     c = erf(T / (e √2))
@@ -327,7 +366,9 @@ def chance(*, limit, spread):
     return where(spread > 0, erf(divide(limit, spread) / ROOT_2), 1.0)
 
 
-def in_tolerance(*, set_error, piece_error, profile_tolerance, record=1.0):
+def in_tolerance(
+    *, set_error: Numeric, piece_error: Numeric, profile_tolerance: Numeric, record: Numeric = 1.0
+) -> Numeric:
     """Chance that a piece lies in tolerance, all errors being errors of profile.
 
     c = erf(P / (r √(e² + p²) √2))
@@ -341,7 +382,7 @@ def in_tolerance(*, set_error, piece_error, profile_tolerance, record=1.0):
     return chance(limit=profile_tolerance, spread=record * sqrt(set_error * set_error + piece_error * piece_error))
 
 
-def holds(*, set_error, piece_error, best_sees, record=1.0):
+def holds(*, set_error: Numeric, piece_error: Numeric, best_sees: Numeric, record: Numeric = 1.0) -> Numeric:
     """Error of profile that a method keeps within on nine pieces in ten, and that can be seen [mm].
 
     h = 1.644854 max(r √(e² + p²), g)
@@ -354,7 +395,9 @@ def holds(*, set_error, piece_error, best_sees, record=1.0):
     return NINE_IN_TEN * maximum(own, otherwise(best_sees, 0.0))
 
 
-def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):
+def misses(
+    *, in_tolerance: Numeric, piece: Numeric, rework_share: Numeric, scrap_share: Numeric, minutes_in_piece: Numeric
+) -> Numeric:
     """Minutes of rework and scrap that each arc bears [min].
 
     m = (1 − c) ((1 − s) w t + s (t + o))
@@ -370,22 +413,22 @@ def misses(*, in_tolerance, piece, rework_share, scrap_share, minutes_in_piece):
 
 def batch_deviation(
     *,
-    tooling_low,
-    tooling_high,
-    setup_low,
-    setup_high,
-    piece_low,
-    piece_high,
-    piece_mean,
-    quantity,
-    places,
-    rounds_set,
-    reset,
-    in_tolerance,
-    scrap_share,
-    rework_share,
-    minutes_in_piece,
-):
+    tooling_low: Numeric,
+    tooling_high: Numeric,
+    setup_low: Numeric,
+    setup_high: Numeric,
+    piece_low: Numeric,
+    piece_high: Numeric,
+    piece_mean: Numeric,
+    quantity: Numeric,
+    places: Numeric,
+    rounds_set: Numeric,
+    reset: Numeric,
+    in_tolerance: Numeric,
+    scrap_share: Numeric,
+    rework_share: Numeric,
+    minutes_in_piece: Numeric,
+) -> Numeric:
     """Standard deviation of the batch minutes [min].
 
     q = 1 − c
@@ -424,22 +467,26 @@ def batch_deviation(
     return sqrt(variance + resets + arcs * (chance[1] - chance[0] * chance[0]))
 
 
-def _power(x, n):
+def _power(x: Numeric, n: Numeric) -> Numeric:
     return x * x if n == 2 else x * x * x
 
 
-def _again(missed, scrap_share, rework_share):
+def _again(missed: Numeric, scrap_share: Numeric, rework_share: Numeric) -> Numeric:
     """Times that an arc is worked again, on average: a miss is put right in a share of the arc's minutes, or scrapped and
     made anew."""
     return missed * ((1 - scrap_share) * rework_share + scrap_share)
 
 
-def _arc_times(arcs, missed, rounds_set, scrap_share, rework_share):
+def _arc_times(
+    arcs: Numeric, missed: Numeric, rounds_set: Numeric, scrap_share: Numeric, rework_share: Numeric
+) -> Numeric:
     """How many times the minutes of one arc are spent in the batch."""
     return arcs + rounds_set + arcs * _again(missed, scrap_share, rework_share)
 
 
-def _moments(missed, scrap_share, rework, scrap):
+def _moments(
+    missed: Numeric, scrap_share: Numeric, rework: Numeric, scrap: Numeric
+) -> tuple[Numeric, Numeric, Numeric]:
     """First three moments about nought of the minutes that a miss costs one arc [min, min², min³]."""
     put_right, lost = missed * (1 - scrap_share), missed * scrap_share
     return (
@@ -449,7 +496,7 @@ def _moments(missed, scrap_share, rework, scrap):
     )
 
 
-def third_moment(*, low, likely, high):
+def third_moment(*, low: Numeric, likely: Numeric, high: Numeric) -> Numeric:
     """Third central moment of a three-point estimate, as a beta distribution with its mean and deviation [min³].
 
     w = h − l
@@ -471,20 +518,20 @@ def third_moment(*, low, likely, high):
 
 def batch_skewness(
     *,
-    batch_sd,
-    tooling_third,
-    setup_third,
-    piece_third,
-    piece_mean,
-    quantity,
-    places,
-    rounds_set,
-    reset,
-    in_tolerance,
-    scrap_share,
-    rework_share,
-    minutes_in_piece,
-):
+    batch_sd: Numeric,
+    tooling_third: Numeric,
+    setup_third: Numeric,
+    piece_third: Numeric,
+    piece_mean: Numeric,
+    quantity: Numeric,
+    places: Numeric,
+    rounds_set: Numeric,
+    reset: Numeric,
+    in_tolerance: Numeric,
+    scrap_share: Numeric,
+    rework_share: Numeric,
+    minutes_in_piece: Numeric,
+) -> Numeric:
     """How far the batch minutes lean to the long side: their skewness [1].
 
     q = 1 − c
@@ -512,16 +559,16 @@ def batch_skewness(
 
 def four_in_five(
     *,
-    batch_mean,
-    batch_sd,
-    batch_skewness,
-    piece_mean,
-    quantity,
-    places,
-    in_tolerance,
-    scrap_share,
-    minutes_in_piece,
-):
+    batch_mean: Numeric,
+    batch_sd: Numeric,
+    batch_skewness: Numeric,
+    piece_mean: Numeric,
+    quantity: Numeric,
+    places: Numeric,
+    in_tolerance: Numeric,
+    scrap_share: Numeric,
+    minutes_in_piece: Numeric,
+) -> Numeric:
     """Minutes that four batches in five stay under [min].
 
     q = m + d (z + (z² − 1) g / 6), z = 0.8416
@@ -554,7 +601,7 @@ def four_in_five(
     )
 
 
-def _mixed_quantile(*, base, each, within, arcs, scrapped):
+def _mixed_quantile(*, base: Numeric, each: Numeric, within: Numeric, arcs: Numeric, scrapped: Numeric) -> Numeric:
     """Quantile of 0.8 of base + each K + a normal error of deviation `within`, K binomial, by halving [min]."""
     chances, chance = [], power(1 - scrapped, arcs)
     for count in range(MOST_COUNTED):
@@ -569,7 +616,7 @@ def _mixed_quantile(*, base, each, within, arcs, scrapped):
     return (low + high) / 2
 
 
-def cost(*, batch_mean, hourly_rate, stock, tooling_mean):
+def cost(*, batch_mean: Numeric, hourly_rate: Numeric, stock: Numeric, tooling_mean: Numeric) -> Numeric:
     """Cost of the batch: hours at the shop's rate, and stock where tooling is made [money].
 
     k = t/60 r + s   tooling is made
@@ -581,7 +628,7 @@ def cost(*, batch_mean, hourly_rate, stock, tooling_mean):
     return batch_mean / 60 * hourly_rate + where(tooling_mean > 0, stock, 0.0)
 
 
-def if_standing(*, ruled_out, batch_mean):
+def if_standing(*, ruled_out: Truth, batch_mean: Numeric) -> Numeric:
     """The batch minutes of a method that stands; without end for one that is ruled out [min].
 
     m = t
@@ -591,7 +638,7 @@ def if_standing(*, ruled_out, batch_mean):
     return where(ruled_out, float("inf"), otherwise(batch_mean, float("inf")))
 
 
-def least(**minutes):
+def least(**minutes: Numeric) -> Numeric:
     """The least of several minutes [min].
 
     minutes: one of each method [min]. Source: first principles.
@@ -605,7 +652,7 @@ def least(**minutes):
     return found
 
 
-def second_least(**minutes):
+def second_least(**minutes: Numeric) -> Numeric:
     """The second least of several minutes [min], without end of a single one.
 
     minutes: one of each method [min]. Source: first principles.

@@ -5,26 +5,45 @@ callouts runs through the very same formulas. Outside its domain every function 
 number", for a float as for an array, so that a formula behaves alike in both.
 """
 
+from __future__ import annotations
+
 import bisect
 import math
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from types import ModuleType
+
+    import numpy
+    from numpy.typing import NDArray
+    from typing_extensions import TypeIs
+
+    Column = NDArray[numpy.floating[Any]]
+    Flags = NDArray[numpy.bool_]
+    Numeric = float | Column  # a quantity of one callout, or of a column of them
+    Truth = bool | Flags
+    Values = Mapping[str, Any]  # names of the vocabulary and what they are: numbers, truth values, words
 
 NAN = math.nan
 SAME_LENGTH = 1e-6  # mm, what reading inches may leave
 
 
-def _arrays():
+def _arrays() -> ModuleType:
     import numpy
 
     return numpy
 
 
-def is_number(value):
+def is_number(value: object) -> TypeIs[float]:
     """True for one plain number or truth value, False for an array."""
     return isinstance(value, (float, int))
 
 
-def _one_argument(name, scalar, ufunc=None):
-    def function(x):
+def _one_argument(
+    name: str, scalar: Callable[[float], float], ufunc: str | None = None
+) -> Callable[[Numeric], Numeric]:
+    def function(x: Numeric) -> Numeric:
         if isinstance(x, (float, int)):
             try:
                 return scalar(x)
@@ -51,8 +70,8 @@ radians = _one_argument("radians", math.radians)
 degrees = _one_argument("degrees", math.degrees)
 
 
-def _whole(rounding):
-    def scalar(x):
+def _whole(rounding: Callable[[float], float]) -> Callable[[float], float]:
+    def scalar(x: float) -> float:
         return x if math.isinf(x) else float(rounding(x))
 
     return scalar
@@ -62,14 +81,14 @@ ceil = _one_argument("ceil", _whole(math.ceil))
 floor = _one_argument("floor", _whole(math.floor))
 
 
-def atan2(y, x):
+def atan2(y: Numeric, x: Numeric) -> Numeric:
     """Angle of the point (x, y) [rad]."""
     if is_number(y) and is_number(x):
         return math.atan2(y, x)
     return _arrays().arctan2(y, x)
 
 
-def erf(x):
+def erf(x: Numeric) -> Numeric:
     """Error function of a number or an array; of an array to the last bit as of its numbers."""
     if is_number(x):
         return math.erf(x)
@@ -78,7 +97,7 @@ def erf(x):
     return numpy.fromiter(map(math.erf, x.ravel().tolist()), dtype=float, count=x.size).reshape(x.shape)
 
 
-def divide(a, b):
+def divide(a: Numeric, b: Numeric) -> Numeric:
     """a / b with the rules of IEEE 754: x/0 is infinite, 0/0 is not a number."""
     if is_number(a) and is_number(b):
         if b != 0:
@@ -89,7 +108,7 @@ def divide(a, b):
         return numpy.divide(a, b)
 
 
-def power(a, b):
+def power(a: Numeric, b: Numeric) -> Numeric:
     """a raised to b; not a number where that is not real."""
     if is_number(a) and is_number(b):
         try:
@@ -102,14 +121,14 @@ def power(a, b):
         return numpy.power(numpy.asarray(a, dtype=float), b)
 
 
-def where(condition, when_true, when_false):
+def where(condition: Truth, when_true: Any, when_false: Any) -> Any:
     """One of two values, chosen by a truth value or an array of them."""
     if isinstance(condition, (bool, int)):
         return when_true if condition else when_false
     return _arrays().where(condition, when_true, when_false)
 
 
-def where_few(condition, usual, function, **arguments):
+def where_few(condition: Truth, usual: Numeric, function: Callable[..., Numeric], **arguments: Any) -> Numeric:
     """What a function of arguments by name gives where a condition holds, and `usual` elsewhere: for what takes long and is
     seldom needed, since it is worked out for those few alone.
 
@@ -122,58 +141,58 @@ def where_few(condition, usual, function, **arguments):
     few = numpy.flatnonzero(condition)
     if not len(few):
         return usual
-    found = numpy.array(numpy.broadcast_to(usual, condition.shape), dtype=float)
+    found = numpy.array(numpy.broadcast_to(usual, numpy.shape(condition)), dtype=float)
     found[few] = function(
         **{name: value[few] if getattr(value, "ndim", 0) else value for name, value in arguments.items()}
     )
     return found
 
 
-def minimum(a, b):
+def minimum(a: Numeric, b: Numeric) -> Numeric:
     """The smaller; not a number if either is not."""
     if is_number(a) and is_number(b):
         return NAN if a != a or b != b else (a if a <= b else b)
     return _arrays().minimum(a, b)
 
 
-def maximum(a, b):
+def maximum(a: Numeric, b: Numeric) -> Numeric:
     """The larger; not a number if either is not."""
     if is_number(a) and is_number(b):
         return NAN if a != a or b != b else (a if a >= b else b)
     return _arrays().maximum(a, b)
 
 
-def absolute(x):
+def absolute(x: Numeric) -> Numeric:
     """Size without sign."""
-    return abs(x)
+    return abs(x)  # type: ignore[return-value]  # of a union it is taken for an object
 
 
-def known(x):
+def known(x: Numeric) -> Truth:
     """True where x is a number, False where it is "not a number" (not given, not there)."""
     return x == x
 
 
-def otherwise(x, fallback):
+def otherwise(x: Numeric, fallback: Numeric) -> Numeric:
     """x where it is known, the fallback elsewhere."""
     return where(known(x), x, fallback)
 
 
-def both(a, b):
+def both(a: Truth, b: Truth) -> Truth:
     """a and b, for truth values or arrays of them."""
     return a & b
 
 
-def either(a, b):
+def either(a: Truth, b: Truth) -> Truth:
     """a or b, for truth values or arrays of them."""
     return a | b
 
 
-def negate(a):
+def negate(a: Truth) -> Truth:
     """not a, for a truth value or an array of them."""
     return (not a) if isinstance(a, (bool, int)) else ~a
 
 
-def highest_not_above(steps, x):
+def highest_not_above(steps: Sequence[float], x: Numeric) -> Numeric:
     """The largest of the ascending steps that does not exceed x; the first step where all do.
 
     steps: ascending sequence of numbers; x: number or array. An empty sequence gives not a number.
@@ -185,7 +204,7 @@ def highest_not_above(steps, x):
     return _step(steps, x, offset=-1)
 
 
-def next_above(steps, x):
+def next_above(steps: Sequence[float], x: Numeric) -> Numeric:
     """The smallest of the ascending steps that exceeds x; not a number where none does."""
     if is_number(x):
         index = bisect.bisect_right(steps, x)
@@ -196,7 +215,7 @@ def next_above(steps, x):
     return numpy.where(x == x, found, NAN)
 
 
-def next_below(steps, x):
+def next_below(steps: Sequence[float], x: Numeric) -> Numeric:
     """The largest of the ascending steps that lies under x; not a number where none does."""
     if is_number(x):
         index = bisect.bisect_left(steps, x) - 1
@@ -207,7 +226,7 @@ def next_below(steps, x):
     return numpy.where(x == x, found, NAN)
 
 
-def _step(steps, x, *, offset):
+def _step(steps: Sequence[float], x: Numeric, *, offset: int) -> Column:
     numpy = _arrays()
     if not len(steps):
         return numpy.full(numpy.shape(x), NAN)
@@ -217,14 +236,14 @@ def _step(steps, x, *, offset):
     return numpy.where(x == x, found, NAN)
 
 
-def nearest(steps, x):
+def nearest(steps: Sequence[float], x: Numeric) -> Numeric:
     """The member of the ascending steps that lies nearest to x; the smaller of two as near."""
     below = highest_not_above(steps, x)
     above = next_above(steps, x)
     return where(both(known(above), absolute(above - x) < absolute(below - x)), above, below)
 
 
-def interpolate(x, xs, ys):
+def interpolate(x: Numeric, xs: Sequence[Numeric], ys: Sequence[Numeric]) -> Numeric:
     """Straight-line interpolation in a table, held at its ends.
 
     xs: ascending sequence; ys: as many values; x: number or array.

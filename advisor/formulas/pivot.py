@@ -1,10 +1,19 @@
 """Pivot attachment: tool and arm turn together about a post, so the nose radius does not enter."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.numeric import NAN, where
 
+if TYPE_CHECKING:
+    from typing import Any
 
-def post_reading(*, radius, post_diameter, convex):
+    from advisor.formulas.numeric import Numeric, Truth, Values
+
+
+def post_reading(*, radius: Numeric, post_diameter: Numeric, convex: Truth) -> Numeric:
     """Depth-micrometer reading from the tool's side of the pivot post to the tip [mm].
 
     m = R − P/2   convex
@@ -24,7 +33,7 @@ def post_reading(*, radius, post_diameter, convex):
     return radius + where(convex, -0.5, 0.5) * post_diameter
 
 
-def tip_side(*, convex):
+def tip_side(*, convex: Truth) -> str:
     """Where the tip stands: a convex arc is cut from outside its centre, a concave one from within.
 
     convex: truth value of one callout.
@@ -35,7 +44,7 @@ def tip_side(*, convex):
     return "short of the pivot" if convex else "past the pivot"
 
 
-def setup(values):
+def setup(values: Values) -> dict[str, Any]:
     """Setup numbers of the pivot attachment; lengths [mm], angles [deg], speeds [rpm].
 
     values: named numbers and truth values. The distance from the axis is negative beyond it; the

@@ -1,12 +1,21 @@
 """Radius rod, for ends only: the tool does not turn, so the nose radius enters the length of the rod."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.formulas import swung_gear
 from advisor.formulas.common import plain, speeds_and_layout
 from advisor.formulas.geometry import sweep_of_arc
 from advisor.formulas.numeric import NAN, minimum, radians, sin, sqrt, where
 
+if TYPE_CHECKING:
+    from typing import Any
 
-def seat_to_seat(*, radius, nose_radius, convex):
+    from advisor.formulas.numeric import Numeric, Truth, Values
+
+
+def seat_to_seat(*, radius: Numeric, nose_radius: Numeric, convex: Truth) -> Numeric:
     """Length of the rod from seat to seat, centre to centre of its balls [mm].
 
     L = R + rₙ   convex
@@ -21,7 +30,7 @@ def seat_to_seat(*, radius, nose_radius, convex):
     return radius + where(convex, 1.0, -1.0) * nose_radius
 
 
-def radius_of_rod(*, length, nose_radius, convex):
+def radius_of_rod(*, length: Numeric, nose_radius: Numeric, convex: Truth) -> Numeric:
     """Radius that a rod turns [mm].
 
     R = L − rₙ   convex
@@ -36,7 +45,7 @@ def radius_of_rod(*, length, nose_radius, convex):
     return length - where(convex, 1.0, -1.0) * nose_radius
 
 
-def overall(*, length, ball_diameter):
+def overall(*, length: Numeric, ball_diameter: Numeric) -> Numeric:
     """Length of the rod over its ball ends [mm].
 
     l = L + d
@@ -49,7 +58,7 @@ def overall(*, length, ball_diameter):
     return length + ball_diameter
 
 
-def tilt(*, chord, radius):
+def tilt(*, chord: Numeric, radius: Numeric) -> Numeric:
     """Tilt of the rod with the tool at the rim [deg].
 
     φ = asin(w / (2R))
@@ -62,7 +71,7 @@ def tilt(*, chord, radius):
     return sweep_of_arc(radius=radius, chord=chord) / 2
 
 
-def carriage_travel(*, length, tilt):
+def carriage_travel(*, length: Numeric, tilt: Numeric) -> Numeric:
     """Travel of the carriage while the tool goes from the axis to the rim [mm].
 
     z = L (1 − cos φ)
@@ -77,7 +86,7 @@ def carriage_travel(*, length, tilt):
     return 2 * length * sin(radians(tilt / 2)) ** 2
 
 
-def cross_travel(*, length, tilt):
+def cross_travel(*, length: Numeric, tilt: Numeric) -> Numeric:
     """Travel of the cross slide while the tool goes from the axis to the rim [mm].
 
     x = L sin φ
@@ -91,7 +100,7 @@ def cross_travel(*, length, tilt):
     return length * sin(radians(tilt))
 
 
-def seat_height_allowance(*, length, tolerance, share):
+def seat_height_allowance(*, length: Numeric, tolerance: Numeric, share: Numeric) -> Numeric:
     """How far the two seats may differ in height [mm].
 
     y = √(L² − (L − kT)²)
@@ -107,7 +116,9 @@ def seat_height_allowance(*, length, tolerance, share):
     return sqrt(spent * (2 * length - spent))
 
 
-def offset_allowance(*, length, tolerance, profile_tolerance, share, tilt=90.0):
+def offset_allowance(
+    *, length: Numeric, tolerance: Numeric, profile_tolerance: Numeric, share: Numeric, tilt: Numeric = 90.0
+) -> Numeric:
     """How far one seat may lie from its place beside the other, to any side [mm].
 
     the smaller of k P / sin φ, level with the axis, and √(L² − (L − kT)²), up or down
@@ -126,7 +137,7 @@ def offset_allowance(*, length, tolerance, profile_tolerance, share, tilt=90.0):
     return minimum(level, seat_height_allowance(length=length, tolerance=tolerance, share=share))
 
 
-def gap_needed(*, chuck_depth, stickout, tool_overhang):
+def gap_needed(*, chuck_depth: Numeric, stickout: Numeric, tool_overhang: Numeric) -> Numeric:
     """Gap between the seats with the tip at the face: no shorter rod spans it on the headstock side [mm].
 
     g = c + s + o
@@ -143,7 +154,7 @@ def gap_needed(*, chuck_depth, stickout, tool_overhang):
     return chuck_depth + stickout + tool_overhang
 
 
-def rod_between(*, convex):
+def rod_between(*, convex: Truth) -> str:
     """Where the rod lies: the carriage turns about a point behind a dome and in front of a dish.
 
     convex: truth value of one callout.
@@ -154,12 +165,12 @@ def rod_between(*, convex):
     return "carriage and headstock" if convex else "carriage and tailstock"
 
 
-def permits(*, convex, corner, end):
+def permits(*, convex: Truth, corner: Truth, end: Truth) -> Truth:
     """Whether a rod can lead the tool round such a shape at all: on ends alone. Truth values."""
     return end
 
 
-def setup(values):
+def setup(values: Values) -> dict[str, Any] | None:
     """Setup numbers of the radius rod; lengths [mm], angles [deg], speeds [rpm]. None unless on an end.
 
     values: named numbers and truth values; rod_length and rod_radius: of a rod on the shelf that is taken instead of

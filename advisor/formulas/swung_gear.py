@@ -4,6 +4,10 @@ The radius to aim at when a reach ends near it, what a setting that is slightly 
 work, and how many passes the metal asks for. Numbers or arrays throughout.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.formulas.numeric import (
     NAN,
     atan2,
@@ -19,8 +23,13 @@ from advisor.formulas.numeric import (
     where,
 )
 
+if TYPE_CHECKING:
+    from advisor.formulas.numeric import Numeric, Truth
 
-def aim_in_window(*, radius, radius_low, radius_high, window_low, window_high):
+
+def aim_in_window(
+    *, radius: Numeric, radius_low: Numeric, radius_high: Numeric, window_low: Numeric, window_high: Numeric
+) -> Numeric:
     """Radius to aim at: inside the drawing's limits and inside the reach, nearest to the wanted one [mm].
 
     r = min(max(R, l, w), h, v)
@@ -38,7 +47,7 @@ def aim_in_window(*, radius, radius_low, radius_high, window_low, window_high):
     return where(low <= high, minimum(maximum(radius, low), high), NAN)
 
 
-def outside_window(*, radius, window_low, window_high):
+def outside_window(*, radius: Numeric, window_low: Numeric, window_high: Numeric) -> Numeric:
     """How far a radius lies outside a reach: 0 inside it [mm].
 
     radius [mm]; window_low, window_high: the smallest and the largest radius in reach [mm].
@@ -50,7 +59,7 @@ def outside_window(*, radius, window_low, window_high):
     return maximum(maximum(window_low - radius, radius - window_high), 0.0)
 
 
-def height_allowance(*, radius, tolerance, share):
+def height_allowance(*, radius: Numeric, tolerance: Numeric, share: Numeric) -> Numeric:
     """How far the tool may stand off centre height before the radius has spent its share [mm].
 
     h = √((R + kT)² − R²)
@@ -66,7 +75,7 @@ def height_allowance(*, radius, tolerance, share):
     return sqrt(spent * (2 * radius + spent))
 
 
-def offset_allowance(*, tolerance, share, sweep, end=False):
+def offset_allowance(*, tolerance: Numeric, share: Numeric, sweep: Numeric, end: Truth = False) -> Numeric:
     """How far the centre of the swing may lie off its place, square to the axis [mm].
 
     e = k T / sin φ, φ = half the sweep on an end, 90° on a corner
@@ -86,7 +95,9 @@ def offset_allowance(*, tolerance, share, sweep, end=False):
     return divide(share * tolerance, where(end, sin(radians(sweep / 2)), 1.0))
 
 
-def aside_allowance(*, radius, nose_radius, tolerance, share, convex):
+def aside_allowance(
+    *, radius: Numeric, nose_radius: Numeric, tolerance: Numeric, share: Numeric, convex: Truth
+) -> Numeric:
     """How far the nose may lie beside the line through pivot or swivel before the radius has spent its share [mm].
 
     ρ = R + r   convex
@@ -105,7 +116,7 @@ def aside_allowance(*, radius, nose_radius, tolerance, share, convex):
     return sqrt(spent * (2 * centre + spent))
 
 
-def tool_extension(*, radius, window_low, window_high, convex):
+def tool_extension(*, radius: Numeric, window_low: Numeric, window_high: Numeric, convex: Truth) -> Numeric:
     """How much further out of its holder the tool has to be clamped for a radius beyond a reach [mm].
 
     e = max(l − R, 0) − max(R − h, 0)   convex: the tip stands short of the pivot, and comes nearer when let out
@@ -124,7 +135,7 @@ def tool_extension(*, radius, window_low, window_high, convex):
     return where(convex, under - over, over - under)
 
 
-def far_rim_room(*, radius, sweep):
+def far_rim_room(*, radius: Numeric, sweep: Numeric) -> Numeric:
     """Room between the middle of a swung tool and the far rim of a groove, with the tip at the near rim [mm].
 
     c = R sin φ   past a quarter turn
@@ -140,7 +151,7 @@ def far_rim_room(*, radius, sweep):
     return where(sweep > 90.0, radius * sin(radians(sweep)), radius)
 
 
-def overhang_in_groove(*, sweep, half_width, clearance):
+def overhang_in_groove(*, sweep: Numeric, half_width: Numeric, clearance: Numeric) -> Numeric:
     """Overhang that keeps a swung holder off the work when the tip is at the rim of a groove [mm].
 
     q = b tan(φ/2) + g / cos(φ/2)
@@ -156,7 +167,7 @@ def overhang_in_groove(*, sweep, half_width, clearance):
     return divide(half_width * sin(lean) + clearance, cos(lean))
 
 
-def slide_in_front(*, front, half_width, swing):
+def slide_in_front(*, front: Numeric, half_width: Numeric, swing: Numeric) -> Numeric:
     """How far a swung slide comes past its swivel toward the chuck [mm].
 
     β = atan(b/f)
@@ -177,7 +188,7 @@ def slide_in_front(*, front, half_width, swing):
     return where(swing >= degrees(atan2(half_width, front)), sqrt(front * front + half_width * half_width), before)
 
 
-def heel_clearance(*, radius, chord, tool_below_edge):
+def heel_clearance(*, radius: Numeric, chord: Numeric, tool_below_edge: Numeric) -> Numeric:
     """Front clearance below the edge at which a tool just clears a dish [deg].
 
     t = min(h, c/2)
@@ -194,7 +205,7 @@ def heel_clearance(*, radius, chord, tool_below_edge):
     return degrees(atan2(forward, deep))
 
 
-def stock_to_rough(*, radius, depth, convex, corner):
+def stock_to_rough(*, radius: Numeric, depth: Numeric, convex: Truth, corner: Truth) -> Numeric:
     """Thickest metal outside the finished arc, measured square to it, before roughing [mm].
 
     t = R (√2 − 1)   rounded corner
@@ -215,7 +226,7 @@ def stock_to_rough(*, radius, depth, convex, corner):
     return where(convex, sqrt(radius * radius + sunk * (2 * radius - sunk)) - radius, sunk)
 
 
-def passes(*, stock, depth_of_cut, finishing):
+def passes(*, stock: Numeric, depth_of_cut: Numeric, finishing: Numeric) -> Numeric:
     """Passes over the arc: as many roughing passes as the metal asks for, and the finishing ones.
 
     n = ⌈t / d⌉ + f

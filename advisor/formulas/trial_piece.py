@@ -4,10 +4,17 @@ Pure formulas for numbers or arrays: lengths in mm, angles in degrees. Each turn
 and says how much of an error of the reading goes into it. `proof` has the same relations the other way round.
 """
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.formulas.geometry import CRESCENT, depth_of_arc
 from advisor.formulas.numeric import absolute, atan2, degrees, divide, sqrt, where
+
+if TYPE_CHECKING:
+    from advisor.formulas.numeric import Numeric, Truth
+
 
 TANGENT_SHARE = 1 - math.sqrt(0.5)  # how far the flats of a corner gap from a leaf that rests in its middle, of R
 # Expanded uncertainty, k = 2: 19 times out of 20. An error known by its limits alone is taken as equally likely
@@ -19,7 +26,7 @@ PROMISED = 2.3
 ROOT_3 = math.sqrt(3)
 
 
-def standard(*, limit):
+def standard(*, limit: Numeric) -> Numeric:
     """Standard uncertainty of an error that is known by its limits alone [as the limit].
 
     u = a / √3
@@ -35,7 +42,7 @@ def standard(*, limit):
 # ---- depth and width
 
 
-def radius_of_depth(*, depth, width):
+def radius_of_depth(*, depth: Numeric, width: Numeric) -> Numeric:
     """Radius of an arc from its depth and the width that the depth was measured over [mm].
 
     R = (w²/4 + s²) / (2s)
@@ -48,7 +55,7 @@ def radius_of_depth(*, depth, width):
     return (width * width / 4 + depth * depth) / (2 * depth)
 
 
-def radius_per_depth(*, depth, width):
+def radius_per_depth(*, depth: Numeric, width: Numeric) -> Numeric:
     """How much the radius changes with the measured depth [1]; less than nothing: a deeper arc has a smaller radius.
 
     r = 1/2 − w²/(8 s²)
@@ -61,7 +68,7 @@ def radius_per_depth(*, depth, width):
     return 0.5 - width * width / (8 * depth * depth)
 
 
-def radius_per_width(*, depth, width):
+def radius_per_width(*, depth: Numeric, width: Numeric) -> Numeric:
     """How much the radius changes with the measured width [1].
 
     r = w / (4 s)
@@ -74,7 +81,7 @@ def radius_per_width(*, depth, width):
     return divide(width, 4 * depth)
 
 
-def depth_of_crown(*, crest, edge):
+def depth_of_crown(*, crest: Numeric, edge: Numeric) -> Numeric:
     """Depth of a crown or of a groove from two diameters [mm].
 
     s = |C − E| / 2
@@ -87,7 +94,7 @@ def depth_of_crown(*, crest, edge):
     return absolute(crest - edge) / 2
 
 
-def centre_off_axis(*, depth, width, inner_depth, inner_width):
+def centre_off_axis(*, depth: Numeric, width: Numeric, inner_depth: Numeric, inner_width: Numeric) -> Numeric:
     """How far the centre of an end's arc lies from the axis, toward the tool's side, from two depths [mm].
 
     e = ((b²/4 + t²) s − (w²/4 + s²) t) / (b s − w t)
@@ -105,7 +112,7 @@ def centre_off_axis(*, depth, width, inner_depth, inner_width):
     return (part * depth - whole * inner_depth) / (inner_width * depth - width * inner_depth)
 
 
-def radius_off_axis(*, depth, width, off_axis):
+def radius_off_axis(*, depth: Numeric, width: Numeric, off_axis: Numeric) -> Numeric:
     """Radius of an end's arc whose centre lies off the axis [mm].
 
     c = (w²/4 + s² − w e) / (2s)
@@ -121,7 +128,7 @@ def radius_off_axis(*, depth, width, off_axis):
     return sqrt(off_axis * off_axis + along * along)
 
 
-def radius_per_off_axis(*, depth, width):
+def radius_per_off_axis(*, depth: Numeric, width: Numeric) -> Numeric:
     """How much the radius from depth and width is led astray by a centre off the axis [1].
 
     r = w / (2s)
@@ -138,7 +145,7 @@ def radius_per_off_axis(*, depth, width):
 # ---- a leaf, and the feeler under it
 
 
-def depth_under_leaf(*, leaf, width, gap, middle, convex):
+def depth_under_leaf(*, leaf: Numeric, width: Numeric, gap: Numeric, middle: Truth, convex: Truth) -> Numeric:
     """Depth of an arc on which a radius leaf rests and gaps [mm].
 
     s = l − √((l − g)² − w²/4)   convex, light at both ends
@@ -158,7 +165,7 @@ def depth_under_leaf(*, leaf, width, gap, middle, convex):
     return where(middle, depth_of_arc(radius=leaf, chord=width) + sign * gap, at_ends)
 
 
-def corner_under_leaf(*, leaf, gap, middle, convex):
+def corner_under_leaf(*, leaf: Numeric, gap: Numeric, middle: Truth, convex: Truth) -> Numeric:
     """Radius of a corner between its two flats, on which a radius leaf rests and gaps [mm].
 
     R = l + g/(√2 − 1)   convex, light in the middle
@@ -183,7 +190,7 @@ def corner_under_leaf(*, leaf, gap, middle, convex):
 # ---- micrometer over the ball
 
 
-def radius_over_ball(*, reading, diameter, ball):
+def radius_over_ball(*, reading: Numeric, diameter: Numeric, ball: Numeric) -> Numeric:
     """Radius of a fillet from the micrometer over a ball in it and the far side of the small diameter [mm].
 
     R = d/2 + (M − D − d) / (1 − √½)
@@ -197,7 +204,7 @@ def radius_over_ball(*, reading, diameter, ball):
     return ball / 2 + (reading - diameter - ball) / TANGENT_SHARE
 
 
-def radius_over_pins(*, rise, pin):
+def radius_over_pins(*, rise: Numeric, pin: Numeric) -> Numeric:
     """Radius of a groove from how much higher two pins side by side stand in it than one alone [mm].
 
     R = d/2 + (m²+d²/4) / (2m)
@@ -211,7 +218,7 @@ def radius_over_pins(*, rise, pin):
     return pin / 2 + radius_of_depth(depth=rise, width=pin)
 
 
-def off_axis_of_ball(*, across, slanting):
+def off_axis_of_ball(*, across: Numeric, slanting: Numeric) -> Numeric:
     """How far the centre of a ball's arc lies from the axis, toward the tool's side, from two diameters of it [mm].
 
     e = (A − B) / (2 (1 − √½))
@@ -225,7 +232,7 @@ def off_axis_of_ball(*, across, slanting):
     return (across - slanting) / (2 * TANGENT_SHARE)
 
 
-def radius_of_ball(*, across, off_axis):
+def radius_of_ball(*, across: Numeric, off_axis: Numeric) -> Numeric:
     """Radius of a ball's arc from its diameter square to the axis [mm].
 
     R = A/2 − e
@@ -241,7 +248,7 @@ def radius_of_ball(*, across, off_axis):
 # ---- what stands in the middle of an end
 
 
-def off_axis_of_ring(*, ring):
+def off_axis_of_ring(*, ring: Numeric) -> Numeric:
     """How far the centre of an end's arc lies on the tool's side of the axis, from the ring that it leaves [mm].
 
     e = r / 2
@@ -255,7 +262,7 @@ def off_axis_of_ring(*, ring):
     return ring / 2
 
 
-def off_height_of_pip(*, pip):
+def off_height_of_pip(*, pip: Numeric) -> Numeric:
     """How far the tip stands above or below the axis, from the pip that it leaves [mm].
 
     h = p / 2
@@ -271,7 +278,7 @@ def off_height_of_pip(*, pip):
 # ---- form tool
 
 
-def edge_off_square(*, gap, width):
+def edge_off_square(*, gap: Numeric, width: Numeric) -> Numeric:
     """Angle by which a form tool stands out of square [deg].
 
     α = atan(g / w)
@@ -284,7 +291,7 @@ def edge_off_square(*, gap, width):
     return degrees(atan2(gap, width))
 
 
-def off_height_of_edge(*, diameter, edge_depth, work_depth):
+def off_height_of_edge(*, diameter: Numeric, edge_depth: Numeric, work_depth: Numeric) -> Numeric:
     """How far off centre height an edge cuts an arc so much shallower on the outside diameter than it is itself [mm].
 
     x = (D²/4 + s² − (D/2 − t)²) / (2s)

@@ -4,14 +4,22 @@ memory ends that process and not the program.
 The process is a fork, so it costs some hundredths of a second; where there is no fork, the work is done here.
 """
 
+from __future__ import annotations
+
 import faulthandler
 import json
 import os
 import signal
 import struct
 import warnings
+from typing import TYPE_CHECKING
 
 from advisor.ground import errors
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+    from typing import Any
+
 
 MOST_MEMORY = 4 << 30  # bytes beside those that the program has already
 MOST_SECONDS = 600  # of processor; a million rows of an XLSX file take some sixty
@@ -26,7 +34,7 @@ class Lost(Exception):
     """The process that did the work ended before it was done. Its text: how, as the rest of a sentence."""
 
 
-def items(work):
+def items(work: Callable[[], Iterable[bytes]]) -> Iterator[bytes]:
     """What a function yields, bytes each, made apart from this process.
 
     work: function without arguments -> iterator of bytes. What it raises is raised here: an InputError or an OSError as
@@ -51,7 +59,7 @@ def items(work):
 class _Child:
     """The process that does the work, and the pipe on which it tells of it."""
 
-    def __init__(self, work):
+    def __init__(self, work: Callable[[], Iterable[bytes]]) -> None:
         here, there = os.pipe()
         with warnings.catch_warnings():  # the child calls nothing that another thread of this process may hold
             warnings.simplefilter("ignore", DeprecationWarning)
@@ -62,7 +70,7 @@ class _Child:
         os.close(there)
         self.stream = open(here, "rb")
 
-    def message(self):
+    def message(self) -> tuple[Any, bytes]:
         """The next that it tells: what kind, and bytes. Raises Lost."""
         head = self.stream.read(_HEAD.size)
         if len(head) == _HEAD.size:
@@ -72,7 +80,7 @@ class _Child:
                 return kind, content
         raise Lost(self._how())
 
-    def _how(self):
+    def _how(self) -> str:
         """How it ended, having told nothing of it."""
         _, status = os.waitpid(self.number, 0)
         self.number = 0
@@ -83,7 +91,7 @@ class _Child:
             return "takes more memory than there is"
         return "makes the library that reads it fall"
 
-    def end(self):
+    def end(self) -> None:
         """Let it end, whatever it is about."""
         self.stream.close()
         if self.number:
@@ -91,7 +99,7 @@ class _Child:
             os.waitpid(self.number, 0)
 
 
-def _raised(kind, content):
+def _raised(kind: Any, content: bytes) -> Exception:
     if kind == _MEMORY:
         return Lost("takes more memory than a list may")
     if kind == _FAULT:
@@ -105,7 +113,7 @@ def _raised(kind, content):
 # ---- in the process apart
 
 
-def _do(work, there):
+def _do(work: Callable[[], Iterable[bytes]], there: Any) -> None:
     """Do the work, tell what comes of it, and end this process."""
     status = 1
     try:
@@ -132,17 +140,17 @@ def _do(work, there):
         os._exit(status)
 
 
-def _tell(stream, kind, content):
+def _tell(stream: Any, kind: Any, content: bytes) -> None:
     stream.write(_HEAD.pack(kind, len(content)))
     stream.write(content)
     stream.flush()
 
 
-def _text(filename):
+def _text(filename: Any) -> str | None:
     return None if filename is None else os.fsdecode(filename)
 
 
-def _alone():
+def _alone() -> None:
     """Let go of the terminal, take the usual way with signals, and set the limits."""
     faulthandler.disable()
     for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGPIPE"):
@@ -161,7 +169,7 @@ def _alone():
         resource.setrlimit(kind, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
 
 
-def _taken():
+def _taken() -> int:
     """Addresses that this process has already [bytes]; a guess where the system does not say."""
     try:
         with open("/proc/self/statm") as file:

@@ -5,12 +5,19 @@ twice what the slide moves. One line of it is a graduation, and a hand sets to h
 they become the dial's own unit where they become words.
 """
 
+from __future__ import annotations
+
 import functools
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground.methods import methods
 from advisor.ground.units import INCH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from typing import Any
+
 
 NAN = float("nan")
 UNIT = {"mm": 1.0, "inch": INCH}  # mm
@@ -46,12 +53,12 @@ class Reading(NamedTuple):
     lines: float | None = None
 
     @property
-    def left(self):
+    def left(self) -> float:
         """What the rounding leaves, as the dial counts [mm]: above 0 where the reading falls short."""
         return self.exact - self.counts
 
 
-def read(dial, distance, *, up=False):
+def read(dial: Dial, distance: float, *, up: bool = False) -> Reading:
     """The reading of a dial for a distance, whichever way it goes.
 
     dial: Dial; distance: that the slide moves [mm]; up: whether it is rounded up, never to less than the distance.
@@ -78,7 +85,7 @@ def read(dial, distance, *, up=False):
     return Reading(dial, distance, exact, halves * half, turns, lines)
 
 
-def unit_of(graduation, usual):
+def unit_of(graduation: float, usual: str) -> str:
     """The unit that a dial counts, by its graduation: the usual one, unless the graduation is a round number in the
     other unit only.
 
@@ -88,7 +95,7 @@ def unit_of(graduation, usual):
     ('mm', 'inch', 'mm', 'inch', 'mm')
     """
 
-    def whole(unit):
+    def whole(unit: str) -> bool:
         lines = graduation / UNIT[unit] / FINEST_LINE[unit]
         return lines == lines and lines > 0.5 and abs(lines - round(lines)) < 1e-6
 
@@ -96,7 +103,7 @@ def unit_of(graduation, usual):
     return other if whole(other) and not whole(usual) else usual
 
 
-def of_lathe(lathe, usual):
+def of_lathe(lathe: Any, usual: str) -> dict[str, Dial]:
     """The dials of a lathe by its slides.
 
     lathe: a Lathe of shop.py; usual: the units of its shop file. Returns {"cross": Dial, "carriage": Dial,
@@ -117,7 +124,7 @@ def of_lathe(lathe, usual):
     }
 
 
-def of_gauge(gauge, usual):
+def of_gauge(gauge: Any, usual: str) -> Dial | None:
     """The thimble of a depth micrometer, or None without one. usual: the units of the shop file."""
     return gauge and Dial(GAUGE, unit_of(gauge.graduation, usual), gauge.graduation)
 
@@ -126,11 +133,11 @@ def of_gauge(gauge, usual):
 
 
 @functools.cache
-def _dialled():
+def _dialled() -> Any:
     return {name: dial for method in methods().values() for name, dial in method.dials.items()}
 
 
-def reading_of(name, advice):
+def reading_of(name: str, advice: Any) -> Reading | None:
     """The reading for a number of the rule base, or None where it is not set by a dial here.
 
     The method that sets it says by which dial: that of a slide, "depth" for the way the tool goes into the work (along the
@@ -157,13 +164,13 @@ def reading_of(name, advice):
     return read(of_lathe(advice.lathe, advice.shop.units)[slide], distance)
 
 
-def readings(name, advice):
+def readings(name: str, advice: Any) -> dict[str, Reading]:
     """Every number that a method sets by a dial: {name of the rule base: Reading}."""
     found = {number: reading_of(number, advice) for number in methods()[name].dials}
     return {number: reading for number, reading in found.items() if reading is not None}
 
 
-def step_off(points, advice):
+def step_off(points: Iterable[Mapping[str, float]], advice: Any) -> list[tuple[Reading, Reading]]:
     """The positions of a step-off on both dials.
 
     points: list of {"x_in_mm", "z_in_mm"}, counted from where the nose touched. Returns a list of (Reading of the cross
@@ -179,7 +186,7 @@ def step_off(points, advice):
     return [(read(slides["cross"], p["x_in_mm"]), read(along, p["z_in_mm"])) for p in points]
 
 
-def plain(reading):
+def plain(reading: Reading) -> dict[str, Any]:
     """A reading as plain data, lengths in mm and what the dial shows in its own unit."""
     dial = reading.dial
     return {
@@ -200,7 +207,7 @@ def plain(reading):
 # ---- words
 
 
-def decimals(dial):
+def decimals(dial: Dial) -> int:
     """How many decimals it takes to write half a graduation of a dial in its unit.
 
     >>> decimals(Dial("", "inch", 0.0254)), decimals(Dial("", "mm", 0.02)), decimals(Dial("", "mm", 0.025))
@@ -215,7 +222,7 @@ def decimals(dial):
     return next(fits, MOST_DECIMALS)
 
 
-def figure(mm, units, digits):
+def figure(mm: float, units: str, digits: int) -> str:
     """A length as a plain figure in a unit, without the unit: inches without the leading zero, and never minus nothing.
 
     >>> figure(6.35, "inch", 4), figure(-1e-9, "inch", 4), figure(6.35, "mm", 2)
@@ -227,7 +234,7 @@ def figure(mm, units, digits):
     return text.replace("0.", ".", 1) if units == "inch" and text.removeprefix("-").startswith("0.") else text
 
 
-def shown(reading):
+def shown(reading: Reading) -> str:
     """What a dial counts, as a figure with its unit.
 
     >>> shown(read(Dial("cross dial", "inch", 0.0254, doubled=True), 9.525)), shown(read(Dial("", "mm", 0.02), 6.0))
@@ -237,7 +244,7 @@ def shown(reading):
     return f"{figure(reading.counts, dial.units, decimals(dial))} {SIGN[dial.units]}"
 
 
-def turned(reading):
+def turned(reading: Reading) -> str:
     """Turns and lines as a hand counts them; '' where it is less than a turn.
 
     >>> inch = Dial("cross dial", "inch", 0.0254, 100)
@@ -251,7 +258,7 @@ def turned(reading):
     return f"{turns} + {lines}" if reading.lines else turns
 
 
-def left_over(reading):
+def left_over(reading: Reading) -> str:
     """What the rounding leaves in words; '' where it is nothing to speak of.
 
     >>> left_over(read(Dial("cross dial", "inch", 0.0254), 6.0)), left_over(read(Dial("cross dial", "mm", 0.02), 6.0))
@@ -264,7 +271,7 @@ def left_over(reading):
     return f"{text} {SIGN[units]} {'short' if reading.left > 0 else 'over'}"
 
 
-def words(reading):
+def words(reading: Reading) -> str:
     """A reading as one line.
 
     >>> words(read(Dial("cross dial", "inch", 0.0254, 100), 6.0))
@@ -277,7 +284,7 @@ def words(reading):
     return f"{dial.name} {shown(reading)}{across}{f' = {turns}' if turns else ''}{f' ({left})' if left else ''}"
 
 
-def aside(reading):
+def aside(reading: Reading) -> str:
     """A reading for the brackets behind its distance in a sentence.
 
     >>> aside(read(Dial("cross dial", "inch", 0.0254, 100), 6.0))
@@ -286,11 +293,11 @@ def aside(reading):
     return words(reading).removeprefix(f"{GAUGE} ").partition(" (")[0]
 
 
-def differs(reading, units):
+def differs(reading: Reading, units: str) -> bool:
     """Whether a dial shows another figure than a drawing in these units: another unit, or the diameter."""
     return reading.dial.units != units or reading.dial.doubled
 
 
-def tells(reading, units):
+def tells(reading: Reading, units: str) -> bool:
     """Whether a reading tells more than the distance itself, or there is a dial to turn to it."""
     return differs(reading, units) or reading.dial.graduation > 0

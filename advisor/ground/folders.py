@@ -1,12 +1,19 @@
 """Where things are: the data folders, in a checkout and in an installed copy, and the folders of the user."""
 
+from __future__ import annotations
+
 import functools
 import os
 import sys
 import tomllib
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.ground.errors import RuleError
+
+if TYPE_CHECKING:
+    from typing import Any
+
 
 PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -14,14 +21,14 @@ PACKAGE = Path(__file__).resolve().parent.parent
 MOST_DOTS = 500  # on a line; what the parser takes for a dotted key grows with the square of its parts
 
 
-def toml(text):
+def toml(text: str) -> dict[str, Any]:
     """Tables of a TOML text. RecursionError where it is nested too deeply, ValueError where it is not TOML."""
     if any(line.count(".") > MOST_DOTS for line in text.split("\n")):
         raise RecursionError
     return tomllib.loads(text)
 
 
-def data_folder(name):
+def data_folder(name: str) -> Path:
     """Folder of rules ("rules") or worked cases and shops ("cases"), as a path.
 
     An installed copy carries them inside the package, a checkout beside it.
@@ -34,7 +41,7 @@ def data_folder(name):
 
 
 @functools.cache
-def rule_tables(name):
+def rule_tables(name: str) -> dict[str, Any]:
     """Tables of a file of rules/ that goes with the program, read once: whoever takes them leaves them as they are.
     Raises RuleError where it cannot be read."""
     try:
@@ -51,7 +58,7 @@ _KINDS = {
 }
 
 
-def user_folder(kind):
+def user_folder(kind: str) -> Path | None:
     """The user's folder for "config", a "cache" or "data", as a path; None where the user has no home."""
     library, variable, home = _KINDS[kind]
     if sys.platform == "win32":

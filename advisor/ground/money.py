@@ -1,12 +1,19 @@
 """Money: the sum of a batch is rounded once, to the hundredth, and the price of one piece follows from it."""
 
+from __future__ import annotations
+
 from decimal import ROUND_HALF_UP, Decimal
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from typing import Any
+
 
 CENT = Decimal("0.01")
 MOST_DECIMALS = 10  # of a price each; more than any number of pieces needs
 
 
-def rounded_once(amount):
+def rounded_once(amount: float | Decimal) -> Decimal:
     """A sum of money to the hundredth [Decimal].
 
     >>> rounded_once(58.0669)
@@ -15,7 +22,7 @@ def rounded_once(amount):
     return Decimal(repr(float(amount))).quantize(CENT, ROUND_HALF_UP)
 
 
-def each_of(total, pieces):
+def each_of(total: Decimal, pieces: int) -> Decimal:
     """The price of one piece [Decimal]: with two decimals, and more only where the pieces times it would not be the total to
     the hundredth. total: [Decimal].
 
@@ -29,7 +36,7 @@ def each_of(total, pieces):
     return each
 
 
-def each_of_many(totals, pieces):
+def each_of_many(totals: Any, pieces: Any) -> Any:
     """The same for many: arrays of totals, rounded to hundredths, and of pieces -> array of prices of one; not a number where
     the total is none."""
     import numpy

@@ -1,8 +1,15 @@
 """The door for small text files, which may be anybody's: only plain files are opened, and no more is read than fits."""
 
+from __future__ import annotations
+
 import os
 import stat
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    pass
+
 
 LARGEST = 1_000_000  # bytes; a file that somebody wrote is a page long
 
@@ -15,7 +22,7 @@ class TooLarge(Unreadable):
     """A file with more bytes than may be read."""
 
 
-def content(path, most=LARGEST):
+def content(path: Path | str, most: int = LARGEST) -> bytes:
     """The bytes of a plain file. Raises Unreadable.
 
     A pipe would be waited for, and a device has no end: neither is read. most: bytes that it may have.
@@ -44,7 +51,7 @@ def content(path, most=LARGEST):
     return found
 
 
-def text(path, most=LARGEST):
+def text(path: Path | str, most: int = LARGEST) -> str:
     """The text of a plain file in UTF-8, with or without a mark of it at the start. Raises Unreadable."""
     try:
         return content(path, most).decode("utf-8-sig")
@@ -52,7 +59,7 @@ def text(path, most=LARGEST):
         raise Unreadable("is not text in UTF-8") from None
 
 
-def _size(most):
+def _size(most: int) -> str:
     """
     >>> _size(262144), _size(1_000_000), _size(64 << 20)
     ('256 KiB', '1 MB', '64 MiB')

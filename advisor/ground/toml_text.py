@@ -5,11 +5,20 @@ The parser of the standard library stops at the first mistake and keeps no lines
 each is parsed by that parser alone, and one that it refuses is mended in the usual ways until it takes it.
 """
 
+from __future__ import annotations
+
 import re
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from advisor.ground.folders import toml
 from advisor.ground.units import shown
+
+if TYPE_CHECKING:
+    Place = tuple[str | int, ...]  # keys and numbers of rows that lead to a value
+    from collections.abc import Iterator
+    from typing import Any
+
 
 _NAME = r"[A-Za-z0-9_-]+"
 _NEW_LINE = re.compile(
@@ -45,7 +54,7 @@ class Written:
     holes: set = field(default_factory=set)
 
 
-def read(text):
+def read(text: str) -> Written:
     """The Written of a text. Raises RecursionError where it is nested too deeply.
 
     >>> read('a = 1\\n[b]\\nc = .5').mistakes[0].fix
@@ -71,7 +80,7 @@ def read(text):
     return written
 
 
-def quoted(text):
+def quoted(text: str) -> str:
     """A text as TOML has it, in double quotes.
 
     >>> print(quoted('the "old" one'))
@@ -80,13 +89,15 @@ def quoted(text):
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def statements(text):
+def statements(text: str) -> Iterator[tuple[int, str]]:
     """The statements of a text with the number of the line on which each begins: keys with their values, and headings.
 
     >>> list(statements('a = [1,\\n 2]\\n# b\\n[c]'))
     [(1, 'a = [1,\\n 2]'), (4, '[c]')]
     """
-    held, first, depth, quote = [], 0, 0, None
+    held: list[str] = []
+    quote: str | None = None
+    first = depth = 0
     for number, line in enumerate(text.replace("\r\n", "\n").split("\n"), start=1):
         if held and quote is None and _NEW_LINE.match(line):  # a list that was never closed
             yield first, "\n".join(held)
@@ -107,7 +118,7 @@ def statements(text):
         yield first, "\n".join(held)
 
 
-def _scan(line, depth, quote):
+def _scan(line: str, depth: int, quote: str | None) -> tuple[int, str | None]:
     """How deep in brackets, and in which quotes of several lines, the end of a line lies."""
     place = 0
     while place < len(line):
@@ -133,12 +144,14 @@ def _scan(line, depth, quote):
 
 
 class _Reader:
-    def __init__(self):
+    def __init__(self) -> None:
         self.written = Written()
-        self.here, self.path, self.headings = self.written.tables, (), {}
+        self.here = self.written.tables
+        self.path: Place = ()
+        self.headings: dict[Place, int] = {}
         self.lost = False  # under a heading that nobody can read
 
-    def take(self, number, statement):
+    def take(self, number: int, statement: str) -> None:
         table = statement.lstrip().startswith("[")
         try:
             parsed = toml(statement)
@@ -161,7 +174,7 @@ class _Reader:
         elif not self.lost:
             self._keys(number, statement, parsed, self.here, self.path)
 
-    def _heading(self, number, statement, parsed):
+    def _heading(self, number: int, statement: str, parsed: dict[str, Any]) -> None:
         names, many = _heading_path(parsed)
         self.here, self.path = self.written.tables, ()
         for name in names[:-1]:
@@ -170,28 +183,30 @@ class _Reader:
         if many:
             rows = self.here.setdefault(last, [])
             if not isinstance(rows, list):
-                return self._again_table(number, statement, (*self.path, last))
+                self._again_table(number, statement, (*self.path, last))
+                return
             self.written.lines.setdefault((*self.path, last), number)
             rows.append({})
             self._into(last, [])
         elif isinstance(self.here.get(last, {}), dict):
             self._into(last, {})
             if self.path in self.headings:
-                return self._again_table(number, statement, self.path)
+                self._again_table(number, statement, self.path)
+                return
         else:
-            return self._again_table(number, statement, (*self.path, last))
+            self._again_table(number, statement, (*self.path, last))
+            return
         self.headings[self.path] = number
         self.written.lines.setdefault(self.path, number)
-        return None
 
-    def _into(self, name, empty):
+    def _into(self, name: str, empty: list[Any] | dict[str, Any]) -> None:
         inside = self.here.setdefault(name, empty)
         self.path = (*self.path, name)
         if isinstance(inside, list) and inside and isinstance(inside[-1], dict):
             self.path, inside = (*self.path, len(inside) - 1), inside[-1]
         self.here = inside if isinstance(inside, dict) else {}
 
-    def _keys(self, number, statement, parsed, into, path):
+    def _keys(self, number: int, statement: str, parsed: dict[str, Any], into: dict[str, Any], path: Place) -> None:
         for name, value in parsed.items():
             inner = (*path, name)
             if name not in into:
@@ -202,25 +217,25 @@ class _Reader:
             else:
                 self._again(number, statement, inner)
 
-    def _record(self, number, path, value):
+    def _record(self, number: int, path: Place, value: Any) -> None:
         self.written.lines[path] = number
         inside = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
         for name, inner in inside:
             if isinstance(value, dict) or isinstance(inner, dict):
                 self._record(number, (*path, name), inner)
 
-    def _again_table(self, number, statement, path):
+    def _again_table(self, number: int, statement: str, path: Place) -> None:
         self.lost = True
         self._again(number, statement, path)
 
-    def _again(self, number, statement, path):
+    def _again(self, number: int, statement: str, path: Place) -> None:
         first = self.written.lines.get(path)
         problem = f"gives again what stands on line {first}" if first else "gives again what stands above"
         line = statement.split("\n")[0].strip()
         self.written.mistakes.append(Mistake(number, line, problem, "Keep one of the two.", path))
 
 
-def _heading_path(parsed):
+def _heading_path(parsed: Any) -> tuple[list[str], bool]:
     names = []
     while isinstance(parsed, dict) and parsed:
         name = next(iter(parsed))
@@ -232,7 +247,7 @@ def _heading_path(parsed):
 # ---- what somebody may have meant
 
 
-def _mended(statement):
+def _mended(statement: str) -> tuple[str, str | None]:
     """What is wrong with a statement that is not TOML, and the statement put right or None."""
     text = _without_comment(statement).strip()
     ways = _heading_ways if text.startswith("[") else _key_ways
@@ -244,14 +259,14 @@ def _mended(statement):
     return told, None
 
 
-def _takes(text):
+def _takes(text: str) -> bool:
     try:
         return bool(toml(text))
     except (ValueError, RecursionError):
         return False
 
 
-def _without_comment(text):
+def _without_comment(text: str) -> str:
     """A statement without the comment at its end, as far as its quotes can be told."""
     quote = ""
     for place, letter in enumerate(text):
@@ -264,7 +279,7 @@ def _without_comment(text):
     return text
 
 
-def _heading_ways(text):
+def _heading_ways(text: str) -> Iterator[tuple[str, str]]:
     name = text.strip("[] \t").translate(_QUOTES).strip('"')
     joined = re.sub(r"[ -]+", "_", name)
     many = text.startswith("[[") or text.endswith("]]")
@@ -272,7 +287,7 @@ def _heading_ways(text):
         yield "has brackets that do not match", f"[[{one}]]" if many else f"[{one}]"
 
 
-def _key_ways(text):
+def _key_ways(text: str) -> Iterator[tuple[str, str]]:
     straight = text.translate(_QUOTES)
     if straight != text:
         yield "has curly quotes", straight
@@ -298,7 +313,7 @@ _SIZE = rf"(?:[0-9]+[- ])?[0-9]+\s*/\s*[0-9]+|{_NUMBER}"
 _WORDS = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
 
 
-def _value(text):
+def _value(text: str) -> tuple[str, str]:
     """What is wrong with a value that is not TOML, and the value as it is meant."""
     if text.startswith("[") and not text.startswith("[["):
         return _list(text)
@@ -339,13 +354,13 @@ def _value(text):
     return "is not TOML", text
 
 
-def _tidy(number):
+def _tidy(number: str) -> str:
     number = re.sub(r"\s*/\s*", "/", number.strip())
     number = re.sub(r"^([+-]?)[.,]", r"\g<1>0.", number)
     return re.sub(r"^([+-]?[0-9]+),([0-9]+)$", r"\1.\2", number).removesuffix(".")
 
 
-def _list(text):
+def _list(text: str) -> tuple[str, str]:
     """A list of which entries, commas or the bracket at its end are wrong."""
     inside = re.sub(r"^\[|\]$", "", text.strip()).strip()
     marked = re.sub(rf"(?<![\"\w/.-])({_SIZE})\"(?=\s*(?:[,;]|$))", lambda found: f'"{_tidy(found[1])} in"', inside)
@@ -365,7 +380,7 @@ def _list(text):
     return "has a list without commas between its entries", f"[{', '.join(mended)}]"
 
 
-def _parts(text):
+def _parts(text: str) -> list[str]:
     """The entries of a list, cut at commas and semicolons, and where there are none at blanks."""
     quoted = r'"(?:[^"\\\n]|\\.)*"' + r"|'[^'\n]*'"
     cut = [part for part in re.split(rf"({quoted})|[,;\n]", text) if part and part.strip()]

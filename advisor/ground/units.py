@@ -8,14 +8,25 @@ A comma is a decimal comma. Commas that group thousands are refused, and so is t
 Common units stand in a small table; only a word that is not in it loads the units library.
 """
 
+from __future__ import annotations
+
 import math
 import re
 import unicodedata
 from fractions import Fraction
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import rule_tables
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pint import UnitRegistry
+
+    from advisor.ground.errors import InputError
+
 
 INCH = 25.4  # mm
 FOOT = 0.3048  # m
@@ -130,13 +141,13 @@ _UNIT_EXPRESSION = re.compile(r"[A-Za-z_]+(?: ?[/*] ?[A-Za-z_]+){0,3}")
 class Unreadable(ValueError):
     """Text that is no quantity: what is wrong with it, and what would be right. Callers add the field."""
 
-    def __init__(self, problem, fix):
+    def __init__(self, problem: str, fix: str) -> None:
         self.problem = problem
         self.fix = fix
         super().__init__(f"{problem}. {fix}")
 
 
-def shown(value, longest=60):
+def shown(value: Any, longest: int = 60) -> str:
     """What somebody wrote, on one line and short enough for a message.
 
     >>> shown("40 mm"), shown(True), shown(" 1\\n2 ")
@@ -168,7 +179,7 @@ _ACTED_ON = dict.fromkeys(
 )
 
 
-def printable(text):
+def printable(text: str) -> str:
     """A text for a terminal, on which nothing in it acts.
 
     >>> printable("R6\x1b[31m\u202e")
@@ -187,7 +198,7 @@ _SIGNS = {
 _SIGN_WORDS = {"√": "sqrt", "∞": "infinity"}
 
 
-def in_ascii(text):
+def in_ascii(text: str) -> str:
     """A text in the plainest characters, for output that takes no others.
 
     >>> in_ascii("R6 ±0.1, 22½°"), in_ascii("v = πdn, √(a² + b₁)"), in_ascii("Müller ②")
@@ -195,13 +206,13 @@ def in_ascii(text):
     """
     if text.isascii():
         return text
-    found = []
+    found: list[str] = []
     for character, after in zip(text, text[1:] + " ", strict=True):
         found.append(character if character.isascii() else _spelt(character, "".join(found[-1:]), after))
     return "".join(found)
 
 
-def _spelt(character, before, after):
+def _spelt(character: str, before: str, after: str) -> str:
     """One character in plain ones, apart from what stands beside it where it is written as a word."""
     if character in _SIGNS:
         apart = " " if unicodedata.decomposition(character).startswith("<fraction>") and before[-1:].isdigit() else ""
@@ -217,7 +228,7 @@ def _spelt(character, before, after):
     return plainer if plainer.isascii() else plainer.encode("ascii", "backslashreplace").decode("ascii")
 
 
-def plain(text):
+def plain(text: str) -> str:
     """Text with one kind of space, minus, slash, quote and multiplication sign, and vulgar fractions spelt out.
 
     >>> plain("R1⅜ ±0.1"), plain("2 × R6 −0.1"), plain("1½″")
@@ -231,7 +242,7 @@ def plain(text):
     return re.sub(r"(?<=[0-9]-) (?=[0-9]+/)", "", " ".join("".join(spelt).split()))
 
 
-def number_value(chunk, *, length=True):
+def number_value(chunk: str, *, length: bool = True) -> Fraction:
     """The exact value of one unsigned number in the form of NUMBER, as a fraction; Unreadable if it is ambiguous, and
     where a fraction of a length has a denominator that no rule or drill has (30/42 is two sizes).
 
@@ -267,7 +278,7 @@ def number_value(chunk, *, length=True):
     return Fraction(chunk.replace(",", "."))
 
 
-def unit_factor(word, dimension):
+def unit_factor(word: str, dimension: str) -> Fraction:
     """How many internal units one of this unit is, as a fraction; Unreadable if it does not measure that.
 
     >>> unit_factor("in", "length"), unit_factor("ft/min", "speed")
@@ -284,7 +295,7 @@ def unit_factor(word, dimension):
     raise _unknown_unit(word, dimension)
 
 
-def _unknown_unit(word, dimension):
+def _unknown_unit(word: str, dimension: str) -> Unreadable:
     if dimension == "number":
         return Unreadable(f'has "{shown(word)}" behind the number', _EXAMPLES["number"])
     hint = did_you_mean(word, list(FACTORS[dimension]))
@@ -292,7 +303,7 @@ def _unknown_unit(word, dimension):
 
 
 @lru_cache(maxsize=1)
-def _registry():
+def _registry() -> UnitRegistry:
     import pint
 
     return pint.UnitRegistry()
@@ -316,7 +327,7 @@ _KINDS = {
 }
 
 
-def _library_factor(word, dimension):
+def _library_factor(word: str, dimension: str) -> Fraction:
     registry = _registry()
     try:
         unit = registry.parse_units(word)
@@ -333,7 +344,7 @@ def _library_factor(word, dimension):
     return Fraction(factor)
 
 
-def number_and_unit(text, dimension):
+def number_and_unit(text: Any, dimension: str) -> tuple[Fraction, str]:
     """Split a quantity into its exact signed number and its unit word ('' where there is none).
 
     text: str, int or float. Raises Unreadable.
@@ -363,8 +374,16 @@ def number_and_unit(text, dimension):
 
 
 def read_quantity(
-    text, *, field, dimension, default_unit=None, error=CalloutError, positive=False, at_least=None, at_most=None
-):
+    text: Any,
+    *,
+    field: object,
+    dimension: str,
+    default_unit: str | None = None,
+    error: type[InputError] = CalloutError,
+    positive: bool = False,
+    at_least: float | None = None,
+    at_most: float | None = None,
+) -> Any:
     """A quantity in the program's own unit of its dimension (see INTERNAL), as a float.
 
     text: str, int or float, with or without a unit; field: name for the message; dimension: a key of INTERNAL, or
@@ -404,7 +423,7 @@ def read_quantity(
         raise _input_error(error, field, text, wrong) from None
 
 
-def _input_error(error, field, text, wrong):
+def _input_error(error: type[InputError], field: object, text: Any, wrong: Unreadable) -> InputError:
     return error(field, shown(text), wrong.problem, wrong.fix)
 
 
@@ -413,7 +432,7 @@ N_GRADES = (0.025, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2, 6.3, 12.5, 25, 50)
 RMS_PER_RA = 1.11  # of a sine: what asme-b46-1 gives for instruments that average by squares, from memory
 
 
-def _roughness(text):
+def _roughness(text: Any) -> tuple[str, int | Fraction]:
     """A roughness as (text of the number with its unit, share of Ra in it): Ra, AA, CLA, RMS or a grade N1 to N12."""
     if not isinstance(text, str):
         return text, 1
@@ -433,7 +452,7 @@ def _roughness(text):
 
 
 @lru_cache(maxsize=1)
-def _scales():
+def _scales() -> tuple[dict[str, str], dict[str, tuple[int, int]]]:
     """Every way to write a scale of hardness -> its name, and the least and most that each scale takes."""
     tables = {name: table for name, table in rule_tables("hardness.toml").items() if isinstance(table, dict)}
     words = {word: name for name, table in tables.items() for word in table["written"]}
@@ -441,7 +460,7 @@ def _scales():
     return words | {"": "HB"}, ranges | {"HB": HARDEST}
 
 
-def hardness_limits(text, *, field, error=CalloutError):
+def hardness_limits(text: Any, *, field: object, error: type[InputError] = CalloutError) -> tuple[float, float, str]:
     """A hardness as (least, most, scale): one number twice, or the two of a range such as 28-32 HRC.
 
     Scales are those of rules/hardness.toml; a bare number is HB. MAX and MIN behind it change nothing: the number is
@@ -474,7 +493,7 @@ _HARDNESS = re.compile(
 )
 
 
-def _hardness_parts(text):
+def _hardness_parts(text: Any) -> tuple[list[Fraction], str]:
     """The number or numbers of a hardness, and the word of its scale."""
     if not isinstance(text, str):
         number, word = number_and_unit(text, "hardness")
@@ -492,7 +511,7 @@ def _hardness_parts(text):
     return numbers, (found[3] or found[4] or "").strip()
 
 
-def read_hardness(text, *, field, error=CalloutError):
+def read_hardness(text: Any, *, field: object, error: type[InputError] = CalloutError) -> tuple[float, str]:
     """A hardness as (value, scale), of a range its middle. Scales and their ranges: rules/hardness.toml.
 
     >>> read_hardness("150 HB", field="hardness"), read_hardness("28-32 HRC", field="hardness")
@@ -502,7 +521,7 @@ def read_hardness(text, *, field, error=CalloutError):
     return (low + high) / 2, scale
 
 
-def nearest_fraction(inch, denominator=64):
+def nearest_fraction(inch: float, denominator: int = 64) -> str:
     """The nearest fraction of an inch as it is spoken, with the stated or a smaller denominator.
 
     >>> nearest_fraction(1.1875), nearest_fraction(0.376), nearest_fraction(0.376, 8), nearest_fraction(2.0)
@@ -518,7 +537,7 @@ def nearest_fraction(inch, denominator=64):
     return f"{sign}{whole}-{part}" if whole else f"{sign}{part}"
 
 
-def show_length(mm, units, *, fraction_within=1e-6):
+def show_length(mm: float, units: str, *, fraction_within: float = 1e-6) -> str:
     """A length as a drawing in these units shows it.
 
     mm: length [mm]; units: "mm" (up to three decimals, as many as it takes) or "inch" (four decimals, no leading

@@ -1,7 +1,7 @@
 """Which version of the program this is."""
 
 
-def version():
+def version() -> str:
     """The version of an installed copy, or "checkout"."""
     from importlib import metadata
 

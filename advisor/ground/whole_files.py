@@ -1,23 +1,39 @@
 """Files that a command writes: looked at before the work begins, and there as a whole or not at all."""
 
+from __future__ import annotations
+
 import os
 import stat
 import tempfile
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import shown
 
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from typing import BinaryIO
 
-def check(path, endings=None, *, replace, field="output", error=CalloutError):
+    from advisor.ground.errors import InputError
+
+
+def check(
+    path: Path | str,
+    endings: Sequence[str] | None = None,
+    *,
+    replace: bool,
+    field: str = "output",
+    error: type[InputError] = CalloutError,
+) -> Path:
     """The Path that is to be written; an InputError where its ending is none of these, or it cannot be written to.
 
     endings: such as ("pdf", "svg"), None for any; replace: whether a file that is there may be written over; field,
     error: of the message.
     """
 
-    def refuse(problem, fix):
+    def refuse(problem: str, fix: str) -> InputError:
         return error(field, shown(str(path), 300), problem, fix)
 
     if not str(path).strip() or "\0" in str(path):
@@ -45,13 +61,13 @@ def check(path, endings=None, *, replace, field="output", error=CalloutError):
     return path
 
 
-def _leads_to_a_file(path):
+def _leads_to_a_file(path: Path) -> bool:
     """Whether a link leads to a plain file, which is then what is replaced."""
     return path.is_symlink() and path.is_file()
 
 
 @contextmanager
-def whole(path, *, replace):
+def whole(path: Path | str, *, replace: bool) -> Iterator[BinaryIO]:
     """A binary file to write, in a `with`: it takes its place when all is written, and where that fails the old file is
     left. A file that has come to be there in the meantime is left too, unless `replace`.
     """
@@ -60,7 +76,7 @@ def whole(path, *, replace):
 
 
 @contextmanager
-def place_for(path, *, replace):
+def place_for(path: Path | str, *, replace: bool) -> Iterator[Path]:
     """The Path of a new file beside the one that is to be made, for whoever writes to a name; as `whole` else."""
     place = _beside(Path(path))
     try:
@@ -71,7 +87,7 @@ def place_for(path, *, replace):
         place.unlink(missing_ok=True)
 
 
-def write(path, pages, *, replace):
+def write(path: Path, pages: Sequence[bytes], *, replace: bool) -> list[Path]:
     """Write pages of bytes: one to the path, more to its name with -2, -3 … -> list of Paths. All or none."""
     path = Path(path)
     targets = [path if n == 1 else path.with_name(f"{path.stem}-{n}{path.suffix}") for n in range(1, len(pages) + 1)]
@@ -85,7 +101,7 @@ def write(path, pages, *, replace):
     return targets
 
 
-def _write_all(targets, pages, replace):
+def _write_all(targets: Sequence[Path], pages: Sequence[bytes], replace: bool) -> None:
     """Every page beside its target, then each into its place; what went into place is taken back if a later one
     fails."""
     beside, undo = [], []
@@ -121,7 +137,7 @@ def _write_all(targets, pages, replace):
             place.unlink(missing_ok=True)
 
 
-def _beside(path):
+def _beside(path: Path) -> Path:
     """A new file of our own in the folder of another, named by nobody else, with the rights that the other will have."""
     where = Path(os.path.realpath(path))
     handle, name = tempfile.mkstemp(prefix=".turn-radius-", suffix=".part", dir=where.parent)
@@ -131,7 +147,7 @@ def _beside(path):
     return Path(name)
 
 
-def _to_disk(path):
+def _to_disk(path: Path) -> None:
     """Have the disk hold what was written: of a file, or the names in a folder, where the system can say so."""
     try:
         handle = os.open(path, os.O_RDONLY)
@@ -146,14 +162,14 @@ def _to_disk(path):
         os.close(handle)
 
 
-def _mask():
+def _mask() -> int:
     """The rights that this process withholds from new files."""
     mask = os.umask(0)
     os.umask(mask)
     return mask
 
 
-def _kept(where):
+def _kept(where: Path) -> Path:
     """A second name of a file that is about to be replaced."""
     kept = _beside(where)
     kept.unlink()
@@ -161,7 +177,7 @@ def _kept(where):
     return kept
 
 
-def _take_place(place, where, path, replace):
+def _take_place(place: Path, where: Path, path: Path | str, replace: bool) -> None:
     """Give a finished file its name."""
     if replace:
         os.replace(place, where)

@@ -14,14 +14,31 @@ units any more. `evaluate` works a checked tree out; `python` writes it as Pytho
 A "flag" stands for "rule number so-and-so holds" and is made by the rule base alone.
 """
 
+from __future__ import annotations
+
 import functools
 import math
 import re
 from collections import namedtuple
+from typing import TYPE_CHECKING, Any
 
 from advisor.formulas import numeric
 from advisor.ground.errors import did_you_mean
 from advisor.ground.units import shown
+
+if TYPE_CHECKING:
+    import ast
+    from collections.abc import Callable, Container, Mapping, Sequence
+    from types import ModuleType
+    from typing import NoReturn
+
+    from pint import Unit, UnitRegistry
+    from typing_extensions import TypeIs
+
+    from advisor.formulas.numeric import Numeric
+
+    Tree = tuple[Any, ...]  # a node and its parts, as above
+    Type = tuple[Any, ...]  # a kind, with the unit of a number or the words of a word
 
 # unit: how many of which other unit it is. Lengths, times, masses, angles, hardness and money are dimensions of
 # their own; a revolution, a count and a share are plain numbers.
@@ -108,7 +125,7 @@ _QUANTITY = re.compile(r"\s*([+-]?)(\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?
 class ExpressionError(ValueError):
     """A text that is no expression: `problem` begins a sentence, `fix` is one that says what would be right."""
 
-    def __init__(self, problem, fix):
+    def __init__(self, problem: str, fix: str) -> None:
         self.problem = problem
         self.fix = fix
         super().__init__(f"{problem}. {fix}")
@@ -117,7 +134,7 @@ class ExpressionError(ValueError):
 # ------------------------------------------------------------------------------------------------ reading
 
 
-def parse(text):
+def parse(text: object) -> Tree:
     """The tree of an expression, not yet checked.
 
     >>> parse("stickout > 3*diameter")
@@ -145,18 +162,18 @@ def parse(text):
 class _Reader:
     """Turns Python's syntax tree into ours, and refuses whatever has no place in it."""
 
-    def __init__(self, ast, text):
+    def __init__(self, ast: ModuleType, text: str) -> None:
         self.ast = ast
         self.text = text
 
-    def refuse(self, node, what, fix):
+    def refuse(self, node: ast.AST, what: str, fix: str) -> NoReturn:
         piece = self.ast.get_source_segment(self.text, node) or self.text
         raise ExpressionError(f'"{piece}" {what}', fix)
 
-    def segment(self, node):
+    def segment(self, node: ast.AST) -> str | None:
         return self.ast.get_source_segment(self.text, node)
 
-    def read(self, node, depth):
+    def read(self, node: ast.AST, depth: int) -> Tree:
         if depth > DEEPEST:
             raise ExpressionError(
                 f'"{self.text}" is nested too deeply', "Split it, or name a part of it in the vocabulary."
@@ -174,7 +191,7 @@ class _Reader:
             )
         return reader(node, depth + 1)
 
-    def _read_constant(self, node, depth):
+    def _read_constant(self, node: ast.Constant, depth: int) -> Tree:
         value = node.value
         if isinstance(value, bool):
             return ("truth", value)
@@ -188,7 +205,7 @@ class _Reader:
             "Write a number such as 2.5, or a word in quotes.",
         )
 
-    def _read_name(self, node, depth):
+    def _read_name(self, node: ast.Name, depth: int) -> Tree:
         if node.id in ("true", "false"):
             return ("truth", node.id == "true")
         if node.id in UNITS:
@@ -197,7 +214,7 @@ class _Reader:
             self.refuse(node, "is not a name", "Names are lower-case words joined by single underscores.")
         return ("name", node.id)
 
-    def _read_unaryop(self, node, depth):
+    def _read_unaryop(self, node: ast.UnaryOp, depth: int) -> Tree:
         sign = type(node.op).__name__
         if sign == "Not":
             return ("not", self.read(node.operand, depth))
@@ -207,7 +224,7 @@ class _Reader:
             return self.read(node.operand, depth)
         self.refuse(node, "is not part of the language of rules", "Use -, + or not.")
 
-    def _read_binop(self, node, depth):
+    def _read_binop(self, node: ast.BinOp, depth: int) -> Tree:
         sign = {"Add": "+", "Sub": "-", "Mult": "*", "Div": "/", "Pow": "power"}.get(type(node.op).__name__)
         if sign is None:
             self.refuse(node, "uses an operator that rules do not have", "Use + - * / or ** with a constant.")
@@ -221,13 +238,13 @@ class _Reader:
             self.refuse(node, "has a power that rules do not have", "Use ** with -3 to 4 or 0.5.")
         return ("power", left, exponent)
 
-    def _read_boolop(self, node, depth):
+    def _read_boolop(self, node: ast.BoolOp, depth: int) -> Tree:
         return (type(node.op).__name__.lower(), tuple(self.read(part, depth) for part in node.values))
 
-    def _read_ifexp(self, node, depth):
+    def _read_ifexp(self, node: ast.IfExp, depth: int) -> Tree:
         return ("if", self.read(node.test, depth), self.read(node.body, depth), self.read(node.orelse, depth))
 
-    def _read_compare(self, node, depth):
+    def _read_compare(self, node: ast.Compare, depth: int) -> Tree:
         operands = [node.left, *node.comparators]
         pairs = tuple(
             self.comparison(node, operator, left, right, depth)
@@ -235,7 +252,7 @@ class _Reader:
         )
         return pairs[0] if len(pairs) == 1 else ("and", pairs)
 
-    def comparison(self, node, operator, left, right, depth):
+    def comparison(self, node: ast.Compare, operator: ast.cmpop, left: ast.expr, right: ast.expr, depth: int) -> Tree:
         signs = {
             "Lt": "<",
             "LtE": "<=",
@@ -261,7 +278,7 @@ class _Reader:
         return ("member", text, self.read(left, depth), words, sign == "in")
 
 
-def quantity(text):
+def quantity(text: str) -> tuple[float, str] | None:
     """Number and unit of a text such as "6 mm", "1/4 inch" or "12"; None where the text is not one.
 
     >>> quantity("6 mm"), quantity("1/4 in"), quantity("0.6"), quantity("radius/2")
@@ -279,7 +296,7 @@ def quantity(text):
     return (-number if sign == "-" else number), _ALIASES.get(unit, unit)
 
 
-def mentions(text):
+def mentions(text: str) -> list[str]:
     """Names in braces in a text for people, each once, in order; raises ExpressionError for stray braces.
 
     >>> mentions("The edge is {edge_width} wide; the blank is {widest_blank}.")
@@ -296,16 +313,16 @@ def mentions(text):
 
 # ------------------------------------------------------------------------------------------------ units
 
-_units_library = None
+_units_library: UnitRegistry | None = None
 
 
-def units_library():
+def units_library() -> UnitRegistry:
     """The registry of the units above, made when first needed."""
     global _units_library
     if _units_library is None:
         import pint
 
-        registry = pint.UnitRegistry(None)
+        registry: UnitRegistry = pint.UnitRegistry(None)
         for unit, (factor, base) in UNITS.items():
             registry.define(
                 f"{unit} = {base or '[]'}" if not base or base.startswith("[") else f"{unit} = {factor!r} * {base}"
@@ -314,7 +331,7 @@ def units_library():
     return _units_library
 
 
-def unit_of(text):
+def unit_of(text: str) -> Unit:
     """The library's unit for the text of one, such as "mm**2" or "m/min"; ExpressionError where there is none."""
     if len(text) > LONGEST_QUANTITY or text and not _UNIT.fullmatch(text):
         raise ExpressionError(f'cannot read the unit "{shown(text)}"', 'Write one such as "mm", "mm**2" or "m/min".')
@@ -330,7 +347,7 @@ def unit_of(text):
         raise ExpressionError(f'cannot read the unit "{text}"', 'Write one such as "mm", "mm**2" or "m/min".') from None
 
 
-def kept_unit(text):
+def kept_unit(text: str) -> str:
     """The unit in which a value written in this one is kept: itself, or its base for one such as the inch."""
     if text in INTERNAL or not text:
         return text
@@ -346,7 +363,7 @@ def kept_unit(text):
     return text
 
 
-def factor(unit, into):
+def factor(unit: str, into: str) -> float:
     """How many of the second unit one of the first is. ExpressionError where they measure different things.
 
     >>> factor("inch", "mm"), factor("um", "mm")
@@ -365,18 +382,18 @@ def factor(unit, into):
     return units_library().convert(1.0, source, target)
 
 
-def scale(number, by):
+def scale(number: float, by: float) -> float:
     """number × by, dividing where that is exact: 25 um are 0.025 mm and nothing beside it."""
     return number / _divisor(by) if _divisor(by) else number * by
 
 
-def _divisor(by):
+def _divisor(by: float) -> int:
     """The whole number by which to divide instead of multiplying by a fraction; 0 where there is none."""
     whole = round(1 / by) if 0 < by < 1 else 0
     return whole if abs(whole * by - 1) < 1e-12 else 0
 
 
-def a_kind(unit):
+def a_kind(unit: Unit) -> str:
     """What a unit measures, for a message: "a length (mm)"."""
     name = str(unit).replace(" ** ", "**").replace(" * ", "*").replace(" / ", "/")
     dimension = str(unit.dimensionality) if unit.dimensionality else "dimensionless"
@@ -389,7 +406,7 @@ def a_kind(unit):
 # ------------------------------------------------------------------------------------------------ checking
 
 
-def check(tree, type_of, expected=None):
+def check(tree: Tree, type_of: Callable[[str], Type], expected: Type | None = None) -> tuple[Tree, Type]:
     """The tree with units settled, and its type; ExpressionError where something does not fit.
 
     type_of: function from a name to its type, raising ExpressionError for an unknown name. A type is
@@ -410,13 +427,13 @@ def check(tree, type_of, expected=None):
     return result, expected
 
 
-def _a_type(kind):
+def _a_type(kind: Type) -> str:
     if kind[0] == "number":
         return a_kind(kind[1])
     return {"truth": "a truth value", "words": "a word", "list": "a list"}[kind[0]]
 
 
-def _converted(tree, unit, into, problem):
+def _converted(tree: Tree, unit: Unit, into: Unit, problem: Callable[[], str]) -> Tree:
     if unit == into or _is_zero(tree, unit):
         return tree
     if not unit.is_compatible_with(into):
@@ -429,12 +446,12 @@ def _converted(tree, unit, into, problem):
     return ("/", tree, ("number", float(_divisor(by)))) if _divisor(by) else ("*", tree, ("number", by))
 
 
-def _is_zero(tree, unit):
+def _is_zero(tree: Tree, unit: Unit) -> bool:
     """A bare 0 is the same in every unit."""
     return tree == ("number", 0.0) and unit.dimensionless
 
 
-def _folded(tree):
+def _folded(tree: Tree) -> Tree:
     """A tree of numbers alone, worked out."""
     if any(part[0] != "number" for part in tree[1:] if _is_tree(part)):
         return tree
@@ -445,17 +462,17 @@ def _folded(tree):
 
 
 class _Checker:
-    def __init__(self, type_of):
+    def __init__(self, type_of: Callable[[str], Type]) -> None:
         self.type_of = type_of
         self.subject = "it"
 
-    def number(self, tree, what):
+    def number(self, tree: Tree, what: str) -> tuple[Tree, Unit]:
         result, kind = self.visit(tree)
         if kind[0] != "number":
             raise ExpressionError(f"{_a_type(kind)} is used in {what}", "Only numbers can be; compare words with ==.")
         return result, kind[1]
 
-    def truth(self, tree):
+    def truth(self, tree: Tree) -> Tree:
         result, kind = self.visit(tree)
         if kind[0] != "truth":
             raise ExpressionError(
@@ -463,26 +480,26 @@ class _Checker:
             )
         return result
 
-    def visit(self, tree, expected=None):
+    def visit(self, tree: Tree, expected: Type | None = None) -> tuple[Tree, Type]:
         visitor = {"+": self.total, "-": self.total, "*": self.product, "/": self.product}.get(tree[0])
         return (visitor or getattr(self, f"visit_{tree[0]}"))(tree, expected)
 
-    def visit_number(self, tree, expected):
+    def visit_number(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         return tree, ("number", unit_of(""))
 
-    def visit_unit(self, tree, expected):
+    def visit_unit(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         by, base = UNITS[tree[1]]
         if tree[1] in INTERNAL:
             return ("number", 1.0), ("number", unit_of(tree[1]))
         return ("number", float(by)), ("number", unit_of(base))
 
-    def visit_truth(self, tree, expected):
+    def visit_truth(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         return tree, ("truth",)
 
-    def visit_name(self, tree, expected):
+    def visit_name(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         return tree, self.type_of(tree[1])
 
-    def visit_word(self, tree, expected):
+    def visit_word(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         if expected is None or expected[0] != "words":
             raise ExpressionError(
                 f'the word "{tree[1]}" stands where no word can', "Compare a name with it: location == 'end'."
@@ -490,47 +507,47 @@ class _Checker:
         return ("word", tree[1], self.code(tree[1], expected[1], self.subject)), expected
 
     @staticmethod
-    def code(word, words, name):
+    def code(word: str, words: Sequence[str], name: str) -> int:
         if word not in words:
             listed = ", ".join(f'"{w}"' for w in words)
             raise ExpressionError(f'{name} is never "{word}"', f"{did_you_mean(word, words)}It is one of {listed}.")
         return words.index(word)
 
-    def visit_negative(self, tree, expected):
+    def visit_negative(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         result, unit = self.number(tree[1], "arithmetic")
         return _folded(("negative", result)), ("number", unit)
 
-    def total(self, tree, expected):
+    def total(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         left, unit = self.number(tree[1], "arithmetic")
         right, other = self.number(tree[2], "arithmetic")
         if _is_zero(left, unit):
             unit = other
         verb = {"+": "adds", "-": "subtracts"}[tree[0]]
 
-        def problem():
+        def problem() -> str:
             first, second = (a_kind(unit), a_kind(other)) if tree[0] == "+" else (a_kind(other), a_kind(unit))
             return f"{verb} {first} {'and' if tree[0] == '+' else 'from'} {second}"
 
         return _folded((tree[0], left, _converted(right, other, unit, problem))), ("number", unit)
 
-    def product(self, tree, expected):
+    def product(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         left, unit = self.number(tree[1], "arithmetic")
         right, other = self.number(tree[2], "arithmetic")
         return _folded((tree[0], left, right)), ("number", unit * other if tree[0] == "*" else unit / other)
 
-    def visit_power(self, tree, expected):
+    def visit_power(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         result, unit = self.number(tree[1], "arithmetic")
         return _folded(("power", result, tree[2])), ("number", unit ** tree[2])
 
-    def visit_not(self, tree, expected):
+    def visit_not(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         return ("not", self.truth(tree[1])), ("truth",)
 
-    def visit_and(self, tree, expected):
+    def visit_and(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         return (tree[0], tuple(self.truth(part) for part in tree[1])), ("truth",)
 
     visit_or = visit_and
 
-    def visit_if(self, tree, expected):
+    def visit_if(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         condition = self.truth(tree[1])
         first, kind = self.visit(tree[2], expected)
         second, other = self.visit(tree[3], expected or (kind if kind[0] == "words" else None))
@@ -549,7 +566,7 @@ class _Checker:
             )
         return ("if", condition, first, second), kind
 
-    def visit_compare(self, tree, expected):
+    def visit_compare(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         _, text, operator, left, right, _ = tree
         self.subject = next((side[1] for side in (left, right) if side[0] == "name"), "it")
         if left[0] == "word":
@@ -581,7 +598,7 @@ class _Checker:
             )
         return ("compare", text, operator, left, right, kind[0]), ("truth",)
 
-    def visit_member(self, tree, expected):
+    def visit_member(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         _, text, left, words, wanted = tree
         left, kind = self.visit(left)
         if kind[0] != "words":
@@ -593,14 +610,14 @@ class _Checker:
         return ("member", text, left, coded, wanted), ("truth",)
 
 
-def _unit_text(unit):
+def _unit_text(unit: Unit) -> str:
     return "" if unit.dimensionless else str(unit).replace(" ** ", "**").replace(" * ", "*").replace(" / ", "/")
 
 
 # ------------------------------------------------------------------------------------------------ working it out
 
 
-def quotient(a, b):
+def quotient(a: Numeric, b: Numeric) -> Numeric:
     """a / b with the rules of IEEE 754, for numbers and arrays: x/0 is infinite, 0/0 is not a number."""
     try:
         return a / b
@@ -610,7 +627,7 @@ def quotient(a, b):
         return math.copysign(math.inf, a) * math.copysign(1.0, b)
 
 
-def power(a, exponent):
+def power(a: Numeric, exponent: float) -> Numeric:
     """a raised to -3 to 4 or 0.5, worked out by multiplication, so that a number and an array give the same digits."""
     if exponent == 0.5:
         return numeric.sqrt(a)
@@ -636,7 +653,7 @@ _ARITHMETIC = {
 }
 
 
-def evaluate(tree, values):
+def evaluate(tree: Tree, values: Mapping[str, Any]) -> Any:
     """The value of a checked tree. values: mapping from names to numbers, truth values and words."""
     kind = tree[0]
     if kind == "name":
@@ -667,7 +684,7 @@ Comparison = namedtuple("Comparison", "text left right held unit")
 Comparison.__doc__ = """One comparison as it was made; unit is "truth" or "words" where those are compared."""
 
 
-def describe(tree, values):
+def describe(tree: Tree, values: Mapping[str, Any]) -> list[Comparison]:
     """Every comparison in a checked tree with the values that it compared, in the order written.
 
     A truth value that stands by itself is compared with True; a list of words stands on the right of `in`.
@@ -686,21 +703,21 @@ def describe(tree, values):
     return [comparison for part in tree[1:] if _is_tree(part) for comparison in describe(part, values)]
 
 
-def comparisons(tree):
+def comparisons(tree: Tree) -> list[Tree]:
     """The comparison nodes in a tree."""
     return [node for node in nodes(tree) if node[0] == "compare"]
 
 
-def names(tree):
+def names(tree: Tree) -> list[str]:
     """The names in a tree, each once, in the order written."""
     return list(dict.fromkeys(node[1] for node in nodes(tree) if node[0] == "name"))
 
 
-def _is_tree(part):
-    return isinstance(part, (tuple, list)) and part and isinstance(part[0], str)
+def _is_tree(part: object) -> TypeIs[Tree]:
+    return isinstance(part, (tuple, list)) and bool(part) and isinstance(part[0], str)
 
 
-def nodes(tree):
+def nodes(tree: Tree) -> list[Tree]:
     """Every node of a tree, itself first."""
     found = [tree]
     parts = tree[1] if tree[0] in ("and", "or") else tree[1:]
@@ -713,7 +730,7 @@ def nodes(tree):
 # ------------------------------------------------------------------------------------------------ writing Python
 
 
-def python(tree, arrays=False, name="n_{}".format):
+def python(tree: Tree, arrays: bool = False, name: Callable[[str], str] = "n_{}".format) -> str:
     """Python source of a checked tree, for numbers or for arrays.
 
     name: function from a name to the source that reads it. The source uses the helpers of `helpers` and nothing else;
@@ -722,18 +739,18 @@ def python(tree, arrays=False, name="n_{}".format):
     return (_Arrays if arrays else _Numbers)(name).write(tree)
 
 
-def helpers():
+def helpers() -> dict[str, Any]:
     """What the source that `python` writes refers to."""
     return {"quotient": quotient, "power": power, "where": numeric.where, "negate": numeric.negate, "nan": math.nan}
 
 
-def worked_out(tree, values):
+def worked_out(tree: Tree, values: Mapping[str, Any]) -> Any:
     """A checked expression over columns. values: name -> array, or one value for all; words as codes."""
     names = helpers() | {f"w{code}": code for code in range(-1, 127)}
     return eval(python(tree, arrays=True, name="values[{!r}]".format), names, {"values": values})
 
 
-def held(trees, values):
+def held(trees: Sequence[Tree], values: Mapping[str, Any]) -> Any:
     """Where all of some checked conditions hold, over columns, as `worked_out` takes them."""
     return functools.reduce(numeric.both, (worked_out(tree, values) for tree in trees))
 
@@ -741,85 +758,85 @@ def held(trees, values):
 class _Numbers:
     """Source for single numbers, truth values and words."""
 
-    def __init__(self, name):
+    def __init__(self, name: Callable[[str], str]) -> None:
         self.name = name
 
-    def write(self, tree):
+    def write(self, tree: Tree) -> str:
         return getattr(self, f"write_{_METHODS.get(tree[0], tree[0])}")(tree)
 
-    def write_number(self, tree):
+    def write_number(self, tree: Tree) -> str:
         return f"{float(tree[1])!r}"
 
-    def write_truth(self, tree):
+    def write_truth(self, tree: Tree) -> str:
         return "True" if tree[1] else "False"
 
-    def write_word(self, tree):
+    def write_word(self, tree: Tree) -> str:
         return repr(str(tree[1]))
 
-    def write_name(self, tree):
+    def write_name(self, tree: Tree) -> str:
         if not NAME.fullmatch(tree[1]):
             raise ValueError(f"{tree[1]!r} is not a name")
         return self.name(tree[1])
 
-    def write_flag(self, tree):
+    def write_flag(self, tree: Tree) -> str:
         return f"r{int(tree[1])}"
 
-    def write_arithmetic(self, tree):
+    def write_arithmetic(self, tree: Tree) -> str:
         return f"({self.write(tree[1])} {_checked(tree[0], '+-*')} {self.write(tree[2])})"
 
-    def write_quotient(self, tree):
+    def write_quotient(self, tree: Tree) -> str:
         if tree[2][0] == "number" and tree[2][1]:
             return f"({self.write(tree[1])} / {self.write(tree[2])})"
         return f"quotient({self.write(tree[1])}, {self.write(tree[2])})"
 
-    def write_negative(self, tree):
+    def write_negative(self, tree: Tree) -> str:
         return f"(-{self.write(tree[1])})"
 
-    def write_power(self, tree):
+    def write_power(self, tree: Tree) -> str:
         return f"power({self.write(tree[1])}, {float(tree[2])!r})"
 
-    def write_compare(self, tree):
+    def write_compare(self, tree: Tree) -> str:
         return f"({self.write(tree[3])} {_checked(tree[2], _COMPARE)} {self.write(tree[4])})"
 
-    def write_member(self, tree):
+    def write_member(self, tree: Tree) -> str:
         words = "".join(f"{str(word)!r}, " for word, _ in tree[3])
         return f"({self.write(tree[2])} {'in' if tree[4] else 'not in'} ({words}))"
 
-    def write_and(self, tree):
+    def write_and(self, tree: Tree) -> str:
         return "(" + f" {tree[0]} ".join(self.write(part) for part in tree[1]) + ")"
 
-    def write_not(self, tree):
+    def write_not(self, tree: Tree) -> str:
         return f"(not {self.write(tree[1])})"
 
-    def write_if(self, tree):
+    def write_if(self, tree: Tree) -> str:
         return f"({self.write(tree[2])} if {self.write(tree[1])} else {self.write(tree[3])})"
 
 
 class _Arrays(_Numbers):
     """Source for arrays: words are small whole numbers, and both sides of a condition are always worked out."""
 
-    def write_word(self, tree):
+    def write_word(self, tree: Tree) -> str:
         return f"w{int(tree[2])}"
 
-    def write_member(self, tree):
+    def write_member(self, tree: Tree) -> str:
         value = self.write(tree[2])
         found = "(" + " | ".join(f"({value} == w{int(code)})" for _, code in tree[3]) + ")"
         return found if tree[4] else f"negate({found})"
 
-    def write_and(self, tree):
+    def write_and(self, tree: Tree) -> str:
         return "(" + (" & " if tree[0] == "and" else " | ").join(self.write(part) for part in tree[1]) + ")"
 
-    def write_not(self, tree):
+    def write_not(self, tree: Tree) -> str:
         return f"negate({self.write(tree[1])})"
 
-    def write_if(self, tree):
+    def write_if(self, tree: Tree) -> str:
         return f"where({self.write(tree[1])}, {self.write(tree[2])}, {self.write(tree[3])})"
 
 
 _METHODS = {"+": "arithmetic", "-": "arithmetic", "*": "arithmetic", "/": "quotient", "or": "and"}
 
 
-def _checked(sign, signs):
+def _checked(sign: str, signs: Container[str]) -> str:
     if sign not in signs:
         raise ValueError(f"{sign!r} is not an operator")
     return sign

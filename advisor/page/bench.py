@@ -249,7 +249,7 @@ def _timed(state, now):
     return {"setup": min(round(setup / 60), MOST_MINUTES), "minutes": min(round(pieces / 60), MOST_MINUTES)}
 
 
-_KEPT = {}  # what a form carries once -> the job that it made; a second press makes no second job
+_KEPT: dict = {}  # what a form carries once -> the job that it made; a second press makes no second job
 
 
 def _record(state, records, form):

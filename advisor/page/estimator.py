@@ -27,7 +27,9 @@ QUANTITIES = "1,5,25,100"
 GIVEN = {"priced.csv": "text/csv; charset=utf-8", "quote.pdf": "application/pdf",
          "quote.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
 MEANINGS = (*callouts.KEYS, "item")
-_ROOT, _LISTS, _LOCK = [], {}, threading.Lock()
+_ROOT: list = []
+_LISTS: dict = {}
+_LOCK = threading.Lock()
 
 
 def _root():

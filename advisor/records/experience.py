@@ -6,15 +6,24 @@ Z = n / (n + k) of credibility theory (credibility), which is also the normal-no
 of one job about the shop's average, over the variance of such averages about the starting value.
 """
 
+from __future__ import annotations
+
 import functools
 import math
 from statistics import NormalDist, fmean
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.records.job_records import Job
+
 
 from advisor.ground.methods import methods
 
 
-def method_named(written):
+def method_named(written: str) -> str:
     """The method that somebody means by its name, the short one that the rule base has for it, or a word that only its
     name has; None where that is no method.
 
@@ -64,12 +73,12 @@ class Experience(NamedTuple):
     left_out: int
 
     @property
-    def factors(self):
+    def factors(self) -> dict[str, float]:
         """Constants of the rule base that carry the figures: name -> factor."""
         return {f"{methods()[f.method].prefix}_{f.element}_record": f.factor for f in self.figures}
 
 
-def drawn(records, *, shop, constants):
+def drawn(records: Sequence[Job], *, shop: str, constants: Mapping[str, float]) -> Experience | None:
     """The Experience of a shop from recorded jobs; None where it has recorded none.
 
     records: jobs (records.Job); shop: its name; constants: name -> value, record_scatter, record_doubt and
@@ -97,7 +106,7 @@ def drawn(records, *, shop, constants):
     return Experience(tuple(figures), len(typical), len(own) - len(typical))
 
 
-def ratios(jobs, method, element):
+def ratios(jobs: Sequence[Job], method: str, element: str) -> list[float]:
     """Minutes that jobs took over the starting values at the time, where both are known and more than nothing."""
     taken, expected = {
         "tooling": ("tooling", "predicted_tooling"),
@@ -108,7 +117,7 @@ def ratios(jobs, method, element):
     return [took / should for took, should in pairs if took and should]
 
 
-def log_of_mean(*, ratios):
+def log_of_mean(*, ratios: Sequence[float]) -> float:
     """Logarithm of the mean ratio, ȳ + v/2: of a log-normal whose logarithms have this mean ȳ and variance v.
 
     >>> round(math.exp(log_of_mean(ratios=[2.0, 0.5])), 3), log_of_mean(ratios=[1.0])
@@ -119,7 +128,7 @@ def log_of_mean(*, ratios):
     return middle + fmean((y - middle) ** 2 for y in logs) / 2
 
 
-def pooled_variance(*, groups, scatter):
+def pooled_variance(*, groups: Iterable[Any], scatter: float) -> float:
     """Variance of one job's log-ratio about the shop's average: s² = (4 σ² + Σ (y − ȳ)²) / (4 + Σ (n − 1)).
 
     groups: ratios by method; scatter: σ, where the shop's own jobs do not show it yet. As if four jobs had shown it.
@@ -137,7 +146,7 @@ def pooled_variance(*, groups, scatter):
     return squares / free
 
 
-def shrunk(*, ratios, k):
+def shrunk(*, ratios: Sequence[float], k: float) -> tuple[float, float]:
     """Weight Z = n / (n + k) and factor exp(Z (ȳ + v/2)) of n ratios (see log_of_mean).
 
     Source: credibility.
@@ -149,7 +158,7 @@ def shrunk(*, ratios, k):
     return weight, math.exp(weight * log_of_mean(ratios=ratios))
 
 
-def _spread(jobs, method, prior_arcs):
+def _spread(jobs: Sequence[Job], method: str, prior_arcs: float) -> Figure | None:
     known = [
         job
         for job in jobs
@@ -164,7 +173,7 @@ def _spread(jobs, method, prior_arcs):
     return Figure(method, "spread", len(known), None, weight, factor, missed, arcs, expected)
 
 
-def spread_factor(*, misses, arcs, expected, prior_arcs):
+def spread_factor(*, misses: float, arcs: float, expected: float, prior_arcs: float) -> tuple[float, float]:
     """What misses make of the spread: (weight of the records, factor).
 
     Beta-binomial: a prior worth prior_arcs with the chance q that was expected gives (prior_arcs q + misses) /
@@ -184,6 +193,6 @@ def spread_factor(*, misses, arcs, expected, prior_arcs):
 
 
 @functools.lru_cache(maxsize=256)
-def _quantile(miss):
+def _quantile(miss: float) -> float:
     """How many standard deviations a normal error must go to be a miss, when so many are."""
     return NormalDist().inv_cdf(1 - miss / 2)

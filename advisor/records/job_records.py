@@ -12,6 +12,8 @@ That keeps the file whole through a kill at any time, and works in a folder that
 write-ahead log would not. The library is loaded only where there is a file to open.
 """
 
+from __future__ import annotations
+
 import datetime
 import functools
 import hashlib
@@ -22,7 +24,7 @@ import time
 from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground import strangers
 from advisor.ground.errors import InputError, did_you_mean
@@ -30,6 +32,16 @@ from advisor.ground.folders import user_folder
 from advisor.ground.methods import methods
 from advisor.ground.spreadsheet import as_cell, from_cell
 from advisor.ground.units import read_quantity, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+    from sqlite3 import Connection
+    from types import ModuleType
+    from typing import Any
+
+    from advisor.asked.callout import Callout
+    from advisor.asked.radius_text import ToleranceFrom
+
 
 ENVIRONMENT = "TURN_RADIUS_RECORDS"
 APPLICATION = 0x7452_6164  # "tRad": tells our files from other SQLite files
@@ -134,12 +146,12 @@ class Job:
     marks: tuple = ()
 
     @property
-    def typical(self):
+    def typical(self) -> bool:
         """Whether the job counts in averages: what was said last."""
         return self.marks[-1].typical if self.marks else True
 
     @property
-    def not_typical(self):
+    def not_typical(self) -> str:
         """Why the job does not count; '' where it does."""
         return "" if self.typical else self.marks[-1].why
 
@@ -174,19 +186,19 @@ class Kept(NamedTuple):
 # ------------------------------------------------------------------------------------------------ where
 
 
-def default_file():
+def default_file() -> Path | None:
     """Where records are kept unless somebody says otherwise: the user's data folder. None where the user has no
     home."""
     root = user_folder("data")
     return root and root / "turn-radius" / "records.sqlite3"
 
 
-def nowhere():
+def nowhere() -> bool:
     """Whether nobody says where records are: no variable, and a user without a home."""
     return not os.environ.get(ENVIRONMENT) and default_file() is None
 
 
-def place(stated=None):
+def place(stated: str | None = None) -> Path:
     """The file of records: the one stated, or that of the environment, or the user's own."""
     if stated is not None and not stated.strip():
         raise RecordError("records", "", "no file is named", "Give the path of a file.")
@@ -197,7 +209,7 @@ def place(stated=None):
     return found
 
 
-def jobs_in(path, *, stated=False):
+def jobs_in(path: Path, *, stated: bool = False) -> tuple[Job, ...]:
     """Every recorded job in a file, oldest first. No file is no jobs, unless it was asked for by name."""
     if not _is_there(path):
         if stated:
@@ -206,12 +218,12 @@ def jobs_in(path, *, stated=False):
     return Records(path).jobs()
 
 
-def kept_in(path):
+def kept_in(path: Path) -> tuple[Kept, ...]:
     """Every job that was kept in a file, by its number; none where there is no file."""
     return Records(path).kept() if _is_there(path) else ()
 
 
-def kept_job(path, number):
+def kept_job(path: Path, number: int) -> tuple[Kept, dict[str, str]]:
     """The job of that number in a file, and what was stated of it (name -> text). Raises RecordError where none has it."""
     jobs = kept_in(path)
     for job in jobs:
@@ -222,7 +234,7 @@ def kept_job(path, number):
     raise RecordError("job", str(number), "is the number of no job that was kept here", fix)
 
 
-def job_to_keep(*, advice, method, fields, program):
+def job_to_keep(*, advice: Any, method: str, fields: Mapping[str, Any], program: str) -> Kept:
     """The Kept of an answer, its number left out. method: name of the one that it is for; fields: what was stated, name of a
     case file -> text, with the shop as it is named or the path of its file; program: its version."""
     fields = {name: text for name, text in fields.items() if text is not None}
@@ -241,7 +253,7 @@ def job_to_keep(*, advice, method, fields, program):
     )
 
 
-def _kept_fields(job):
+def _kept_fields(job: Kept) -> dict[str, str] | None:
     try:
         fields = json.loads(job.fields)
     except (ValueError, RecursionError):
@@ -252,7 +264,7 @@ def _kept_fields(job):
     return fields
 
 
-def _is_there(path):
+def _is_there(path: Path) -> bool:
     try:
         return path.exists()
     except OSError as problem:
@@ -274,11 +286,11 @@ _SAME = ("shop", "method", "fields", "radius")  # what makes a job the same as o
 class Records:
     """A file of records. Made when something is first written to it. Raises RecordError for whatever goes wrong."""
 
-    def __init__(self, path, *, wait=WAIT):
+    def __init__(self, path: Path, *, wait: float = WAIT) -> None:
         self.path = Path(path)
         self.wait = wait
 
-    def jobs(self):
+    def jobs(self) -> tuple[Job, ...]:
         """Every job with its marks, oldest first, without those that are put aside: tuple of Job."""
         with self._open() as connection:
             version = self._version(connection)  # older files are read as they are, and a new one is empty yet
@@ -286,25 +298,27 @@ class Records:
                 return ()
             aside = {one.job for one in self._aside(connection, version)}
             rows = self._lines(connection, version, "jobs", aside)
-            marks = {}
+            marks: dict[str, list[Mark]] = {}
             for job, *mark in self._lines(connection, version, "marks", aside):
                 marks.setdefault(job, []).append(Mark(mark[0], bool(mark[1]), mark[2]))
             return tuple(Job(**dict(zip(COLUMNS, row)), marks=tuple(marks.get(row[0], ()))) for row in rows)
 
-    def aside(self):
+    def aside(self) -> tuple[Aside, ...]:
         """Every job that is put aside: tuple of Aside."""
         with self._open() as connection:
             return self._aside(connection, self._version(connection))
 
-    def _aside(self, connection, version):
-        last = {}
+    def _aside(self, connection: Connection, version: int) -> tuple[Aside, ...]:
+        last: dict[str, Aside] = {}
         for _, job, at, aside, why in self._lines(connection, version, "aside"):
             last.pop(job, None)
             if aside:
                 last[job] = Aside(job, at, why)
         return tuple(last.values())
 
-    def _lines(self, connection, version, table, aside=()):
+    def _lines(
+        self, connection: Connection, version: int, table: str, aside: Collection[str] = ()
+    ) -> list[tuple[Any, ...]]:
         """Every line of a table in its order; RecordError where one is not as it was written.
 
         aside: ids of jobs that are left out.
@@ -322,7 +336,7 @@ class Records:
                 raise self._unlike(table, sorted(wrong))
         return [row for row in rows if row[0] not in aside] if aside else rows
 
-    def _unlike(self, table, wrong):
+    def _unlike(self, table: Any, wrong: Any) -> Any:
         named = f"{', '.join(shown(one) for one in wrong[:3])}{' and others' if len(wrong) > 3 else ''}"
         fix = (
             "Put a copy back, or save what can be read with turn-radius records --rescue FILE. "
@@ -330,17 +344,17 @@ class Records:
         )
         return self._refused(f"is damaged: not as they were written are the {table} {named}", fix)
 
-    def add(self, job):
+    def add(self, job: Job) -> None:
         """Record one job."""
         with self._open(write=True) as connection:
             self._insert(connection, job)
 
-    def find(self, started):
+    def find(self, started: str) -> Job:
         """The one job whose id starts like that."""
         jobs = {job.id: job for job in self.jobs()}
         return jobs[self._one(jobs, started)]
 
-    def mark(self, started, *, typical, why):
+    def mark(self, started: str, *, typical: bool, why: str | None) -> Job:
         """Say of a job, by the beginning of its id, whether it is typical, and why. Returns the Job as it was
         before."""
         why = text_of(why, "why")
@@ -354,7 +368,7 @@ class Records:
             self._insert_mark(connection, job.id, Mark(_after(job.marks), typical, why))
         return job
 
-    def keep(self, job):
+    def keep(self, job: Kept) -> int:
         """Keep a job (Kept, its number left out) by the next number, or by the one that the very same has of today.
         Returns the number."""
         with self._open(write=True) as connection:
@@ -367,12 +381,12 @@ class Records:
             self._write(connection, "kept", job._replace(number=number))
             return number
 
-    def kept(self):
+    def kept(self) -> tuple[Kept, ...]:
         """Every job that was kept, by its number: tuple of Kept."""
         with self._open() as connection:
             return tuple(Kept(*row) for row in self._lines(connection, self._version(connection), "kept"))
 
-    def put_aside(self, started, *, why, aside=True):
+    def put_aside(self, started: str, *, why: str | None, aside: bool = True) -> str:
         """Put a job aside, or take it back, by the beginning of its id, and say why. Returns the id.
 
         Works in a file in which that job is damaged, too.
@@ -392,7 +406,7 @@ class Records:
         return job
 
     @staticmethod
-    def _one(ids, started):
+    def _one(ids: Collection[str], started: str) -> str:
         """The one id that starts like that."""
         sought = started.strip().lower()
         found = [one for one in ids if str(one).startswith(sought)] if sought else []
@@ -402,7 +416,7 @@ class Records:
             raise RecordError("job", shown(started), problem, "Give the id of a job as turn-radius records lists it.")
         return (exact or found)[0]
 
-    def merge(self, jobs):
+    def merge(self, jobs: Iterable[tuple[str, Job]]) -> tuple[int, int, int]:
         """Take over jobs from elsewhere, all or none: (added, marks added, already there).
 
         jobs: list of (place for messages, Job). A job that is here already must be the very same; its marks are joined.
@@ -422,7 +436,7 @@ class Records:
         return added, marked, known
 
     @staticmethod
-    def _same(where, job, kept):
+    def _same(where: str, job: Job, kept: dict[str, Any]) -> None:
         for name in COLUMNS:
             if getattr(job, name) != kept[name]:
                 problem = f"differs from the recorded job {job.id}, which has {shown(kept[name])}"
@@ -430,15 +444,15 @@ class Records:
                 raise RecordError(f"{where}: {name}", shown(getattr(job, name)), problem, fix)
 
     @classmethod
-    def _insert(cls, connection, job):
+    def _insert(cls, connection: Connection, job: Job) -> None:
         cls._write(connection, "jobs", [getattr(job, name) for name in COLUMNS])
 
     @classmethod
-    def _insert_mark(cls, connection, job, mark):
+    def _insert_mark(cls, connection: Connection, job: str, mark: Mark) -> int:
         return cls._write(connection, "marks", (job, mark.at, int(mark.typical), mark.why), known="OR IGNORE")
 
     @staticmethod
-    def _write(connection, table, values, known=""):
+    def _write(connection: Connection, table: str, values: Sequence[Any], known: str = "") -> int:
         """Add a line to a table, and its checksum -> lines that were added."""
         columns = CHECKED[table]
         places = ", ".join("?" * len(columns))
@@ -451,7 +465,7 @@ class Records:
         return added
 
     @contextmanager
-    def _open(self, write=False):
+    def _open(self, write: bool = False) -> Iterator[Connection]:
         """A connection inside one transaction, which counts as a whole or not at all."""
         import sqlite3
 
@@ -478,7 +492,7 @@ class Records:
         except OSError as problem:
             raise self._refused("cannot be opened", "Look at the folder and who may use it.") from problem
 
-    def _connect(self, sqlite3, write):
+    def _connect(self, sqlite3: ModuleType, write: bool) -> Connection:
         if self.path.is_dir():
             raise self._refused("is a folder", "Give the path of a file.")
         if _is_there(self.path) and not self.path.is_file():
@@ -501,7 +515,7 @@ class Records:
             raise
         return connection
 
-    def _bring_up(self, connection):
+    def _bring_up(self, connection: Connection) -> None:
         """See that the file is ours, and bring it to the version of this program."""
         connection.execute("BEGIN")  # what is read here has to be of one moment: another program may be making the file
         version = self._version(connection)
@@ -519,7 +533,7 @@ class Records:
         connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("COMMIT")
 
-    def _back_up(self, version):
+    def _back_up(self, version: int) -> None:
         """Keep the file as it is beside itself, before it is brought to another version."""
         import sqlite3
 
@@ -540,7 +554,7 @@ class Records:
                 copy.close()
                 source.close()
 
-    def _version(self, connection):
+    def _version(self, connection: Connection) -> int:
         version = connection.execute("PRAGMA user_version").fetchone()[0]
         owner = connection.execute("PRAGMA application_id").fetchone()[0]
         empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
@@ -558,10 +572,10 @@ class Records:
             )
         return version
 
-    def _refused(self, problem, fix):
+    def _refused(self, problem: str, fix: str) -> RecordError:
         return RecordError("records", shown(self.path, 300), problem, fix)
 
-    def _refusal(self, sqlite3, problem):
+    def _refusal(self, sqlite3: ModuleType, problem: Exception) -> RecordError:
         """Our error for one of the library's; none of its words."""
         code = (getattr(problem, "sqlite_errorcode", None) or 0) & 0xFF
         if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
@@ -590,7 +604,7 @@ _PARTS = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite\
 
 
 @functools.cache
-def _parts_of(version):
+def _parts_of(version: int) -> frozenset[tuple[str, str, str]]:
     """Tables of a file of that version: set of (type, name, statement)."""
     import sqlite3
 
@@ -605,7 +619,7 @@ def _parts_of(version):
         connection.close()
 
 
-def _guard(sqlite3, connection):
+def _guard(sqlite3: ModuleType, connection: Connection) -> None:
     """Let nothing in a file run, be endless or be larger than anything that is kept here."""
     connection.create_function("checksum_of", -1, lambda table, *values: checksum(table, values), deterministic=True)
     connection.execute("PRAGMA trusted_schema = OFF")
@@ -615,7 +629,7 @@ def _guard(sqlite3, connection):
     connection.set_progress_handler(lambda: time.monotonic() > until, 1_000_000)
 
 
-def checksum(table, values):
+def checksum(table: str, values: Sequence[int | str] | Kept) -> str:
     """Checksum of a line of a table, as text: 64 bits of BLAKE2b over its name and values.
 
     >>> checksum("marks", ("a", "b", 1, "")) == checksum("marks", ("a", "b", 1.0, "")) != checksum("marks", ("a", "b", 0, ""))
@@ -628,12 +642,12 @@ def checksum(table, values):
 # ------------------------------------------------------------------------------------------------ one job
 
 
-def now():
+def now() -> str:
     """This moment as text, to the microsecond, in UTC."""
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="microseconds")
 
 
-def _after(marks):
+def _after(marks: Any) -> Any:
     """This moment, or one just past the last of some marks where the clock has been set back since."""
     moment = datetime.datetime.now(datetime.UTC)
     if marks:
@@ -643,21 +657,21 @@ def _after(marks):
     return moment.isoformat(timespec="microseconds")
 
 
-def new_id():
+def new_id() -> str:
     """An id that no other job has: eight letters."""
     import secrets
 
     return "".join(secrets.choice(_LETTERS) for _ in range(8))
 
 
-def minutes_of(written, field):
+def minutes_of(written: str | None, field: str) -> float | None:
     """Minutes as somebody wrote them: a number from 0, or a time such as "1.5 h"; None where nothing is written."""
     if written is None or written == "":
         return None
     return read_quantity(written, field=field, dimension="time", error=RecordError, at_least=0.0, at_most=MOST_MINUTES)
 
 
-def count_of(written, field, *, least):
+def count_of(written: str | None, field: str, *, least: int) -> int | None:
     """A whole number; None where nothing is written."""
     if written is None or written == "":
         return None
@@ -668,7 +682,7 @@ def count_of(written, field, *, least):
     return int(text)
 
 
-def date_of(written, field, *, kept=False):
+def date_of(written: str, field: str, *, kept: bool = False) -> str:
     """A day as 2024-05-31; today where nothing is written. Not later than tomorrow, unless it was `kept` already: the
     clock may have been wrong then."""
     today = datetime.date.today()
@@ -683,7 +697,7 @@ def date_of(written, field, *, kept=False):
     return day.isoformat()
 
 
-def text_of(written, field):
+def text_of(written: str | None, field: str) -> str:
     """Words on one line, not too many."""
     text = " ".join((written or "").split())
     if len(text) > LONGEST:
@@ -693,7 +707,7 @@ def text_of(written, field):
     return text
 
 
-def method_of(written, field="method"):
+def method_of(written: str, field: str = "method") -> str:
     """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
     from advisor.records.experience import method_named
 
@@ -704,7 +718,20 @@ def method_of(written, field="method"):
     raise RecordError(field, shown(written), "is not a method", f"{hint}Give {', '.join(methods())}.")
 
 
-def job_done(*, callout, starting, quoted, method, tooling, setup, minutes, misses, done_on, note, program):
+def job_done(
+    *,
+    callout: Callout,
+    starting: Any,
+    quoted: Any,
+    method: str,
+    tooling: float | None,
+    setup: float | None,
+    minutes: float | None,
+    misses: int | None,
+    done_on: str,
+    note: str,
+    program: str,
+) -> Job:
     """The Job that is to be recorded.
 
     callout: with the pieces that were made as its quantity; starting: Advice for it without records; quoted: Advice as
@@ -749,7 +776,7 @@ TENFOLD = 10.0  # from what was expected: a slip of the pen, or something to tel
 LEAST_DOUBT = 5.0  # minutes; under it a figure that is ten times off does no harm
 
 
-def tenfold_off(job):
+def tenfold_off(job: Job) -> list[tuple[str, float, float]]:
     """Figures of a job that are ten times off what was expected of them: list of (field, taken, expected) [min]."""
     pairs = [(name, getattr(job, name), getattr(job, f"predicted_{name}")) for name in ("tooling", "setup", "minutes")]
     return [
@@ -760,7 +787,9 @@ def tenfold_off(job):
     ]
 
 
-def piece_minutes(*, arcs, misses, piece, wear, rework_share, scrap_share):
+def piece_minutes(
+    *, arcs: float, misses: float, piece: float, wear: float, rework_share: float, scrap_share: float
+) -> float:
     """Minutes to be expected for all pieces when so many arcs missed [min].
 
     piece (arcs + misses ((1 − s) w + s)) + arcs wear: a miss takes a share w of an arc's minutes to put right, or with
@@ -773,12 +802,12 @@ def piece_minutes(*, arcs, misses, piece, wear, rework_share, scrap_share):
     return piece * (arcs + misses * ((1 - scrap_share) * rework_share + scrap_share)) + arcs * wear
 
 
-def _stated(callout):
+def _stated(callout: Callout) -> dict[str, float | ToleranceFrom | str]:
     left = ("assumed", "expect")
     return {field.name: getattr(callout, field.name) for field in fields(callout) if field.name not in left}
 
 
-def _known(number):
+def _known(number: float) -> float:
     return number if math.isfinite(number) else None
 
 
@@ -787,7 +816,7 @@ def _known(number):
 CSV_COLUMNS = (*COLUMNS, "not_typical", "marks")
 
 
-def export(path, jobs, *, records=None, replace=False):
+def export(path: str, jobs: Iterable[Job], *, records: Path | None = None, replace: bool = False) -> None:
     """Write jobs to a CSV file, which is there as a whole or not at all.
 
     records: the file that the jobs are from, which is never written over; replace: whether a file that is there may be.
@@ -797,12 +826,12 @@ def export(path, jobs, *, records=None, replace=False):
 
     from advisor.ground import whole_files
 
-    path = whole_files.check(path, replace=replace or _same_file(path, records), field="export", error=RecordError)
-    if _same_file(path, records):
+    target = whole_files.check(path, replace=replace or _same_file(path, records), field="export", error=RecordError)
+    if _same_file(target, records):
         problem = "is the file of records itself"
-        raise RecordError("export", shown(path, 300), problem, "Give another name, such as jobs.csv.")
+        raise RecordError("export", shown(target, 300), problem, "Give another name, such as jobs.csv.")
     try:
-        with whole_files.whole(path, replace=replace) as file:
+        with whole_files.whole(target, replace=replace) as file:
             stream = io.TextIOWrapper(file, encoding="utf-8", newline="")
             writer = csv.writer(stream)
             writer.writerow(CSV_COLUMNS)
@@ -816,11 +845,11 @@ def export(path, jobs, *, records=None, replace=False):
         if isinstance(problem, InputError):
             raise
         raise RecordError(
-            "export", shown(path, 300), "cannot be written", "Look at the folder and who may use it."
+            "export", shown(target, 300), "cannot be written", "Look at the folder and who may use it."
         ) from problem
 
 
-def _same_file(path, records):
+def _same_file(path: Path | str, records: Path | None) -> bool:
     """Whether a path leads to the file of records."""
     try:
         return records is not None and os.path.samefile(path, records)
@@ -828,7 +857,7 @@ def _same_file(path, records):
         return False
 
 
-def read_csv(path):
+def read_csv(path: Path | str) -> list[tuple[str, Job]]:
     """The jobs of a CSV file as (place for messages, Job); RecordError names the first line that cannot be used, and
     how many."""
     import csv
@@ -840,7 +869,9 @@ def read_csv(path):
             reader = csv.reader(stream, strict=True)
             heads = next(reader, [])
             _check_heads(name, heads)
-            found, wrong, first_line = [], [], {}
+            found: list[tuple[str, Job]] = []
+            wrong: list[InputError] = []
+            first_line: dict[str, str] = {}
             start = reader.line_num + 1
             for row in reader:
                 where, start = f"{name}: line {start}", reader.line_num + 1
@@ -876,7 +907,7 @@ def read_csv(path):
     return found
 
 
-def _check_heads(name, heads):
+def _check_heads(name: str, heads: Sequence[str]) -> None:
     for head in heads:
         if head not in CSV_COLUMNS:
             raise RecordError(
@@ -894,7 +925,7 @@ def _check_heads(name, heads):
             )
 
 
-def _job_of(where, heads, row):
+def _job_of(where: str, heads: Sequence[str], row: Sequence[str]) -> Job:
     if len(row) != len(heads):
         raise RecordError(
             where,
@@ -904,7 +935,7 @@ def _job_of(where, heads, row):
         )
     cells = {head: from_cell(cell) for head, cell in zip(heads, row, strict=True)}
 
-    def at(column):
+    def at(column: str) -> str:
         return f"{where}: {column}"
 
     job_id = cells["id"].strip().lower()
@@ -917,6 +948,8 @@ def _job_of(where, heads, row):
             raise RecordError(at(column), "", "is empty", "Say which one.")
     if not cells["done_on"]:
         raise RecordError(at("done_on"), "", "is empty", "Write the day as 2024-05-31.")
+    texts: dict[str, Any] = {name: text_of(cells[name], at(name)) for name in ("shop", "radius", "note", "program")}
+    minutes: dict[str, Any] = {name: _number(cells[name], at(name), most=MOST_MINUTES) for name in _MINUTES}
     return Job(
         id=job_id,
         recorded_at=_moment(cells["recorded_at"], at("recorded_at")),
@@ -928,15 +961,15 @@ def _job_of(where, heads, row):
         misses=count_of(cells["misses"], at("misses"), least=0),
         predicted_in_tolerance=_number(cells["predicted_in_tolerance"], at("predicted_in_tolerance"), most=1.0),
         marks=_marks(cells.get("marks", ""), cells.get("not_typical", ""), at("marks")),
-        **{name: text_of(cells[name], at(name)) for name in ("shop", "radius", "note", "program")},
-        **{name: _number(cells[name], at(name), most=MOST_MINUTES) for name in _MINUTES},
+        **texts,
+        **minutes,
     )
 
 
 _MINUTES = ("tooling", "setup", "minutes", "predicted_tooling", "predicted_setup", "predicted_minutes", "quoted")
 
 
-def _number(text, where, *, most):
+def _number(text: str, where: str, *, most: float) -> float | None:
     """A number from 0 to the most that it may be; None where nothing is written."""
     if not text.strip():
         return None
@@ -954,13 +987,13 @@ def _number(text, where, *, most):
     return number
 
 
-def _required(value, where):
+def _required(value: int, where: str) -> int:
     if value is None:
         raise RecordError(where, "", "is empty", "Give a whole number from 1.")
     return value
 
 
-def _moment(text, where):
+def _moment(text: str, where: str) -> str:
     try:
         datetime.datetime.fromisoformat(text)
     except ValueError:
@@ -968,7 +1001,7 @@ def _moment(text, where):
     return text
 
 
-def _json(text, kind, where):
+def _json(text: str, kind: type, where: str) -> str:
     try:
         if isinstance(json.loads(text), kind):
             return text
@@ -977,7 +1010,7 @@ def _json(text, kind, where):
     raise RecordError(where, shown(text), "is not what --export writes there", "Leave this column as it was exported.")
 
 
-def _marks(text, not_typical, where):
+def _marks(text: str, not_typical: str, where: str) -> tuple[Mark, ...]:
     marks = []
     for mark in json.loads(_json(text, list, where)) if text else []:
         if not (isinstance(mark, list) and len(mark) == 3 and isinstance(mark[1], bool) and isinstance(mark[2], str)):

@@ -4,15 +4,26 @@ The rescue reads the pages of the file itself, without the library that wrote th
 or a missing end keeps none of the other pages from being read. What a line says is trusted as far as its checksum goes.
 """
 
+from __future__ import annotations
+
 import struct
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground import whole_files
 from advisor.ground.errors import InputError
 from advisor.ground.units import shown
 from advisor.records import job_records
 from advisor.records.job_records import CHECKED, Kept, Mark, RecordError, Records, checksum
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
+    from sqlite3 import Connection
+    from typing import Any
+
+    from advisor.records.job_records import Job
+
 
 LARGEST_FILE = 1 << 30  # bytes that a rescue reads
 DAMAGED = "does not read as it was written"
@@ -45,7 +56,7 @@ class Rescued(NamedTuple):
 # ------------------------------------------------------------------------------------------------ verify
 
 
-def verify(path):
+def verify(path: Path) -> Report:
     """The Report of a file of records. Raises RecordError where there is none, or it cannot be opened at all."""
     path = Path(path)
     if not path.is_file():
@@ -70,7 +81,7 @@ def verify(path):
 _NAMES = {"jobs": "jobs", "marks": "marks", "kept": "kept jobs", "aside": "put aside"}
 
 
-def _looked_through(connection, version, table, wrong):
+def _looked_through(connection: Connection, version: int, table: str, wrong: list[str]) -> int:
     """Look at every line of a table -> how many there are. wrong: list that is added to."""
     rows = connection.execute(f"SELECT {', '.join(CHECKED[table])} FROM {table}").fetchall()
     if version >= job_records.SUMMED:
@@ -88,15 +99,15 @@ def _looked_through(connection, version, table, wrong):
     return len(rows)
 
 
-def _told(row, problem):
-    return f"{shown(row[0])}: {problem.field.removeprefix(': ')} {problem.value} {problem.problem}."
+def _told(row: Sequence[Any], problem: InputError) -> str:
+    return f"{shown(row[0])}: {str(problem.field).removeprefix(': ')} {problem.value} {problem.problem}."
 
 
-def job_of(values):
+def job_of(values: Sequence[Any]) -> Job:
     """A line of the table of jobs as a Job that an export could be read back from. Raises RecordError."""
     row = dict(zip(job_records.COLUMNS, values))
-    cells = ["" if value is None else str(value) for value in row.values()]
-    read = job_records._job_of("", list(row), [job_records.as_cell(cell) for cell in cells])
+    cells: list[Any] = ["" if value is None else str(value) for value in row.values()]
+    read = job_records._job_of("", list(row), [str(job_records.as_cell(cell)) for cell in cells])
     for name, value in row.items():
         whole = name in ("pieces", "places", "misses")
         known = (
@@ -112,7 +123,7 @@ def job_of(values):
 # ------------------------------------------------------------------------------------------------ rescue
 
 
-def rescue(path, target):
+def rescue(path: Path, target: str) -> Rescued:
     """Save what can be read of a file of records into a new one, which is there as a whole or not at all -> Rescued.
 
     The damaged file is only read. Raises RecordError where there is nothing to save, or the target is there already.
@@ -141,7 +152,7 @@ def rescue(path, target):
     return Rescued(len(jobs), len(kept), tuple(sorted(doubtful)), tuple(unreadable), tuple(lost), not sums)
 
 
-def _write(store, jobs, kept, marks, asides, doubtful):
+def _write(store: Any, jobs: Any, kept: Any, marks: Any, asides: Any, doubtful: Any) -> None:
     with store._open(write=True) as connection:
         for job in jobs.values():
             store._insert(connection, job)
@@ -149,7 +160,7 @@ def _write(store, jobs, kept, marks, asides, doubtful):
             store._insert_mark(connection, job, Mark(at, bool(typical), why))
         for one in kept.values():
             store._write(connection, "kept", one)
-        out = {}
+        out: dict[Any, Any] = {}
         for _, job, at, aside, why in asides:
             out.pop(job, None)
             if aside:
@@ -159,7 +170,7 @@ def _write(store, jobs, kept, marks, asides, doubtful):
             store._write(connection, "aside", (number, job, at, 1, why))
 
 
-def _content(path):
+def _content(path: Path) -> bytes:
     try:
         if not path.is_file():
             raise RecordError("records", shown(path, 300), "is not there", "Name the file with --records.")
@@ -177,14 +188,16 @@ def _content(path):
     return content
 
 
-def _sound(sums, table, row):
+def _sound(sums: Any, table: str, row: Sequence[Any]) -> bool | None:
     """Whether a line reads as it was written; None where no line of the file has a checksum."""
     return (f"{table} {row[0]}", checksum(table, row)) in sums if sums else None
 
 
-def _chosen(rows, sums):
+def _chosen(rows: Iterable[Any], sums: Any) -> tuple[dict[str, Job], set[str], list[str]]:
     """Jobs to save: (id -> Job, ids of those that do not read as they were written, what cannot be saved)."""
-    jobs, doubtful, unreadable = {}, set(), []
+    jobs: dict[str, Job] = {}
+    doubtful: set[str] = set()
+    unreadable: list[str] = []
     for row in sorted(rows, key=lambda row: _sound(sums, "jobs", row) is False):  # the sound ones first
         if row[0] in jobs:  # an older copy of a page, or the same twice
             continue
@@ -198,9 +211,10 @@ def _chosen(rows, sums):
     return jobs, doubtful, unreadable
 
 
-def _chosen_kept(rows, sums):
+def _chosen_kept(rows: Iterable[Any], sums: Any) -> tuple[dict[int, Kept], list[str]]:
     """Kept jobs to save, those that read as they were written, and what is told of the others: (jobs by number, list)."""
-    kept, bad = {}, []
+    kept: dict[int, Kept] = {}
+    bad = []
     for row in rows:
         if _sound(sums, "kept", row) is False or not all(isinstance(text, str) for text in row[1:]):
             bad.append(row[0])
@@ -216,11 +230,12 @@ _LEAF, _INDEX_LEAF, _INDEX_INNER = 0x0D, 0x0A, 0x02
 _FIXED = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8, 7: 8, 8: 0, 9: 0}  # bytes of a value by its serial type
 
 
-def _lines_in(content):
+def _lines_in(content: bytes) -> tuple[dict[str, list[Any]], set[tuple[str, ...]]]:
     """Every line in every page that can be read: (table -> list of tuples, set of (line, checksum))."""
     told = int.from_bytes(content[16:18], "big")
     size = 65536 if told == 1 else told if told in (512, 1024, 2048, 4096, 8192, 16384, 32768) else 4096
-    lines, sums = {table: [] for table in CHECKED}, set()
+    lines: dict[str, list[Any]] = {table: [] for table in CHECKED}
+    sums: set[tuple[str, ...]] = set()
     tables = {len(columns): table for table, columns in CHECKED.items()}
     for start in range(0, len(content), size):
         for kind, number, values in _cells(content, start, size):
@@ -236,14 +251,14 @@ def _lines_in(content):
     return lines, {(line, told) for line, told in sums if line.partition(" ")[0] in CHECKED and len(told) == 16}
 
 
-def _fits(table, values):
+def _fits(table: str, values: Sequence[Any]) -> bool:
     """Whether the values of a line are of the kinds of that table."""
     if table in ("jobs", "marks"):
         return isinstance(values[0], str) and all(isinstance(value, str) for value in values[1:2])
     return isinstance(values[0], int) and values[0] > 0 and isinstance(values[1], str)
 
 
-def _as_kept(table, values):
+def _as_kept(table: str, values: Sequence[Any]) -> tuple[Any, ...]:
     """The values as the library gives them: a column of numbers holds a whole one in fewer bytes."""
     if table != "jobs":
         return tuple(values)
@@ -254,7 +269,7 @@ def _as_kept(table, values):
     )
 
 
-def _cells(content, start, size):
+def _cells(content: bytes, start: int, size: int) -> Iterator[tuple[int, int | None, list[Any]]]:
     """Cells of one page: yields (kind of page, row number, list of values). What does not hold together is left out."""
     head = start + (100 if start == 0 else 0)
     if head + 8 > len(content):
@@ -272,7 +287,7 @@ def _cells(content, start, size):
             continue
 
 
-def _cell(content, at, size, kind):
+def _cell(content: bytes, at: int, size: int, kind: int) -> Any:
     if kind == _INDEX_INNER:
         at += 4  # the page to its left
     length, at = _varint(content, at)
@@ -284,7 +299,7 @@ def _cell(content, at, size, kind):
     return number, _values(_payload(content, at, length, size, kind))
 
 
-def _payload(content, at, length, size, kind):
+def _payload(content: bytes, at: int, length: int, size: int, kind: int) -> bytes:
     """The bytes of a line, those on further pages included."""
     most = size - 35 if kind == _LEAF else (size - 12) * 64 // 255 - 23
     if length <= most:
@@ -304,7 +319,7 @@ def _payload(content, at, length, size, kind):
     return b"".join(parts)
 
 
-def _values(payload):
+def _values(payload: bytes) -> list[Any]:
     """The values of a line."""
     end, at = _varint(payload, 0)
     types = []
@@ -322,7 +337,7 @@ def _values(payload):
     return values
 
 
-def _value(kind, raw):
+def _value(kind: int, raw: bytes) -> Any:
     if kind == 0:
         return None
     if kind == 7:
@@ -334,7 +349,7 @@ def _value(kind, raw):
     return raw if kind % 2 == 0 else raw.decode("utf-8", "replace")
 
 
-def _varint(content, at):
+def _varint(content: bytes, at: int) -> tuple[int, int]:
     value = 0
     for place in range(9):
         byte = content[at + place]

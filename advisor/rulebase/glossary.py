@@ -1,11 +1,16 @@
 """Words of the trade: terms.toml read and looked up, and found in a sentence."""
 
+from __future__ import annotations
+
 import functools
 import re
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground.errors import CalloutError, RuleError, did_you_mean
 from advisor.ground.folders import rule_tables
+
+if TYPE_CHECKING:
+    from typing import Any
 
 
 class Term(NamedTuple):
@@ -22,7 +27,7 @@ class Term(NamedTuple):
 
 
 @functools.cache
-def terms():
+def terms() -> dict[str, Term]:
     """Every term by its name, in the order of the file."""
     found = {}
     for name, table in rule_tables("terms.toml").items():
@@ -46,13 +51,13 @@ def terms():
 
 
 @functools.cache
-def _forms():
+def _forms() -> dict[str, Term]:
     """Every form of every term, in small letters -> Term; a term's own name goes before another's form."""
     forms = {form.lower(): term for term in terms().values() for form in term.also}
     return forms | {name.lower(): term for name, term in terms().items()}
 
 
-def find(text):
+def find(text: str) -> Term:
     """The term that a text names, by its name or another form of it. Raises CalloutError with the nearest."""
     spoken = " ".join(str(text).replace("_", " ").split()).lower()
     for form in (spoken, spoken.removesuffix("s"), spoken.replace("-", " "), spoken.replace(" ", "-")):
@@ -63,7 +68,7 @@ def find(text):
 
 
 @functools.cache
-def _in_sentences():
+def _in_sentences() -> Any:
     """A pattern of what is found in sentences, and its forms in small letters -> Term: the name of a term that is not plain,
     its plural, and other forms of several words that share one with it. Any other form may mean something else there, and
     what a drawing writes in capitals, such as MIN, is no word of a sentence."""
@@ -80,7 +85,7 @@ def _in_sentences():
     return re.compile(rf"(?<![\w-])(?:{'|'.join(longest)})(?![\w-])", re.IGNORECASE), forms
 
 
-def in_parts(sentence):
+def in_parts(sentence: Any) -> Any:
     """A sentence cut at the words of the trade in it: list of (text, its Term or None).
 
     >>> [(text, term and term.name) for text, term in in_parts("Take the chuck key out.")]

@@ -7,6 +7,8 @@ signed with a key of the user that lies elsewhere, it holds nothing but data, an
 from the files alone.
 """
 
+from __future__ import annotations
+
 import hashlib
 import hmac
 import json
@@ -15,6 +17,7 @@ import os
 import re
 import stat
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.ground import strangers
 from advisor.ground.errors import RuleError
@@ -24,8 +27,12 @@ from advisor.language import expression
 from advisor.rulebase import reading
 from advisor.rulebase.rulebook import Bound, Contradiction, Effect, Name, Rule, Rulebook, Tell
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence, Set
+    from typing import Any
 
-def load(folder, *, functions="advisor.formulas", cache=True, overrides=None):
+
+def load(folder: Path, *, functions: str = "advisor.formulas", cache: bool = True, overrides: Any = None) -> Rulebook:
     """The checked rule base in a folder.
 
     functions: package in which formulas are looked up; cache: keep and use the checked form (see the top); overrides:
@@ -45,7 +52,7 @@ def load(folder, *, functions="advisor.formulas", cache=True, overrides=None):
     return rulebook.revalued(overrides) if overrides else rulebook
 
 
-def _content(path):
+def _content(path: Path) -> bytes:
     try:
         return strangers.content(path)
     except strangers.Unreadable as problem:
@@ -53,7 +60,7 @@ def _content(path):
         raise RuleError(shown(path, 300), "", str(problem), fix) from None
 
 
-def _key(files, label, package):
+def _key(files: Mapping[str, bytes], label: str, package: str) -> str:
     """What a cache is good for: these rules, read by this program, with these formulas."""
     digest = hashlib.sha256(f"{label} {package}".encode())
     for name, content in files.items():
@@ -69,31 +76,31 @@ def _key(files, label, package):
     return digest.hexdigest()
 
 
-def _package_folders(package):
+def _package_folders(package: str) -> list[Path]:
     import importlib
 
     return [Path(place) for place in getattr(importlib.import_module(package), "__path__", ())]
 
 
-def cache_folder(package):
+def cache_folder(package: str) -> Path | None:
     """The folder for checked rule bases in the user's cache; None where the user has no home."""
     root = user_folder("cache")
     return root and root / f"{package}-rules"
 
 
-def _cache_file(package, key):
+def _cache_file(package: str, key: str) -> Path | None:
     folder = cache_folder(package)
     return folder and folder / f"{key[:32]}.json"
 
 
-def _formulas(files):
+def _formulas(files: Mapping[str, bytes]) -> set[str]:
     """The formulas that the vocabulary names, "module.function"."""
     return set(
         re.findall(r'^formula = "([a-z0-9_.]+)"', files.get("vocabulary.toml", b"").decode("utf-8", "replace"), re.M)
     )
 
 
-def _secret():
+def _secret() -> bytes | None:
     """What this user signs caches with, 32 bytes, made when first needed; None where it cannot be kept for him alone."""
     root = user_folder("data")
     if root is None:
@@ -111,7 +118,7 @@ def _secret():
     return found if len(found) == 32 else None
 
 
-def _write_new(path, content):
+def _write_new(path: Path, content: bytes) -> None:
     """Write a file that only this user may read, whole, or leave the one that is there."""
     beside = path.with_name(f".{path.name}.{os.urandom(8).hex()}")
     try:
@@ -122,10 +129,10 @@ def _write_new(path, content):
         beside.unlink(missing_ok=True)
 
 
-def save(rulebook, path, key):
+def save(rulebook: Rulebook, path: Path | None, key: str) -> None:
     """Keep a checked rule base in a file: key and signature, then the rules, then their examples, a line each."""
     secret = _secret() if path else None
-    if secret is None:
+    if path is None or secret is None:
         return
     body = json.dumps(
         [
@@ -150,24 +157,27 @@ def save(rulebook, path, key):
         return
 
 
-def _forget_old(folder, keep=8):
+def _forget_old(folder: Path, keep: int = 8) -> None:
     kept = sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
     for path in kept[keep:]:
         path.unlink(missing_ok=True)
 
 
-def _signature(secret, key, body, examples):
+def _signature(secret: bytes, key: str, body: str, examples: str) -> str:
     return hmac.new(secret, f"{key}\n{body}\n{examples}".encode(), "sha256").hexdigest()
 
 
-def _cached(path, key, *, package, formulas):
+def _cached(path: Path | None, key: str, *, package: str, formulas: Set[str]) -> Rulebook | None:
     """The rule base kept in a file, or None where the file is not exactly what `save` wrote under this key.
 
     package: where formulas are; formulas: those that there are.
     """
     try:
+        secret = _secret()
+        if path is None or secret is None:
+            return None
         head, body, examples, _ = path.read_text(encoding="utf-8").split("\n")
-        if not hmac.compare_digest(head, f"{key} {_signature(_secret(), key, body, examples)}"):
+        if not hmac.compare_digest(head, f"{key} {_signature(secret, key, body, examples)}"):
             return None
         names, effects, rules, order, methods, label, tells, pairs, bounds = json.loads(body)
         names = {fields[0]: Name(*fields) for fields in names}
@@ -186,7 +196,7 @@ def _cached(path, key, *, package, formulas):
         return None
 
 
-def _only_data(names, rules, order, formulas):
+def _only_data(names: dict[str, Name], rules: Sequence[Rule], order: Sequence[str | int], formulas: Set[str]) -> bool:
     """Whether every word that a program is written from is a name of the rule base or of one of its formulas."""
     for name in names.values():
         if not expression.NAME.fullmatch(name.name):

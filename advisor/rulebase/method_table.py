@@ -1,18 +1,31 @@
 """Checks the table of methods and of the numbers that each sets, before anything is drawn or shown by it."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.methods import MADE, METHOD_KEYS, NUMBER_KEYS, PLACED, read
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+    from typing import Any, NoReturn
+
+    from advisor.ground.methods import Method, Number
+
 
 UNLIKE = ("letter", "fill", "hatch")  # looks that tell two methods apart
 NAMES_OF_METHOD = ("unmarked", "nose")
 
 
-def check(table, names, where):
+def check(table: Mapping[str, Any], names: Collection[str], where: str) -> None:
     """Check methods.toml once every name is declared.
 
     table: of the file; names: that the vocabulary declares; where: what messages call the file. Raises RuleError.
     """
-    common, seen, columns = table.get("number", []), {}, {}
+    common = table.get("number", [])
+    seen: dict[tuple[str, str], str] = {}
+    columns: dict[int, str] = {}
     for entry in table.get("method", []):
         here = f'{where}: method "{entry["name"]}"'
         _keys(here, entry, METHOD_KEYS)
@@ -32,7 +45,7 @@ def check(table, names, where):
             _of_number(f'{here}: number "{number.label}"', number, names, columns)
 
 
-def _of_method(here, method, names):
+def _of_method(here: str, method: Method, names: Collection[str]) -> None:
     labels = [number.label for number in method.numbers]
     for key, known in (("made", MADE), ("placed", (*PLACED, ""))):
         if getattr(method, key) not in known:
@@ -63,7 +76,7 @@ def _of_method(here, method, names):
         _wrong(here, f'has two numbers with the key "{twice}"', "Give each its own.")
 
 
-def _of_number(here, number, names, columns):
+def _of_number(here: str, number: Number, names: Collection[str], columns: dict[int, str]) -> None:
     for name in (*number.sets.values(), *number.names, *number.dials):
         _declared(here, name, names)
     if number.column:
@@ -74,17 +87,17 @@ def _of_number(here, number, names, columns):
             _wrong(here, f"has the column of {key}", "Give it the next place that is free.")
 
 
-def _declared(here, name, names):
+def _declared(here: str, name: str, names: Collection[str]) -> None:
     if name not in names:
         fix = f"{did_you_mean(name, names)}Names are declared in rules/vocabulary.toml."
         _wrong(here, f'names "{name}", which nothing declares', fix)
 
 
-def _keys(here, table, known):
+def _keys(here: str, table: Mapping[str, Any], known: Collection[str]) -> None:
     for key in table:
         if key not in known:
             _wrong(here, f'has a key "{key}" that is not known', did_you_mean(key, known).strip() or "Take it out.")
 
 
-def _wrong(where, problem, fix):
+def _wrong(where: str, problem: str, fix: str) -> NoReturn:
     raise RuleError(where, "", problem, fix)

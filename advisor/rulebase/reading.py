@@ -6,12 +6,15 @@ bounds.toml what none may pass.
 Every other file holds rules, steps and cautions.
 """
 
+from __future__ import annotations
+
 import graphlib
 import inspect
 import keyword
 import math
 import re
 import tomllib
+from typing import TYPE_CHECKING
 
 from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.folders import toml
@@ -34,6 +37,15 @@ from advisor.rulebase.rulebook import (
     find_function,
     value_in_unit,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+    from typing import Any, NoReturn
+
+    from pint import Unit
+
+    from advisor.language.expression import Tree, Type
+
 
 CONSTANT_FILES = ("limits.toml", "practice.toml")
 OTHER_FILES = (
@@ -119,7 +131,7 @@ _THEN = tuple(kind for kind in KINDS if kind != "says")
 _UNSOURCED = ("common practice", "estimate")
 
 
-def read(files, *, label, package):
+def read(files: Mapping[str, bytes], *, label: str, package: str) -> Rulebook:
     """The Rulebook that the files hold.
 
     files: name -> bytes; label: what messages call the folder; package: where formulas are. Raises RuleError.
@@ -127,23 +139,23 @@ def read(files, *, label, package):
     return _Files(files, label, package).rulebook()
 
 
-def _wrong(where, problem, fix):
+def _wrong(where: str, problem: str, fix: str) -> NoReturn:
     raise RuleError(where, "", problem, fix)
 
 
 class _Files:
-    def __init__(self, files, label, package):
+    def __init__(self, files: Mapping[str, bytes], label: str, package: str) -> None:
         self.label = label
         self.package = package
         self.tables = {name: self.toml(name, content) for name, content in files.items()}
-        self.names = {}
-        self.types = {}
-        self.rules = []
-        self.ids = {}
-        self.examples = {}
-        self.tells = {}
+        self.names: dict[str, Name] = {}
+        self.types: dict[str, Type] = {}
+        self.rules: list[Rule] = []
+        self.ids: dict[str, str] = {}
+        self.examples: dict[str, list[dict[str, Any]]] = {}
+        self.tells: dict[str, Tell] = {}
 
-    def toml(self, name, content):
+    def toml(self, name: str, content: bytes) -> dict[str, Any]:
         where = f"{self.label}/{name}"
         try:
             return toml(content.decode())
@@ -159,7 +171,7 @@ class _Files:
                 "Look there for a missing quote, bracket or equals sign.",
             )
 
-    def rulebook(self):
+    def rulebook(self) -> Rulebook:
         if "vocabulary.toml" not in self.tables:
             _wrong(f"{self.label}/vocabulary.toml", "is missing", "It declares every name that the rules use.")
         self.methods = self.read_methods()
@@ -189,7 +201,7 @@ class _Files:
 
     # ------------------------------------------------------------------------------------ methods, templates
 
-    def read_methods(self):
+    def read_methods(self) -> list[dict[str, Any]]:
         where = f"{self.label}/methods.toml"
         methods = self.tables.get("methods.toml", {}).get("method", [])
         for method in methods:
@@ -204,7 +216,7 @@ class _Files:
                 )
         return [{key: value for key, value in method.items() if key in _OF_METHOD} for method in methods]
 
-    def method_names(self, where, wanted):
+    def method_names(self, where: str, wanted: Any) -> list[str]:
         known = [method["name"] for method in self.methods]
         if wanted == EVERY_METHOD and known:
             return known
@@ -217,20 +229,20 @@ class _Files:
                 _wrong(where, f'unknown method "{name}"', f"{did_you_mean(name, known)}Methods are {', '.join(known)}.")
         return wanted
 
-    def prefix(self, method):
+    def prefix(self, method: str) -> str:
         return next(m["prefix"] for m in self.methods if m["name"] == method)
 
-    def method_of(self, name):
+    def method_of(self, name: str) -> list[str]:
         """The method that a name belongs to by its prefix, as a list of none or one."""
         found = [m for m in self.methods if name.startswith(m["prefix"] + "_")]
         return [max(found, key=lambda m: len(m["prefix"]))["name"]] if found else []
 
-    def methods_of_topic(self, file):
+    def methods_of_topic(self, file: str) -> list[str]:
         """Texts in a file that is named after a method speak for that method, unless they say otherwise."""
         topic = file.removesuffix(".toml").replace("_", " ")
         return [method["name"] for method in self.methods if method["name"] == topic]
 
-    def written_out(self, file, tables):
+    def written_out(self, file: str, tables: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
         """Entries by name, those with `each = "method"` once for every method."""
         for name, entry in tables.items():
             where = f"{self.label}/{file}: {name}"
@@ -239,7 +251,7 @@ class _Files:
             for copy, replace in self.copies(where, entry):
                 yield replace(name), copy
 
-    def copies(self, where, entry):
+    def copies(self, where: str, entry: Mapping[str, Any]) -> Iterator[tuple[Mapping[str, Any], Callable[..., Any]]]:
         each = entry.get("each")
         if each is None:
             yield entry, lambda text: text
@@ -253,7 +265,7 @@ class _Files:
         for method in self.methods:
             words = {"{method}": method["prefix"]} | {f"{{method_{key}}}": str(text) for key, text in method.items()}
 
-            def replace(part, words=words):
+            def replace(part: Any, words: Mapping[str, str] = words) -> Any:
                 if isinstance(part, str):
                     for word, text in words.items():
                         part = part.replace(word, text)
@@ -267,14 +279,14 @@ class _Files:
 
     # ------------------------------------------------------------------------------------ names
 
-    def keys(self, where, entry, allowed):
+    def keys(self, where: str, entry: Mapping[str, Any], allowed: Set[str]) -> None:
         for key in entry:
             if key not in allowed:
                 _wrong(
                     where, f'unknown key "{key}"', f"{did_you_mean(key, allowed)}Keys are {', '.join(sorted(allowed))}."
                 )
 
-    def declare(self, file, name, entry, **fields):
+    def declare(self, file: str, name: str, entry: Mapping[str, Any], **fields: Any) -> None:
         where = f"{self.label}/{file}: {name}"
         if not expression.NAME.fullmatch(name) or len(name) > 60:
             _wrong(where, "is not a name", "Names are lower-case words joined by single underscores.")
@@ -291,7 +303,7 @@ class _Files:
         )
         self.names[name] = Name(*record.values())
 
-    def unit_of(self, where, text):
+    def unit_of(self, where: str, text: Any) -> Unit:
         if not isinstance(text, str):
             _wrong(where, "has a unit that is not text", 'Write unit = "mm".')
         try:
@@ -305,7 +317,7 @@ class _Files:
         except ExpressionError as problem:
             _wrong(where, problem.problem, problem.fix)
 
-    def read_constant(self, file, name, entry):
+    def read_constant(self, file: str, name: str, entry: Mapping[str, Any]) -> None:
         where = f"{self.label}/{file}: {name}"
         self.keys(where, entry, {"value", "unit", "meaning", "between", "source", "each"})
         self.check_source(where, entry)
@@ -330,7 +342,7 @@ class _Files:
         if numbers != sorted(numbers):
             _wrong(where, "has values that do not ascend", "Write low, likely, high in this order.")
 
-    def read_between(self, where, name, entry):
+    def read_between(self, where: str, name: str, entry: Mapping[str, Any]) -> None:
         """How low and how high an estimate could well be."""
         ends = entry["between"]
         if isinstance(entry["value"], list) or not isinstance(ends, list) or len(ends) != 2:
@@ -340,7 +352,7 @@ class _Files:
         if not declared.low <= declared.value <= declared.high:
             _wrong(where, "has a value outside its between", "Write the low before the high, and the value within.")
 
-    def constant_unit(self, where, parts, entry):
+    def constant_unit(self, where: str, parts: Sequence[Any], entry: Mapping[str, Any]) -> str:
         if "unit" in entry:
             self.unit_of(where, entry["unit"])
             return entry["unit"]
@@ -352,7 +364,7 @@ class _Files:
         except ExpressionError as problem:
             _wrong(where, problem.problem, problem.fix)
 
-    def read_name(self, file, name, entry):
+    def read_name(self, file: str, name: str, entry: Mapping[str, Any]) -> None:
         """Declare a name with its type; what it is made of follows when all names are known."""
         where = f"{self.label}/{file}: {name}"
         self.keys(where, entry, _NAME_KEYS)
@@ -398,7 +410,7 @@ class _Files:
             values=values,
         )
 
-    def type_of(self, name):
+    def type_of(self, name: str) -> Type:
         if name not in self.types:
             declared = self.names.get(name)
             if declared is None:
@@ -414,14 +426,14 @@ class _Files:
             self.types[name] = kind
         return self.types[name]
 
-    def compiled(self, where, text, expected=None):
+    def compiled(self, where: str, text: str, expected: Type | None = None) -> Tree:
         """A checked tree from a text, an error of the text being told with its place."""
         try:
             return expression.check(expression.parse(text), self.type_of, expected)[0]
         except ExpressionError as problem:
             _wrong(where, problem.problem, problem.fix)
 
-    def settle(self, file, name, entry):
+    def settle(self, file: str, name: Name, entry: Mapping[str, Any]) -> None:
         """Fill in what a name is made of."""
         where = f"{self.label}/{file}: {name.name}"
         if name.kind == "given":
@@ -456,7 +468,7 @@ class _Files:
             if key in entry and name.kind not in kind:
                 _wrong(where, f'has "{key}", which belongs to a {kind}', f'Take "{key}" away.')
 
-    def settle_formula(self, where, name, entry):
+    def settle_formula(self, where: str, name: Name, entry: Mapping[str, Any]) -> None:
         name.function = entry["formula"]
         renamed = entry.get("with", {})
         try:
@@ -500,14 +512,16 @@ class _Files:
                 )
                 _wrong(where, f'{name.function} takes "{parameter.name}", and there is no name "{value}"', fix)
 
-    def of_every(self, where, function, parameters, pattern):
+    def of_every(
+        self, where: str, function: str, parameters: Mapping[str, inspect.Parameter], pattern: object
+    ) -> dict[str, inspect.Parameter]:
         """The parameters of a formula that takes any number of values: one name of each method."""
         if [parameter.kind for parameter in parameters.values()] != [inspect.Parameter.VAR_KEYWORD]:
             _wrong(where, f"{function} does not take one value of every method", 'Take "of_every" away.')
         names = [str(pattern).replace("{method}", method["prefix"]) for method in self.methods]
         return {name: inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in names}
 
-    def amount(self, where, name, value, suffix=""):
+    def amount(self, where: str, name: str, value: Any, suffix: str = "") -> Tree:
         """The tree of a value for a name: a word, a truth value, a number in its unit, a quantity or an expression."""
         declared = self.names[name]
         if declared.holds == "words":
@@ -521,14 +535,14 @@ class _Files:
             return self.compiled_amount(where, name, value, suffix)
         return ("number", float(value_in_unit(value, declared, where)))
 
-    def compiled_amount(self, where, name, text, suffix):
+    def compiled_amount(self, where: str, name: str, text: str, suffix: str) -> Tree:
         try:
             tree = self.with_suffix(expression.parse(text), suffix) if suffix else expression.parse(text)
             return expression.check(tree, self.type_of, self.type_of(name))[0]
         except ExpressionError as problem:
             _wrong(where, problem.problem, problem.fix)
 
-    def with_suffix(self, tree, suffix):
+    def with_suffix(self, tree: Tree, suffix: str) -> Tree:
         """A tree in which names that are declared as low, likely, high stand for the one asked for."""
         if tree[0] == "name":
             return ("name", tree[1] + suffix) if tree[1] not in self.names and tree[1] + suffix in self.names else tree
@@ -536,7 +550,7 @@ class _Files:
 
     # ------------------------------------------------------------------------------------ rules
 
-    def check_source(self, where, entry):
+    def check_source(self, where: str, entry: Mapping[str, Any]) -> None:
         source = entry.get("source")
         if not isinstance(source, str) or not source:
             _wrong(where, "has no source", 'Write source = "common practice", "estimate" or a key of sources.toml.')
@@ -545,7 +559,7 @@ class _Files:
             fix = f'Write "common practice", "estimate" or a key of {self.label}/sources.toml.'
             _wrong(where, f'unknown source "{key}"', did_you_mean(key, self.sources) + fix)
 
-    def read_rules(self, file, table):
+    def read_rules(self, file: str, table: Mapping[str, Any]) -> None:
         self.keys(f"{self.label}/{file}", table, set(_RULE_KEYS))
         topic = file.removesuffix(".toml").replace("_", "-")
         for kind in table:
@@ -560,7 +574,7 @@ class _Files:
                 for copy, _ in self.copies(f"{self.label}/{file}: {rule_id}", entry):
                     self.read_rule(file, kind, copy)
 
-    def read_rule(self, file, kind, entry):
+    def read_rule(self, file: str, kind: str, entry: Mapping[str, Any]) -> None:
         rule_id = entry["id"]
         where = f"{self.label}/{file}: {rule_id}"
         self.keys(where, entry, _RULE_KEYS[kind])
@@ -612,7 +626,7 @@ class _Files:
         )
         self.examples[rule_id] = entry.get("examples", [])
 
-    def moments(self, where, entry):
+    def moments(self, where: str, entry: Mapping[str, Any]) -> list[str]:
         """The moments of the work at which a step is done, or a caution told."""
         at = entry.get("at", [])
         at = [at] if isinstance(at, str) else at
@@ -622,7 +636,7 @@ class _Files:
                 _wrong(where, f'there is no moment "{moment}"', fix)
         return at
 
-    def view(self, where, entry):
+    def view(self, where: str, entry: Mapping[str, Any]) -> str:
         """The drawing that a step is shown with."""
         view = entry.get("view", VIEWS[-1])
         if view not in VIEWS:
@@ -630,16 +644,16 @@ class _Files:
         return view
 
     @staticmethod
-    def unique(names):
+    def unique(names: Iterable[str]) -> list[str]:
         return list(dict.fromkeys(names))
 
-    def text(self, where, entry, key, required=False):
+    def text(self, where: str, entry: Mapping[str, Any], key: str, required: bool = False) -> str | None:
         text = entry.get(key)
         if (required and not text) or (text is not None and not isinstance(text, str)):
             _wrong(where, f"has no {key}", f'Write {key} = "..." as a sentence for the reader.')
         return text
 
-    def mentions(self, where, entry, effects):
+    def mentions(self, where: str, entry: Mapping[str, Any], effects: Sequence[Effect]) -> list[str]:
         found = []
         texts = [(key, entry.get(key)) for key in ("because", "needs", "brief")] + [
             (effect.kind, effect.text) for effect in effects
@@ -654,12 +668,12 @@ class _Files:
             found.extend(names)
         return self.unique(found)
 
-    def saying(self, where, kind, entry, methods):
+    def saying(self, where: str, kind: str, entry: Mapping[str, Any], methods: Sequence[str]) -> Effect:
         if not isinstance(entry.get("says"), str) or not entry["says"]:
             _wrong(where, "says nothing", 'Write says = "..." as a sentence for the reader.')
         return Effect("says" if kind == "step" else "cautions", None, None, entry["says"], methods)
 
-    def effects(self, where, entry, methods):
+    def effects(self, where: str, entry: Mapping[str, Any], methods: Sequence[str]) -> list[Effect]:
         then = entry.get("then")
         if not isinstance(then, dict) or not set(then) - {"for"}:
             _wrong(where, "has no then", f"Write then = {{ ... }} with {', '.join(_THEN)}.")
@@ -694,7 +708,7 @@ class _Files:
                     found.extend(self.amounts(where, kind, name, value))
         return found
 
-    def target(self, where, name, kind, combine=None):
+    def target(self, where: str, name: str, kind: str, combine: str | None = None) -> None:
         declared = self.names.get(name)
         if declared is None:
             fix = did_you_mean(name, self.names) + f"Names are declared in {self.label}/vocabulary.toml."
@@ -705,7 +719,7 @@ class _Files:
             )
             _wrong(where, f"{name} is not {needed}", "Choose a name that is, or declare it so.")
 
-    def amounts(self, where, kind, name, value):
+    def amounts(self, where: str, kind: str, name: str, value: Any) -> list[Effect]:
         """Effects of one entry of concludes, adds or scales: one, or three for a name kept as low, likely, high."""
         targets = [(name, value, "")]
         if name not in self.names and all(name + suffix in self.names for suffix in TRIPLE):
@@ -724,7 +738,7 @@ class _Files:
 
     # ------------------------------------------------------------------------------------ what is told
 
-    def read_contradictions(self, file):
+    def read_contradictions(self, file: str) -> list[Contradiction]:
         """Keep what may be told, and return the pairs that no answer may tell together."""
         table = self.tables.get(file, {})
         self.keys(f"{self.label}/{file}", table, {"tell", "contradiction"})
@@ -747,7 +761,7 @@ class _Files:
             self.tells[name] = Tell(name, meaning, when, texts or [], methods)
         return [self.contradiction(file, place, entry) for place, entry in enumerate(table.get("contradiction", []), 1)]
 
-    def contradiction(self, file, place, entry):
+    def contradiction(self, file: str, place: int, entry: Mapping[str, Any]) -> Contradiction:
         where = f"{self.label}/{file}: contradiction {place}"
         self.keys(where, entry, {"between", "because"})
         between = entry.get("between")
@@ -757,7 +771,7 @@ class _Files:
             self.check_tell(where, name)
         return Contradiction(*between, self.text(where, entry, "because", required=True))
 
-    def read_bounds(self, file):
+    def read_bounds(self, file: str) -> list[Bound]:
         """What no answer may pass, as a list of Bound."""
         table = self.tables.get(file, {})
         self.keys(f"{self.label}/{file}", table, {"bound"})
@@ -778,12 +792,12 @@ class _Files:
             found[name] = Bound(name, self.compiled(where, text, ("truth",)), text, methods, because)
         return list(found.values())
 
-    def check_tell(self, where, name):
+    def check_tell(self, where: str, name: str) -> None:
         if name not in self.tells:
             fix = f"{did_you_mean(str(name), self.tells)}Declare it in {self.label}/contradictions.toml."
             _wrong(where, f'tells "{name}", which is not declared', fix)
 
-    def told(self, where, entry, effects):
+    def told(self, where: str, entry: Mapping[str, Any], effects: Sequence[Effect]) -> list[str]:
         """What the texts of a rule, step or caution tell to do."""
         names = entry.get("tells", [])
         if not isinstance(names, list):
@@ -798,27 +812,26 @@ class _Files:
 
     # ------------------------------------------------------------------------------------ order
 
-    def reads(self):
+    def reads(self) -> tuple[dict[str | int, list[str | int]], dict[int, list[str]]]:
         """What every name and every rule (by number) reads; and what only the texts of a rule read."""
-        reads = {name: [] for name in self.names}
-        texts = {}
+        reads: dict[str | int, list[str | int]] = {name: [] for name in self.names}
+        texts: dict[int, list[str]] = {}
         for name, declared in self.names.items():
             if declared.kind == "formula":
                 reads[name] = [tree[1] for _, tree in declared.arguments if tree[0] == "name"]
             elif declared.tree is not None:
-                reads[name] = expression.names(declared.tree)
+                reads[name] = [*expression.names(declared.tree)]
         for rule in self.rules:
             amounts = [effect.amount for effect in rule.effects if effect.amount is not None]
-            reads[rule.number] = self.unique(
-                [*rule.names, *(name for tree in amounts for name in expression.names(tree))]
-            )
+            read = self.unique([*rule.names, *(name for tree in amounts for name in expression.names(tree))])
+            reads[rule.number] = [*read]
             texts[rule.number] = [name for name in rule.mentions if name not in reads[rule.number]]
             for effect in rule.effects:
                 if effect.target:
                     reads[effect.target].append(rule.number)
         return reads, texts
 
-    def sorted(self):
+    def sorted(self) -> list[str | int]:
         """Names and numbers of rules, each after everything that it reads or its texts mention."""
         reads, texts = self.reads()
         try:
@@ -833,7 +846,7 @@ class _Files:
                 "Nothing may follow from itself; take one of these away.",
             )
         for rule in texts:
-            reads[rule] = reads[rule] + texts[rule]
+            reads[rule] = [*reads[rule], *texts[rule]]
         try:
             return list(graphlib.TopologicalSorter(reads).static_order())
         except graphlib.CycleError as problem:
@@ -845,21 +858,22 @@ class _Files:
                 "Mention only what is known before the rule.",
             )
 
-    def place(self, node):
-        owner = self.rules[node] if isinstance(node, int) else self.names[node]
-        return f"{self.label}/{owner.file}: {owner.id if isinstance(node, int) else owner.name}"
+    def place(self, node: str | int) -> str:
+        if isinstance(node, int):
+            return f"{self.label}/{self.rules[node].file}: {self.rules[node].id}"
+        return f"{self.label}/{self.names[node].file}: {node}"
 
-    def set_stages(self, order):
+    def set_stages(self, order: Sequence[str | int]) -> None:
         """Give every name and rule the level at which it is known: a conclusion is known one level after its rules."""
         reads, _ = self.reads()
-        stages = {}
+        stages: dict[str | int, int] = {}
         for node in order:
             stages[node] = max((stages[part] + (isinstance(part, int)) for part in reads[node]), default=0)
             (self.rules[node] if isinstance(node, int) else self.names[node]).stage = stages[node]
 
     # ------------------------------------------------------------------------------------ examples
 
-    def check_examples(self, rulebook):
+    def check_examples(self, rulebook: Rulebook) -> None:
         for rule in self.rules:
             where = f"{self.label}/{rule.file}: {rule.id}"
             written = self.examples[rule.id]
@@ -878,7 +892,7 @@ class _Files:
                     )
             self.check_boundaries(where, rule, [rulebook.example_values(rule, example) for example in examples])
 
-    def example(self, where, rule, example):
+    def example(self, where: str, rule: Rule, example: Mapping[str, Any]) -> dict[str, Any]:
         self.keys(where, example, {"given", "fires"})
         given, fires = example.get("given"), example.get("fires")
         if not isinstance(given, dict) or not isinstance(fires, bool):
@@ -896,7 +910,7 @@ class _Files:
             values[name] = value_in_unit(value, self.names[name], f"{where}: example: {name}")
         return {"given": values, "fires": fires}
 
-    def check_boundaries(self, where, rule, examples):
+    def check_boundaries(self, where: str, rule: Rule, examples: Sequence[dict[str, Any]]) -> None:
         for tree in rule.when:
             for node in expression.comparisons(tree):
                 if node[5] in ("truth", "words"):

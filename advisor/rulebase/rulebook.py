@@ -3,13 +3,23 @@
 loading.py makes a checked Rulebook out of a folder. Three executors run it: engine/generated.py, columns.py and engine/chaining.py.
 """
 
+from __future__ import annotations
+
 import json
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.ground.errors import RuleError, did_you_mean
 from advisor.ground.units import shown
 from advisor.language import expression
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from typing import Any, NoReturn
+
+    from advisor.formulas.numeric import Values
+    from advisor.language.expression import Tree
+
 
 TRIPLE = ("_low", "_likely", "_high")
 LARGEST = 1e12  # of any number in a file
@@ -20,7 +30,7 @@ class Combination(NamedTuple):
     of the language, "or" for a truth; said: the same in an equation for people."""
 
     holds: str
-    neutral: object
+    neutral: Any
     sign: str
     said: str = ""
 
@@ -56,16 +66,16 @@ KINDS = {
 class _Record:
     """Named fields in a fixed order, which is also how they are kept in the cache."""
 
-    __slots__ = ()
+    __slots__: tuple[str, ...] = ()
 
-    def __init__(self, *fields):
+    def __init__(self, *fields: Any) -> None:
         for slot, field in zip(self.__slots__, fields, strict=True):
             setattr(self, slot, field)
 
-    def fields(self):
+    def fields(self) -> list[Any]:
         return [getattr(self, slot) for slot in self.__slots__]
 
-    def __repr__(self):
+    def __repr__(self) -> str:
         return f"{type(self).__name__}({getattr(self, self.__slots__[0])!r})"
 
 
@@ -83,6 +93,24 @@ class Name(_Record):
         "name", "kind", "holds", "unit", "values", "meaning", "origin", "function", "arguments", "tree", "combine",
         "value", "low", "high", "default", "source", "file", "stage",
     )  # fmt: skip
+    name: str
+    kind: str
+    holds: str
+    unit: str
+    values: tuple[str, ...]
+    meaning: str
+    origin: str
+    function: str
+    arguments: list[Any]
+    tree: Tree
+    combine: str
+    value: Any
+    low: float | None
+    high: float | None
+    default: Any
+    source: str
+    file: str
+    stage: int
 
 
 class Effect(_Record):
@@ -94,6 +122,11 @@ class Effect(_Record):
     """
 
     __slots__ = ("kind", "target", "amount", "text", "methods")
+    kind: str
+    target: str
+    amount: Tree | None
+    text: str
+    methods: list[str]
 
 
 # The moments of the work: to size and marked; ground; held; set, the spindle stopped; swung by hand; touched; and so on.
@@ -117,12 +150,34 @@ class Rule(_Record):
         "id", "kind", "file", "number", "stage", "when", "texts", "names", "effects", "mentions", "because", "needs",
         "could_be_tried", "source", "methods", "order", "tells", "brief", "at", "view", "arc", "table",
     )  # fmt: skip
+    id: str
+    kind: str
+    file: str
+    number: int
+    stage: int
+    when: list[Tree]
+    texts: list[str]
+    names: list[str]
+    effects: list[Effect]
+    mentions: list[str]
+    because: str
+    needs: Any
+    could_be_tried: bool
+    source: str
+    methods: list[str]
+    order: int
+    tells: list[str]
+    brief: str | None
+    at: list[str]
+    view: str
+    arc: Any
+    table: Any
 
-    def holds(self, values):
+    def holds(self, values: Values) -> bool:
         """Whether every line of `when` holds."""
         return all(expression.evaluate(tree, values) for tree in self.when)
 
-    def comparisons(self, values):
+    def comparisons(self, values: Values) -> list[expression.Comparison]:
         """Every comparison of `when` with the values compared (see expression.describe)."""
         return [found for tree in self.when for found in expression.describe(tree, values)]
 
@@ -135,12 +190,20 @@ class Tell(_Record):
     """
 
     __slots__ = ("name", "meaning", "when", "texts", "methods")
+    name: str
+    meaning: str
+    when: list[Tree] | None
+    texts: list[str]
+    methods: list[str]
 
 
 class Contradiction(_Record):
     """Two things that no answer may tell together, by their names, and why."""
 
     __slots__ = ("one", "other", "because")
+    one: str
+    other: str
+    because: str
 
 
 class Bound(_Record):
@@ -151,6 +214,11 @@ class Bound(_Record):
     """
 
     __slots__ = ("name", "never", "text", "methods", "because")
+    name: str
+    never: Tree
+    text: str
+    methods: list[str]
+    because: str
 
 
 class Finding:
@@ -158,7 +226,7 @@ class Finding:
 
     __slots__ = ("rule", "effect", "values")
 
-    def __init__(self, rule, effect, values):
+    def __init__(self, rule: Rule, effect: Effect, values: Values) -> None:
         self.rule = rule
         self.effect = effect
         self.values = values
@@ -170,23 +238,23 @@ class Finding:
     text = property(lambda self: self.effect.text or self.rule.because)
 
     @property
-    def amount(self):
+    def amount(self) -> Any:
         """What is concluded, added or multiplied by; None for a text."""
         return None if self.effect.amount is None else expression.evaluate(self.effect.amount, self.values)
 
     @property
-    def facts(self):
+    def facts(self) -> dict[str, Any]:
         """Names that the rule reads or its texts mention, with the values that they had."""
         return {name: self.values[name] for name in (*self.rule.names, *self.rule.mentions) if name in self.values}
 
-    def __repr__(self):
+    def __repr__(self) -> str:
         return f"Finding({self.rule.id!r}, {self.kind!r}, {self.target!r}, {self.amount!r})"
 
 
 class Conflict(tuple):
     """Rules that concluded different things: (name, id and value of the rule that stands, those of the other)."""
 
-    __slots__ = ()
+    __slots__: tuple[str, ...] = ()
     name = property(lambda self: self[0])
     stands = property(lambda self: (self[1], self[2]))
     other = property(lambda self: (self[3], self[4]))
@@ -200,7 +268,14 @@ class Outcome:
     trace: what the chain did, in order (see engine/chaining.py), empty for the others.
     """
 
-    def __init__(self, values, fired=(), conflicts=(), errors=(), trace=()):
+    def __init__(
+        self,
+        values: dict[str, Any],
+        fired: Sequence[Rule] = (),
+        conflicts: Sequence[Conflict] = (),
+        errors: Sequence[tuple[str, str]] = (),
+        trace: Sequence[Any] = (),
+    ) -> None:
         self.values = values
         self.fired = list(fired)
         self.conflicts = list(conflicts)
@@ -208,13 +283,14 @@ class Outcome:
         self.trace = list(trace)
 
     @property
-    def findings(self):
+    def findings(self) -> list[Finding]:
         """Every effect of every rule that fired, in the order of the rule base."""
         return [Finding(rule, effect, self.values) for rule in self.fired for effect in rule.effects]
 
-    def conclusions_in_dispute(self):
+    def conclusions_in_dispute(self) -> list[Conflict]:
         """Conflicts among the rules that fired: the first in the order of the rule base stands."""
-        stands, disputes = {}, []
+        stands: dict[str, Finding] = {}
+        disputes = []
         for finding in self.findings:
             if finding.kind != "concludes":
                 continue
@@ -226,11 +302,11 @@ class Outcome:
         return disputes
 
 
-def _alike(a, b):
+def _alike(a: object, b: object) -> bool:
     return a == b or (a != a and b != b)
 
 
-def unknown(holds):
+def unknown(holds: str) -> Any:
     """What stands for a value that is not given: not a number, no word, untrue, an empty list."""
     return {"number": math.nan, "truth": False, "words": "", "list": ()}[holds]
 
@@ -244,7 +320,19 @@ class Rulebook:
     Bound.
     """
 
-    def __init__(self, names, rules, order, methods, package, label, examples, tells=(), contradictions=(), bounds=()):
+    def __init__(
+        self,
+        names: dict[str, Name],
+        rules: Sequence[Rule],
+        order: Sequence[str | int],
+        methods: Sequence[dict[str, Any]],
+        package: str,
+        label: str,
+        examples: dict[str, list[dict[str, Any]]] | str,
+        tells: Iterable[Tell] = (),
+        contradictions: Sequence[Contradiction] = (),
+        bounds: Iterable[Bound] = (),
+    ) -> None:
         self.names = names
         self.rules = rules
         self.order = order
@@ -255,19 +343,19 @@ class Rulebook:
         self.contradictions = list(contradictions)
         self.bounds = list(bounds)
         self._examples = examples
-        self._affecting = None
+        self._affecting: dict[str, list[tuple[Rule, Effect]]] | None = None
         self.by_id = {rule.id: rule for rule in rules}
         self.givens = {name for name, n in names.items() if n.kind == "given"}
-        self.base = {}
+        self.base: dict[str, Any] = {}
         for name, n in names.items():
             if n.kind == "constant":
                 self.base[name] = n.value
             elif n.kind == "given":
                 self.base[name] = unknown(n.holds) if n.default is None else n.default
-        self.programs = {}
-        self.functions = {}
+        self.programs: dict[Any, Any] = {}
+        self.functions: dict[str, Callable[..., Any]] = {}
 
-    def rule(self, rule_id):
+    def rule(self, rule_id: str) -> Rule:
         """The rule with this id; RuleError with the nearest one where there is none."""
         if rule_id not in self.by_id:
             raise RuleError(
@@ -275,22 +363,23 @@ class Rulebook:
             )
         return self.by_id[rule_id]
 
-    def examples(self, rule_id):
+    def examples(self, rule_id: str) -> list[dict[str, Any]]:
         """Examples of a rule: list of {"given": name -> value, "fires": bool}, values in the units of the names."""
         if isinstance(self._examples, str):
             self._examples = json.loads(self._examples)
-        return self._examples.get(rule_id, [])
+        found: dict[str, list[dict[str, Any]]] = self._examples  # type: ignore[assignment]
+        return found.get(rule_id, [])
 
-    def example_fires(self, rule_id, example):
+    def example_fires(self, rule_id: str, example: Mapping[str, Any]) -> bool:
         """Whether a rule fires on nothing but what an example gives, limits being what the files say."""
         return self.rule(rule_id).holds(self.example_values(self.rule(rule_id), example))
 
-    def example_values(self, rule, example):
+    def example_values(self, rule: Rule, example: Mapping[str, Any]) -> dict[str, Any]:
         """Values of the names that a rule reads, as an example gives them."""
         values = {name: self.base.get(name, unknown(self.names[name].holds)) for name in rule.names}
         return values | example["given"]
 
-    def affecting(self, name):
+    def affecting(self, name: str) -> list[tuple[Rule, Effect]]:
         """Rules with an effect on a name, in the order of the rule base, each with that effect."""
         if self._affecting is None:
             self._affecting = {}
@@ -300,19 +389,19 @@ class Rulebook:
                         self._affecting.setdefault(effect.target, []).append((rule, effect))
         return self._affecting.get(name, [])
 
-    def function(self, name):
+    def function(self, name: str) -> Callable[..., Any]:
         """The function behind a formula, imported when first needed."""
         if name not in self.functions:
             self.functions[name] = find_function(self.package, self.names[name].function)
         return self.functions[name]
 
-    def constants(self, overrides, where="constants"):
+    def constants(self, overrides: Mapping[str, Any], where: str = "constants") -> dict[str, Any]:
         """Values for constants, from numbers in their own units or texts with a unit.
 
         overrides: name -> value, or the name of a triple -> list of three; where: name for messages. RuleError for an
         unknown name or a wrong unit.
         """
-        result = {}
+        result: dict[str, Any] = {}
         for name, value in overrides.items():
             if name not in self.names and isinstance(value, (list, tuple)) and len(value) == 3:
                 parts = {name + suffix: part for suffix, part in zip(TRIPLE, value)}
@@ -344,14 +433,14 @@ class Rulebook:
                     raise RuleError(f"{where}: {name}", "", "has values that do not ascend", fix)
         return result
 
-    def revalued(self, overrides, where="constants"):
+    def revalued(self, overrides: Mapping[str, Any], where: str = "constants") -> Rulebook:
         """The same rule base with other values of constants in `base`; it shares everything else."""
         other = object.__new__(Rulebook)
         other.__dict__.update(self.__dict__)
         other.base = self.base | self.constants(overrides, where)
         return other
 
-    def inputs(self, givens, constants=None):
+    def inputs(self, givens: Values, constants: Mapping[str, Any] | None = None) -> dict[str, Any]:
         """A new dict of all givens and constants for one run; RuleError for a name that is not a given."""
         values = self.base.copy()
         if constants:
@@ -375,7 +464,7 @@ class Rulebook:
                 )
         return values
 
-    def wanted(self, want):
+    def wanted(self, want: Iterable[str]) -> frozenset[str]:
         """The names of a set as a frozenset, each known; RuleError otherwise."""
         for name in want:
             if name not in self.names:
@@ -385,7 +474,7 @@ class Rulebook:
         return frozenset(want)
 
 
-def find_function(package, path):
+def find_function(package: str, path: str) -> Callable[..., Any]:
     """The function "module.function" in a package; LookupError where there is none."""
     import importlib
 
@@ -401,10 +490,10 @@ def find_function(package, path):
         raise LookupError(path) from None
 
 
-def value_in_unit(value, declared, where):
+def value_in_unit(value: Any, declared: Name, where: str) -> Any:
     """A value as written in a file or by a shop, in the unit or among the words of a Name; RuleError otherwise."""
 
-    def wrong(problem, fix):
+    def wrong(problem: str, fix: str) -> NoReturn:
         raise RuleError(where, "", problem, fix)
 
     if declared.holds == "truth":
@@ -425,7 +514,7 @@ def value_in_unit(value, declared, where):
     return _number(value, declared.unit, wrong)
 
 
-def _number(value, unit, wrong):
+def _number(value: Any, unit: str, wrong: Callable[[str, str], NoReturn]) -> float:
     if isinstance(value, bool) or value is None:
         return wrong(f'"{value}" is not a number', f"Write a number{f' in {unit}' if unit else ''}.")
     example = f"Write one such as {f'5 {unit}' if unit else '0.5'}."

@@ -1,10 +1,21 @@
 """A profile as DXF, in the drawing's unit, through ezdxf; audited before it leaves."""
 
+from __future__ import annotations
+
 import io
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from advisor.ground.errors import InputError
 from advisor.ground.units import INCH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from types import ModuleType
+    from typing import Any
+
+    from advisor.drawing.edge_profile import Profile
+
 
 # Layer: colour number and line type.
 LAYERS = {
@@ -18,7 +29,7 @@ LAYERS = {
 }
 
 
-def _library():
+def _library() -> ModuleType:
     try:
         import ezdxf
     except ImportError:
@@ -28,7 +39,7 @@ def _library():
 
 
 @contextmanager
-def _without_date(ezdxf):
+def _without_date(ezdxf: ModuleType) -> Iterator[None]:
     """Within it the library writes no moment and no random mark: the same profile is the same file."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
@@ -38,14 +49,14 @@ def _without_date(ezdxf):
         ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def document(profile):
+def document(profile: Profile) -> Any:
     """A Profile as an ezdxf document: every outline on its own layer, units in the header."""
     ezdxf = _library()
     with _without_date(ezdxf):
         return _document(profile, ezdxf)
 
 
-def _document(profile, ezdxf):
+def _document(profile: Profile, ezdxf: ModuleType) -> Any:
     inch = profile.units == "inch"
     factor = 1 / INCH if inch else 1.0
     drawing = ezdxf.new("R2010", setup=["linetypes"])
@@ -66,7 +77,7 @@ def _document(profile, ezdxf):
     return drawing
 
 
-def rendered(profile):
+def rendered(profile: Profile) -> bytes:
     """A Profile as the bytes of a DXF file. Raises InputError where the library finds fault with the drawing."""
     drawing = document(profile)
     found = drawing.audit()

@@ -1,7 +1,10 @@
 """How a lathe is measured, with pictures: as text for a terminal, or as pages of a file."""
 
+from __future__ import annotations
+
 import textwrap
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from advisor.asked import new_shop
 from advisor.asked import shop as shops
@@ -9,11 +12,16 @@ from advisor.drawing import measuring
 from advisor.ground.units import INCH
 from advisor.show import pictures
 
+if TYPE_CHECKING:
+    from advisor.asked.shop import Compound, Lathe, Shop
+    from advisor.drawing.model import Picture
+
+
 ROOM = (120.0, 92.0)  # mm of paper for one picture in a file
 COLUMNS, ROWS = 78, 26  # of a terminal, for one picture
 
 
-def drawn_lathe(shop, units):
+def drawn_lathe(shop: Shop | None, units: str) -> tuple[Lathe, str]:
     """The lathe whose numbers are shown, and whose it is: the first of the shop that has them all, else the shop's first
     with what is still to be measured on its compound made up to its swing, else the invented one of a new file. shop: a
     Shop or None."""
@@ -30,7 +38,7 @@ def drawn_lathe(shop, units):
     return made.lathes[0], "The numbers are those of an invented lathe: put your own in their place."
 
 
-def _made_up(own, invented, units):
+def _made_up(own: Lathe, invented: Lathe, units: str) -> Compound:
     """The compound of a lathe with what is not known taken from an invented lathe, to the scale of the swing."""
     line = 1.0 if units == "mm" else INCH / 20
     sized = own.swing_over_bed / invented.swing_over_bed
@@ -46,7 +54,7 @@ def _made_up(own, invented, units):
     return replace(invented.compound, **found)
 
 
-def screen(shop, units, *, ascii_only=False):
+def screen(shop: Shop | None, units: str, *, ascii_only: bool = False) -> str:
     """Pictures and steps as text for a terminal."""
     lathe, whose = drawn_lathe(shop, units)
     room = (COLUMNS * pictures.CELL, ROWS * pictures.TALL)
@@ -60,7 +68,7 @@ def screen(shop, units, *, ascii_only=False):
     return "\n\n".join(parts)
 
 
-def pages(shop, units, ending):
+def pages(shop: Shop | None, units: str, ending: str) -> list[bytes]:
     """A page for each picture with what is done, as bytes. ending: "svg", "png" or "pdf"."""
     from advisor.show import typeset
 
@@ -72,7 +80,7 @@ def pages(shop, units, ending):
     return typeset.typeset("\n#pagebreak(weak: true)\n".join(made), ending)
 
 
-def _in_room(picture, room):
+def _in_room(picture: Picture, room: tuple[float, float]) -> Picture:
     """A Picture in the middle of a room whose lower left corner is at 0."""
     x, y, x2, y2 = picture.box
     return picture.moved((room[0] - x - x2) / 2, (room[1] - y - y2) / 2)

@@ -1,13 +1,24 @@
 """Pictures in a terminal: strokes as raised dots, words where the drawing has them. ASCII where the terminal has no
 more."""
 
+from __future__ import annotations
+
 import math
 import textwrap
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.error_pictures import pictures, together
 from advisor.drawing.model import ADVANCE, CAPITAL, PENS, SMALL
 from advisor.ground.errors import CalloutError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.drawing.error_pictures import Wrong
+    from advisor.drawing.model import Picture, Stroke
+
 
 CELL = ADVANCE * SMALL / CAPITAL  # mm: as wide as a letter of a note
 TALL = 2 * CELL  # mm
@@ -18,13 +29,13 @@ BLANK = 0x2800
 ROOM = (120.0, 75.0)  # mm of paper for one picture in a file
 
 
-def screen(method, advice, *, ascii_only=False):
+def screen(method: MethodAdvice, advice: Advice, *, ascii_only: bool = False) -> str:
     """What goes wrong with a method, as text for a terminal."""
     found = [text(wrong, ascii_only=ascii_only) for wrong in _wrongs(method, advice)]
     return "\n\n" + "\n\n".join(found)
 
 
-def pages(method, advice, ending):
+def pages(method: MethodAdvice, advice: Advice, ending: str) -> list[bytes]:
     """What goes wrong with a method as the bytes of one page: a list of one. ending: "svg", "png" or "pdf"."""
     from advisor.show import typeset
 
@@ -32,7 +43,7 @@ def pages(method, advice, ending):
     return typeset.typeset(typeset.page_of_picture(together(wrongs, room=ROOM), says=[w.says for w in wrongs]), ending)
 
 
-def _wrongs(method, advice):
+def _wrongs(method: MethodAdvice, advice: Advice) -> list[Wrong]:
     if method.setup is None:
         reason = wording.why_not(method, advice)
         raise CalloutError(
@@ -41,13 +52,13 @@ def _wrongs(method, advice):
     return pictures(method, advice)
 
 
-def text(wrong, *, columns=78, rows=18, ascii_only=False):
+def text(wrong: Wrong, *, columns: int = 78, rows: int = 18, ascii_only: bool = False) -> str:
     """One error as lines of text: a title, the picture, what it says."""
     picture = together([wrong], room=(columns * CELL, rows * TALL))
     return "\n".join([*canvas(picture, columns, rows, ascii_only=ascii_only), *textwrap.wrap(wrong.says, columns)])
 
 
-def canvas(picture, columns, rows, *, ascii_only=False):
+def canvas(picture: Picture, columns: int, rows: int, *, ascii_only: bool = False) -> list[str]:
     """A Picture whose lower left corner is at 0 as lines of text."""
     cells = [[0] * columns for _ in range(rows)]
     for stroke in picture.strokes:
@@ -68,7 +79,7 @@ def canvas(picture, columns, rows, *, ascii_only=False):
     return text
 
 
-def _sign(cell, ascii_only):
+def _sign(cell: int, ascii_only: bool) -> str:
     if not cell:
         return " "
     if not ascii_only:
@@ -76,7 +87,7 @@ def _sign(cell, ascii_only):
     return "#" if cell.bit_count() > 3 else "*" if cell.bit_count() > 1 else "."
 
 
-def _dots(stroke):
+def _dots(stroke: Stroke) -> Iterator[tuple[float, float]]:
     """Points along a stroke, a third of a dot apart, with gaps where its pen has them."""
     dashes = PENS[stroke.pen][1] if stroke.pen else None
     if stroke.fill and not stroke.pen and stroke.fill != "dark":
@@ -95,7 +106,7 @@ def _dots(stroke):
         along += long
 
 
-def _on(along, cycle):
+def _on(along: float, cycle: Sequence[float]) -> bool:
     along %= sum(cycle)
     for n, part in enumerate(cycle):
         if along < part:

@@ -1,6 +1,9 @@
 """What the shop's records changed, and the list of them: words and tables for the terminal, plain data for JSON."""
 
+from __future__ import annotations
+
 import json
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -9,10 +12,23 @@ from advisor.answer import wording
 from advisor.show import blocks
 from advisor.show.as_json import plain
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+    from typing import Any
+
+    from rich.padding import Padding
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.records.job_records import Aside, Job, Kept
+    from advisor.records.safekeeping import Report, Rescued
+    from advisor.show.blocks import Prose
+
+
 ELEMENTS = {"tooling": "tooling", "setup": "setup", "piece": "each piece", "spread": "misses"}
 
 
-def notice(advice):
+def notice(advice: Advice) -> list[tuple[str, bool]]:
     """What the first screen has to say of the records: list of (sentence, whether it is to be said loudly)."""
     drawn = advice.experience
     if not drawn:
@@ -35,12 +51,12 @@ def notice(advice):
     return [(f"YOUR RECORDS CHANGE THE ORDER of the methods. Without these {jobs} it would be {order}.", True)]
 
 
-def notice_lines(advice):
+def notice_lines(advice: Advice) -> list[Prose]:
     """The same as lines of a terminal."""
     return [blocks.Prose(sentence, lead="", style="bold reverse" if loud else "") for sentence, loud in notice(advice)]
 
 
-def counted(number, word):
+def counted(number: int, word: str) -> str:
     """
     >>> counted(1, "job"), counted(3, "job")
     ('1 job', '3 jobs')
@@ -48,7 +64,7 @@ def counted(number, word):
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def figures(advice):
+def figures(advice: Advice) -> Group:
     """Which figures draw on how many jobs, with what weight."""
     table = blocks.table(
         ("", "left"),
@@ -71,7 +87,7 @@ def figures(advice):
     return Group(blocks.indented(table), blocks.paragraph(words))
 
 
-def difference(without, drawn):
+def difference(without: Advice, drawn: Advice) -> Padding:
     """Each method's batch from starting values and with the records, both Advice of the same job."""
     table = blocks.table(("", "left"), ("without", "right"), ("with records", "right"), ("", "right"))
     for method in drawn.ranked:
@@ -83,7 +99,7 @@ def difference(without, drawn):
     return blocks.indented(table)
 
 
-def _batch(method):
+def _batch(method: MethodAdvice) -> str:
     mark = " chosen" if method.rank == 1 else " ruled out" if method.rank is None else ""
     return wording.minutes(method.minutes["batch"]["mean"]) + mark
 
@@ -91,7 +107,7 @@ def _batch(method):
 QUICK_FROM = 200  # jobs; laying a long table out cell by cell takes longer than anybody waits
 
 
-def listing(jobs, path, aside=()):
+def listing(jobs: Sequence[Job], path: Path | str, aside: Sequence[Aside] = ()) -> Group:
     """Every recorded job: minutes as they were, and in brackets as they were expected. aside: those put aside."""
     heads = [("id", "left"), ("done", "left"), ("method", "left"), ("radius", "left")]
     heads += [(head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")]
@@ -114,14 +130,14 @@ def listing(jobs, path, aside=()):
     return Group(Text(told), Text(), table, *([Text(), *below] if notes else []))
 
 
-def _row(job):
+def _row(job: Job) -> list[str]:
     made = str(job.pieces) if job.places == 1 else f"{job.pieces}x{job.places}"
     pairs = [(getattr(job, name), getattr(job, f"predicted_{name}")) for name in ("tooling", "setup", "minutes")]
     missed = "-" if job.misses is None else str(job.misses)
     return [job.id, job.done_on, job.method, job.radius, made, *(_pair(*pair) for pair in pairs), missed]
 
 
-def found_out(report):
+def found_out(report: Report) -> str:
     """What a look through a file of records found (safekeeping.Report)."""
     held = ", ".join(f"{number} {name}" for name, number in report.held)
     good = f"{report.path}: whole. {held}. Every line is as it was written."
@@ -132,7 +148,7 @@ def found_out(report):
     return "\n".join([f"{report.path}: damaged.", *(f"  {wrong}" for wrong in report.wrong)])
 
 
-def saved(rescued, path):
+def saved(rescued: Rescued, path: str) -> str:
     """What a rescue saved (safekeeping.Rescued), and what not."""
     kept = f" and {rescued.kept} kept by number" if rescued.kept else ""
     lines = [f"{counted(rescued.jobs, 'job')}{kept} saved in {path}. The damaged file was left as it is."]
@@ -147,13 +163,13 @@ def saved(rescued, path):
     return "\n".join(lines)
 
 
-def _pair(taken, expected):
+def _pair(taken: float | None, expected: float) -> str:
     if taken is None:
         return "-"
     return wording.number(taken, 0) + ("" if expected is None else f" ({wording.number(expected, 0)})")
 
 
-def kept_listing(jobs, path):
+def kept_listing(jobs: Sequence[Kept], path: Path) -> Group:
     """Every job that was kept by a number, the newest last."""
     table = blocks.table(("job", "right"), ("kept", "left"), ("method", "left"), ("radius", "left"), ("shop", "left"))
     for job in jobs:
@@ -161,12 +177,12 @@ def kept_listing(jobs, path):
     return Group(Text(f"{counted(len(jobs), 'job')} kept in {path}."), Text(), table)
 
 
-def kept_data(jobs):
+def kept_data(jobs: Sequence[Kept]) -> list[dict[str, Any]]:
     """The same as plain data."""
     return plain([job._asdict() | {"fields": json.loads(job.fields)} for job in jobs])
 
 
-def jobs_data(jobs):
+def jobs_data(jobs: Sequence[Job]) -> list[dict[str, Any]]:
     """Every job as plain data."""
     listed = []
     for job in jobs:

@@ -216,7 +216,7 @@ def worked():
     return _WORKED
 
 
-_WORKED = []
+_WORKED: list = []
 
 
 def decided(rule):

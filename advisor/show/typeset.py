@@ -3,13 +3,23 @@
 Everything that is written reaches the source as a string literal, so no words can turn into markup.
 """
 
+from __future__ import annotations
+
 import functools
 import importlib.util
 from importlib import resources
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.drawing.model import CAPITAL, PENS
 from advisor.ground.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from advisor.drawing.model import Label, Picture
+
 
 FILLS = {"white": "white", "light": "luma(228)", "dark": "black"}
 LETTERING = "DejaVu Sans Mono"
@@ -17,12 +27,12 @@ FONTS = ("Lato", "Libertinus Serif", LETTERING)
 DOTS_PER_INCH = 200
 
 
-def template(name):
+def template(name: str) -> str:
     """The text of a file of show/templates."""
     return (resources.files("advisor.show") / "templates" / name).read_text(encoding="utf-8")
 
 
-def text(words):
+def text(words: str) -> str:
     """Words as a string literal of the typesetter's.
 
     >>> print(text('R3/8" \\\\ #x'))
@@ -32,7 +42,7 @@ def text(words):
     return '"' + clean.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
-def mm(value):
+def mm(value: float) -> str:
     """A length in the typesetter's source.
 
     >>> mm(2.5), mm(-1e-9)
@@ -42,7 +52,7 @@ def mm(value):
     return f"{'0' if number == '-0' else number}mm"
 
 
-def picture(drawing, *, width, height):
+def picture(drawing: Picture, *, width: float, height: float) -> str:
     """A Picture as source, its lower left corner at that of a box of this size [mm]."""
     parts = []
     for stroke in drawing.strokes:
@@ -56,7 +66,7 @@ def picture(drawing, *, width, height):
     return f"box(width: {mm(width)}, height: {mm(height)}, {{ {'; '.join(parts)} }})"
 
 
-def _pen(name):
+def _pen(name: str | None) -> str:
     if name is None:
         return "none"
     width, dashes = PENS[name]
@@ -64,7 +74,7 @@ def _pen(name):
     return f'(paint: black, thickness: {mm(width)}, cap: "{"butt" if dashes else "round"}", join: "round"{dash})'
 
 
-def _label(label, height):
+def _label(label: Label, height: float) -> str:
     weight = ', weight: "bold"' if label.bold else ""
     words = (
         f'text(font: "{LETTERING}", size: {mm(label.height / CAPITAL)}, top-edge: "cap-height", bottom-edge: "baseline"'
@@ -79,7 +89,7 @@ def _label(label, height):
     return f"place(top + left, dx: {mm(x)}, dy: {mm(height - y)}, box(width: 0mm, height: 0mm, {middle}))"
 
 
-def page_of_picture(drawing, *, margin=4.0, says=()):
+def page_of_picture(drawing: Picture, *, margin: float = 4.0, says: Sequence[str] = ()) -> str:
     """Source of a page just as large as a Picture, with sentences under it if there are any."""
     x, y, x2, y2 = drawing.box
     width, height = x2 - x + 2 * margin, y2 - y + 2 * margin
@@ -91,7 +101,7 @@ def page_of_picture(drawing, *, margin=4.0, says=()):
     return page + (f"#pad(x: {mm(margin)}, bottom: {mm(margin)}, stack(spacing: 2mm, {words}))\n" if says else "")
 
 
-def fonts():
+def fonts() -> str:
     """The list of faces as source: the first that has a letter gives it."""
     return "(" + ", ".join(text(name) for name in FONTS) + ")"
 
@@ -100,7 +110,7 @@ def fonts():
 
 
 @functools.cache
-def _typesetter():
+def _typesetter() -> Any:
     try:
         import typst
     except ImportError:
@@ -112,7 +122,7 @@ def _typesetter():
     return typst.Compiler(font_paths=folders, ignore_system_fonts=True)
 
 
-def typeset(source, ending, *, dots=DOTS_PER_INCH):
+def typeset(source: str, ending: str, *, dots: int = DOTS_PER_INCH) -> list[bytes]:
     """Pages of a source as bytes: one for a PDF, one a page for SVG and PNG.
 
     ending: "pdf", "svg" or "png"; dots: to the inch of a PNG.

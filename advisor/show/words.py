@@ -10,7 +10,7 @@ from advisor.rulebase import glossary
 from advisor.show.blocks import indented, paragraph
 
 
-def page(text):
+def page(text: str) -> Group:
     """One term on a terminal: what it means, its picture, where it is from, and what to read next."""
     term = glossary.find(text)
     forms = [form for form in term.also if form.lower() not in (term.name.lower() + "s", term.name.lower())]
@@ -27,7 +27,7 @@ def page(text):
     return Group(*parts)
 
 
-def drawn(text, ending):
+def drawn(text: str | None, ending: str) -> list[bytes]:
     """The drawn sketch of a term as the bytes of one page: a list of one. ending: "svg", "png" or "pdf". Raises CalloutError
     where it has none."""
     from advisor.show import typeset
@@ -40,7 +40,7 @@ def drawn(text, ending):
     return typeset.typeset(typeset.page_of_picture(picture), ending)
 
 
-def listing():
+def listing() -> Group:
     """Every term, in columns."""
     names = sorted(glossary.terms(), key=str.lower)
     return Group(

@@ -4,8 +4,11 @@ Nothing here knows a rule. The whole advice is worked out over columns of radii 
 is what the shop can do.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy
 
@@ -16,6 +19,17 @@ from advisor.asked.radius_text import general_tolerance
 from advisor.engine import generated
 from advisor.ground.errors import ShopError
 from advisor.study import changes, mapping
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+    from advisor.asked.shop import Shop
+    from advisor.formulas.numeric import Column, Flags, Truth
+    from advisor.rulebase.rulebook import Rulebook
+
 
 FORMS = ("convex", "concave")
 LOCATIONS = ("end", "corner", "outside diameter")
@@ -67,11 +81,12 @@ class Ability:
     helps: list
 
 
-def ability(shop):
+def ability(shop: Shop) -> Ability:
     """The Ability of a shop."""
     rules = column_advice.rules_for(shop)
     methods = tuple(method["name"] for method in rules.methods)
-    reaches, finest = {}, {name: [math.nan] * len(TRIED[shop.units]) for name in methods}
+    reaches: dict[Any, Any] = {}
+    finest = {name: [math.nan] * len(TRIED[shop.units]) for name in methods}
     for location in LOCATIONS:
         for form in FORMS:
             tried = _Tried(shop, rules, form, location)
@@ -85,12 +100,12 @@ def ability(shop):
 class _Tried:
     """One shape, tried in work of many sizes on every lathe of a shop."""
 
-    def __init__(self, shop, rules, form, location):
+    def __init__(self, shop: Shop, rules: Rulebook, form: str, location: str) -> None:
         self.shop, self.rules, self.form, self.location = shop, rules, form, location
         self.wide = (location, form) != ("end", "convex") and location != "corner"
         self.callout = _callout(shop, form, location, 6.0, 0.5)
 
-    def stands(self, radius, tolerance):
+    def stands(self, radius: Column, tolerance: Column) -> Flags:
         """Whether each method stands for radii in work of any size [methods, n]. radius, tolerance: arrays [mm]."""
         widths = WIDTHS if self.wide else (1.0,)
         numbers = numpy.arange(len(radius))
@@ -103,7 +118,7 @@ class _Tried:
             changed["width"] = radius[row] * width
         wrong = numpy.zeros(len(row), dtype=bool)
 
-        def broken(_, rows):
+        def broken(_: str, rows: Truth) -> None:
             wrong[:] |= rows
 
         with numpy.errstate(all="ignore"):
@@ -122,7 +137,7 @@ class _Tried:
                     found[place, row[rows[numpy.isfinite(minutes)]]] = True
         return found
 
-    def reaches(self):
+    def reaches(self) -> list[Reach | None]:
         """The Reach of each method, None where it has none."""
         radius = numpy.geomspace(LEAST, MOST, POINTS)
         stands = self.stands(radius, self._general(radius))
@@ -130,7 +145,7 @@ class _Tried:
         for of_method in stands:
             places = numpy.flatnonzero(of_method)
             ends.append((places[0], places[-1]) if len(places) else None)
-        between, spans = [], []
+        between = []
         for end in ends:
             for place, beyond in () if end is None else ((end[0], end[0] - 1), (end[1], end[1] + 1)):
                 beyond = min(max(beyond, 0), POINTS - 1)
@@ -138,12 +153,13 @@ class _Tried:
         if between:
             closer = numpy.concatenate(between)
             again = self.stands(closer, self._general(closer))
-        found, start = [], 0
+        found: list[Reach | None] = []
+        start = 0
         for place, end in enumerate(ends):
             if end is None:
                 found.append(None)
                 continue
-            spans = []
+            spans: list[Any] = []
             for _ in range(2):
                 part = slice(start, start + AGAIN)
                 spans.append(closer[part][again[place, part]])
@@ -152,7 +168,7 @@ class _Tried:
             found.append(Reach(float(min(spans[0])), float(max(spans[1])), whole))
         return found
 
-    def finest(self, radii):
+    def finest(self, radii: tuple[float, float, float]) -> Column:
         """The finest tolerance that each method holds on each radius, not a number where it holds none: a list a method
         [mm]."""
         tolerance = numpy.geomspace(FINEST, COARSEST, STEPS)
@@ -160,11 +176,11 @@ class _Tried:
         stands = stands.reshape(len(stands), len(radii), STEPS)
         return numpy.where(stands.any(axis=2), tolerance[numpy.argmax(stands, axis=2)], numpy.nan)
 
-    def _general(self, radius):
+    def _general(self, radius: Column) -> Any:
         return general_tolerance(GENERAL, radius, form=self.form)
 
 
-def _callout(shop, form, location, radius, tolerance, **more):
+def _callout(shop: Shop, form: str, location: str, radius: Any, tolerance: Any, **more: str) -> Callout:
     """A callout of usual work, in mm."""
     fields = {"radius": f"R{radius:g} ±{tolerance:g}", "form": form, "location": location}
     across = 1.6 if (location, form) == ("end", "convex") else 4.0  # a dome covers the whole face
@@ -174,9 +190,10 @@ def _callout(shop, form, location, radius, tolerance, **more):
     return callouts.read_callout(fields, materials=materials.materials(), inch_tolerances=shop.inch_tolerances)
 
 
-def _helps(shop):
+def _helps(shop: Shop) -> tuple[int, int, list[Help]]:
     """Callouts tried, how many stand, and what the shop lacks that would make or quicken most of them."""
-    tried, stand, found = 0, 0, {}
+    tried = stand = 0
+    found: dict[str, list[Any]] = {}
     for form in FORMS:
         for location in LOCATIONS:
             for radius in USUAL:
@@ -194,14 +211,14 @@ def _helps(shop):
     return tried, stand, sorted(helps, key=lambda one: -(one.made + one.quicker * one.saved))
 
 
-def _advice(shop, callout):
+def _advice(shop: Shop, callout: Callout) -> Advice | None:
     try:
         return advice.advise(callout, shop, executor=generated.run)
     except ShopError:  # no lathe swings it
         return None
 
 
-def _add_helps(told, found):
+def _add_helps(told: Advice, found: dict[str, list[Any]]) -> None:
     """What would help one callout, added up by kind: kind -> [callouts made possible, shares of the minutes saved]."""
     given = advice.givens(told.callout, told.shop, told.lathe)
     now = told.best.minutes["batch"]["mean"] if told.best else math.inf
@@ -214,12 +231,12 @@ def _add_helps(told, found):
             saved.append(1 - minutes / now)
 
 
-def inward(reach, units):
+def inward(reach: Reach, units: str) -> Reach:
     """A Reach with ends that one can read: DIGITS figures in these units, rounded to the inside [mm]."""
     return Reach(_rounded(reach.low, math.ceil, units), _rounded(reach.high, math.floor, units), reach.whole)
 
 
-def upward(tolerance, units):
+def upward(tolerance: float, units: str) -> float:
     """A tolerance of two figures in these units, rounded to the coarser side [mm].
 
     >>> upward(0.01621, "mm")
@@ -228,7 +245,7 @@ def upward(tolerance, units):
     return _rounded(tolerance, math.ceil, units, 2)
 
 
-def _rounded(value, way, units, digits=DIGITS):
+def _rounded(value: float, way: Callable[..., Any], units: str, digits: int = DIGITS) -> float:
     unit = 25.4 if units == "inch" else 1.0
     step = 10.0 ** (math.floor(math.log10(value / unit)) - digits + 1)
     return round(way(value / unit / step + (-1e-6 if way is math.ceil else 1e-6)) * step, 9) * unit

@@ -4,9 +4,12 @@ Plain data; the words are in show/correct.py. What is known of the error is carr
 piece, 19 times out of 20.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, fields, replace
 from statistics import NormalDist
+from typing import TYPE_CHECKING
 
 from advisor.answer.wording import as_marked
 from advisor.asked.measured import WORDS
@@ -18,6 +21,13 @@ from advisor.ground import dials
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.methods import methods
 from advisor.ground.units import INCH, read_quantity, show_length, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from advisor.answer.advice import Advice, MethodAdvice
+
 
 ALIKE = {"shoulder": "face", "ends": "both ends", "in the middle": "middle", "at both ends": "both ends", "no": "none"}
 # Each way of gauging: what it takes, and what it may take besides.
@@ -85,7 +95,7 @@ class Measured:
     ridge: str | None = None
 
     @property
-    def stated(self):
+    def stated(self) -> tuple[str, ...]:
         """Names of what was measured."""
         return tuple(field.name for field in fields(self) if getattr(self, field.name) is not None)
 
@@ -108,7 +118,7 @@ class Move:
     halves: bool = False
 
     @property
-    def turned(self):
+    def turned(self) -> Any:
         """How far it really goes: the amount, to what its dial or indicator shows [mm]."""
         return None if self.amount is None else self.amount - self.left
 
@@ -178,9 +188,9 @@ class Correction:
 # ---- reading what was measured
 
 
-def read_measured(texts, *, units):
+def read_measured(texts: Mapping[str, str | None], *, units: str) -> Measured:
     """What was measured, from texts by the names of measured.OPTIONS, a bare number in the drawing's unit -> Measured."""
-    found = {}
+    found: dict[str, Any] = {}
     for name, text in texts.items():
         if text is None:
             continue
@@ -193,7 +203,7 @@ def read_measured(texts, *, units):
     return Measured(**found)
 
 
-def _word(name, text):
+def _word(name: str, text: str) -> str:
     words = WORDS[name][1]
     spoken = " ".join(str(text).replace("-", " ").replace("_", " ").lower().split())
     spoken = ALIKE.get(spoken, spoken)
@@ -203,7 +213,7 @@ def _word(name, text):
     return spoken
 
 
-def way_of(measured, values):
+def way_of(measured: Measured, values: Mapping[str, float]) -> str:
     """The way of gauging that the measurements make: a key of WAYS. CalloutError where they make none, or more."""
     stated = set(measured.stated) - {"good_to"}
     if not stated:
@@ -220,13 +230,13 @@ def way_of(measured, values):
     return way
 
 
-def _no_way(stated):
+def _no_way(stated: Any) -> Any:
     """What is missing from the way that comes nearest, or which two do not go together."""
 
-    def option(name):
+    def option(name: str) -> Any:
         return f"--{name.replace('_', '-')}"
 
-    def strange(way):
+    def strange(way: Any) -> Any:
         needs, may = WAYS[way]
         return len(stated - {*needs, *may}), len(set(needs) - stated)
 
@@ -241,7 +251,7 @@ def _no_way(stated):
     )
 
 
-def shape_of(values):
+def shape_of(values: Mapping[str, float]) -> str:
     """The shape by its one word."""
     convex = values["convex"]
     if values["corner"]:
@@ -254,7 +264,7 @@ def shape_of(values):
 # ---- the correction
 
 
-def correct(advice, name, measured):
+def correct(advice: Advice, name: str, measured: Measured) -> Correction:
     """What a trial piece made by a method says of the setting -> Correction.
 
     advice: for the callout in its shop; name: of the method; measured: Measured. Raises CalloutError where the measurements do not belong together or to the shape, or cannot be.
@@ -266,7 +276,7 @@ def correct(advice, name, measured):
 
 
 class _Corrected:
-    def __init__(self, advice, method, measured):
+    def __init__(self, advice: Advice, method: MethodAdvice, measured: Measured) -> None:
         self.advice, self.method, self.m = advice, method, measured
         self.v = advice.values
         self.width_given = measured.measured_width is not None
@@ -282,7 +292,7 @@ class _Corrected:
         self.piece = method.piece_error / self.per_radius  # of the radius, standard deviation [mm]
         self.move = self.v[f"{method.prefix}_set_least"] / self.per_radius  # of a correction made with care
 
-    def answer(self):
+    def answer(self) -> Correction:
         strange = {"step": "starts", "ridge": "gap" if self.convex else "starts"}.get(self.way)
         if strange and getattr(self.m, strange) is not None:
             fix = "Give --gap for the height of a step, and --starts where a rounded corner meets its flat at an edge."
@@ -303,14 +313,14 @@ class _Corrected:
             raise wrong
         return self.by_the_radius(*self.reading())
 
-    def past_the_depth(self):
+    def past_the_depth(self) -> Any:
         """Whether the width that a depth was measured over reaches round so far that its rim is nearly a tangent."""
         width = self.m.measured_width
         if width >= 2 * self.target:
             return True
         return geometry.sweep_of_arc(radius=self.target, chord=width) > self.v["depth_sweep"]
 
-    def refused(self, radius=None):
+    def refused(self, radius: float | None = None) -> CalloutError:
         """The error for readings that no such arc can have."""
         units = self.advice.callout.units
         option = f"--{(self.m.leaf and 'leaf') or WAYS[self.way][0][0].replace('_', '-')}"
@@ -318,12 +328,12 @@ class _Corrected:
         fix = f"R should be near {show_length(self.target, units)}. Read the gauge again, and see that each figure has its unit."
         return CalloutError(option, "", f"{told} cannot be on such an arc".strip(), fix)
 
-    def result(self, verdict, **known):
+    def result(self, verdict: str, **known: Any) -> Correction:
         return Correction(method=self.method.name, way=self.way, verdict=verdict, **known)
 
     # -- what the reading says
 
-    def limit(self, usual):
+    def limit(self, usual: float) -> Any:
         """The limits of a reading's error: as stated, or as usual for the gauge."""
         if self.m.good_to is not None:
             return self.m.good_to
@@ -332,7 +342,7 @@ class _Corrected:
             raise CalloutError("--good-to", "", "is missing: nothing in this shop's file measures that", fix)
         return usual
 
-    def inputs(self):
+    def inputs(self) -> Any:
         """What was read: name -> (reading, limits of its error) [mm]."""
         m, v, limit = self.m, self.v, self.limit
         micrometer, caliper = v["micrometer_error"], v["width_error"]
@@ -357,7 +367,7 @@ class _Corrected:
             return {"rise": (m.over_pins, limit(math.sqrt(2) * micrometer))}
         return {"gap": (m.gap, limit(v["straightedge_sees"]))}
 
-    def width_doubt(self):
+    def width_doubt(self) -> Any:
         """Limits of the width's error: a caliper's, or what the drawing allows where nobody measured it [mm]."""
         if self.width_given:
             return self.v["width_error"]
@@ -367,7 +377,7 @@ class _Corrected:
             allowed = general_tolerance(DEFAULT_GENERAL_TOLERANCE, self.m.measured_width, form="concave")
         return allowed if allowed > self.v["width_error"] else self.v["width_error"]
 
-    def radius_of(self, **read):
+    def radius_of(self, **read: Any) -> Any:
         """The radius from readings [mm]."""
         if self.way == "radius":
             return read["radius"]
@@ -398,12 +408,12 @@ class _Corrected:
         )
         return from_reading.radius_of_depth(depth=depth, width=chord)
 
-    def off_axis_of(self, **read):
+    def off_axis_of(self, **read: Any) -> Any:
         if self.way == "two depths":
             return from_reading.centre_off_axis(**read)
         return from_reading.off_axis_of_ball(**read)
 
-    def reading(self):
+    def reading(self) -> Any:
         """Radius, its standard uncertainty, and the same of the centre off the axis where it is known, else None."""
         read = self.inputs()
         radius, doubt = _carried(self.radius_of, read)
@@ -416,7 +426,7 @@ class _Corrected:
             return radius, doubt, off_axis, off_axis_doubt
         return radius, self.with_place(doubt), None, None
 
-    def with_place(self, doubt):
+    def with_place(self, doubt: Any) -> Any:
         """The doubt about a radius that is read over the whole of an end. The centre may stand off the axis by as much as
         the setting allows, and leads such a reading astray."""
         if not (self.end and self.swung):
@@ -428,7 +438,7 @@ class _Corrected:
         slope = 1.0 if self.way == "across" else from_reading.radius_per_off_axis(depth=depth, width=width)
         return math.hypot(doubt, slope * from_reading.standard(limit=allowed))
 
-    def rests_on_diameter(self):
+    def rests_on_diameter(self) -> Any:
         """Whether the ball rests on the diameter, for all that the reading tells. CalloutError where it would have to lie
         in it."""
         diameter, doubt = self.m.small_diameter or self.v["diameter"], self.ball_doubt()
@@ -440,12 +450,12 @@ class _Corrected:
             raise CalloutError("--over-ball", over, f"is less than diameter and ball together, {both}", fix)
         return stands <= doubt
 
-    def ball_doubt(self):
+    def ball_doubt(self) -> Any:
         """How far over ball and diameter may be off, 19 times in 20 [mm]."""
         error = self.v["micrometer_error"]
         return from_reading.COVERAGE * from_reading.standard(limit=math.hypot(self.limit(error), error))
 
-    def by_a_resting_ball(self):
+    def by_a_resting_ball(self) -> Any:
         """The ball rests on the diameter: the radius is no more than its own, and only light behind it shows a smaller
         one."""
         own = self.m.ball / 2
@@ -458,11 +468,11 @@ class _Corrected:
             return self.result("unknown", why="behind the ball")
         return self.by_the_radius(own, from_reading.standard(limit=self.v["light_gap"] / self.per_radius))
 
-    def chase_by_light(self):
+    def chase_by_light(self) -> Any:
         """How far the radius may be off where a leaf shows no light [mm]."""
         return from_reading.COVERAGE * from_reading.standard(limit=self.v["light_gap"] / self.per_radius)
 
-    def on_the_edge(self, radius=None):
+    def on_the_edge(self, radius: Any = None) -> Any:
         """The error where two pins touch a groove too near to its edges, or at a radius past them; else None."""
         half, pin = self.v["chord"] / 2, self.m.pins
         room = half if radius else self.v["pin_contact_share"] * half
@@ -475,16 +485,16 @@ class _Corrected:
             fix = f"Take two of {as_marked(right, units)}, or smaller."
         else:
             fix = "Take smaller ones, or gauge the groove by its depth or a leaf."
-        half = show_length(half, units)
+        edge = show_length(half, units)
         problem = "are too large for a groove of this radius"
         if math.isfinite(touches):
-            at = show_length(touches, units)
-            problem = f"touch the groove at {at} from its middle, and its edge lies at {half}"
+            at = show_length(touches, units)  # type: ignore[arg-type]
+            problem = f"touch the groove at {at} from its middle, and its edge lies at {edge}"
         return CalloutError("--pins", as_marked(pin, units), problem, fix)
 
     # -- by a known radius
 
-    def by_the_radius(self, radius, doubt, off_axis=None, off_axis_doubt=None):
+    def by_the_radius(self, radius: Any, doubt: Any, off_axis: Any = None, off_axis_doubt: Any = None) -> Any:
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
         times = self.v["slip_of_the_pen"]
         if not self.target / times <= radius <= self.target * times:
@@ -540,25 +550,25 @@ class _Corrected:
         expected = self.target + math.copysign(1.0, error) * moves[-1].left
         return self.promised("check" if beyond else "move", tuple(moves), expected, then, doubt, known)
 
-    def beyond(self, error):
+    def beyond(self, error: Any) -> Any:
         """Whether an error is more than a correction is for."""
         share, times = self.v["correction_share"], self.v["correction_tolerances"]
         return abs(error) > max(share * self.target, times * self.v["tolerance"])
 
-    def height_as_well(self, radius):
+    def height_as_well(self, radius: Any) -> Any:
         """How far off centre height the tool would make as much of the radius; None where it is more than anybody would
         overlook [mm]."""
         edge, work = (geometry.depth_of_arc(radius=r, chord=self.v["chord"]) for r in (self.target, radius))
         height = from_reading.off_height_of_edge(diameter=self.v["diameter"], edge_depth=edge, work_depth=work)
         return height if height <= self.v["overlooked_height"] else None
 
-    def limits(self, radius, doubt):
+    def limits(self, radius: Any, doubt: Any) -> Any:
         low, high = self.v["radius_low"], self.v["radius_high"]
         if low <= radius - doubt and radius + doubt <= high:
             return "inside"
         return "outside" if radius + doubt < low or radius - doubt > high else "doubt"
 
-    def promised(self, verdict, moves, expected, within, doubt, known):
+    def promised(self, verdict: Any, moves: Any, expected: Any, within: Any, doubt: Any, known: Any) -> Any:
         return self.result(
             verdict,
             **known,
@@ -570,7 +580,7 @@ class _Corrected:
             next=self.next(expected, within, doubt),
         )
 
-    def radius_move(self, error, *, halves=False):
+    def radius_move(self, error: Any, *, halves: bool = False) -> Any:
         """The move that takes so much off the radius."""
         moves, larger = self.kind.moves, error > 0
         if moves:
@@ -580,7 +590,7 @@ class _Corrected:
         where = "middle" if larger == self.convex else "both ends"
         return Move("edge", where, self.profile(self.target + error), halves=halves)
 
-    def moved(self, part, way, amount, slide, halves=False):
+    def moved(self, part: Any, way: Any, amount: Any, slide: Any, halves: bool = False) -> Any:
         dial = self.dials.get(slide)
         if dial is None or not dial.graduation > 0:  # by an indicator, to a line of it
             step = INCH / 2000 if self.advice.shop.units == "inch" else 0.01
@@ -590,17 +600,17 @@ class _Corrected:
         reading = dials.read(dial, amount, up=halves)
         return Move(part, way, amount, reading, reading.left / (2 if dial.doubled else 1), halves)
 
-    def moving(self, along):
+    def moving(self, along: Any) -> Any:
         """Standard uncertainty of a centre's move: by the cross dial, or along the bed as a touch leaves it [mm]."""
         touched = self.v["step_dial_spread"]  # spread of a place found by a touch and the dials
         return touched if along == "along" else from_reading.standard(limit=max(self.half_line("cross"), touched))
 
-    def half_line(self, slide):
+    def half_line(self, slide: Any) -> Any:
         """Half a line of a slide's dial, of the slide's own way; a line of an indicator where nobody knows it [mm]."""
         dial = self.dials[slide]
         return dial.graduation / (4 if dial.doubled else 2) if dial.graduation > 0 else 0.01
 
-    def centre_move(self, along, off, *, halves=False):
+    def centre_move(self, along: Any, off: Any, *, halves: bool = False) -> Any:
         """The move of the centre that takes so much off its distance: across the axis, or along it.
 
         across: off is more than nothing where the centre stands toward the tool's side; along: where it stands toward the
@@ -611,7 +621,7 @@ class _Corrected:
             return self.moved("centre", "in" if off > 0 else "out", abs(off), slide, halves)
         return self.moved("centre", "away" if off > 0 else "toward", abs(off), None, halves)
 
-    def profile(self, radius):
+    def profile(self, radius: Any) -> Any:
         """The most that the surface of such a radius lies off the drawing's, as a leaf shows it [mm]."""
         if self.corner:
             return abs(radius - self.target) * geometry.CRESCENT
@@ -621,7 +631,7 @@ class _Corrected:
         wrong, right = (geometry.depth_of_arc(radius=r, chord=chord) for r in (radius, self.target))
         return min(abs(wrong - right), abs(radius - self.target))
 
-    def this_piece(self, error, verdict, limits=""):
+    def this_piece(self, error: float, verdict: str, limits: str = "") -> dict[str, Any]:
         """What can become of the trial piece itself. Off a corner only where it lies outside its limits: the arc runs from
         rim to rim over the given width, so a larger one leaves metal, and a smaller one has taken it."""
         known = verdict in ("move", "check")
@@ -638,31 +648,31 @@ class _Corrected:
         # So small an arc does not reach the rim, and there the metal does not come back.
         return {"saved": False, "flats_down": deep - right if math.isfinite(deep) else None}
 
-    def next(self, radius, within, doubt):
+    def next(self, radius: Any, within: Any, doubt: Any) -> tuple[Next, ...]:
         """What the next piece should measure, in the way in which this one was."""
         m, shape = self.m, {"radius": radius}
         again = math.hypot(within, from_reading.PROMISED * doubt)
         if self.way == "radius":
             return (Next("radius", radius, again),)
         if self.way in ("depth", "two depths", "diameters") and m.measured_width < 2 * radius:
-            depth = geometry.depth_of_arc(radius=radius, chord=m.measured_width)
-            slope = abs(from_reading.radius_per_depth(depth=depth, width=m.measured_width))
+            depth: Any = geometry.depth_of_arc(radius=radius, chord=m.measured_width)
+            slope: Any = abs(from_reading.radius_per_depth(depth=depth, width=m.measured_width))
             return (Next("depth", depth, again / slope),)
         if self.way in ("across", "slanting"):
             return (Next("across", 2 * radius, 2 * again),)
         if self.way == "ball":
             diameter = m.small_diameter or self.v["diameter"]
-            reads = gauging.ball_reading(**shape, diameter=diameter, ball=m.ball)
+            reads: Any = gauging.ball_reading(**shape, diameter=diameter, ball=m.ball)
             return (Next("ball", reads, again * from_reading.TANGENT_SHARE),)
         if self.way == "pins" and m.pins < radius:
-            rise = gauging.pair_reading(**shape, pin=m.pins)
+            rise: Any = gauging.pair_reading(**shape, pin=m.pins)
             slope = abs(from_reading.radius_per_depth(depth=rise, width=m.pins))
             return (Next("pins", rise, again / slope),)
         return ()
 
     # -- by light alone
 
-    def by_the_light(self):
+    def by_the_light(self) -> Correction:
         m, light = self.m, self.m.light
         if light == "none":
             leaf = m.leaf or self.target
@@ -680,7 +690,7 @@ class _Corrected:
         larger = (light == "middle") == self.convex
         return self.by_sign(larger=larger)
 
-    def by_sign(self, *, larger, why=""):
+    def by_sign(self, *, larger: bool, why: str = "") -> Correction:
         """Only the direction is known: half of what the setting may be off, and gauge again."""
         if self.hand:
             return self.by_hand(math.nan, {"why": why}, larger=larger)
@@ -703,14 +713,14 @@ class _Corrected:
             **self.this_piece(sign, "by halves"),
         )
 
-    def first_spread(self):
+    def first_spread(self) -> Any:
         """Spread of the radius as it is first set [mm]."""
         set_spread = self.v.get(f"{self.method.prefix}_set_spread")
         if set_spread is not None and math.isfinite(set_spread):
             return set_spread
         return self.v[f"{self.method.prefix}_ground_spread"] / self.per_radius
 
-    def at_one_end(self):
+    def at_one_end(self) -> Any:
         """Light at one end: what is off is a place, and what that is depends on shape and method."""
         if self.corner:
             return self.result("unknown", why="step or ridge")
@@ -718,7 +728,7 @@ class _Corrected:
             return self.result("unknown", why="look at the middle")
         if self.kind.formed:
             gap = self.m.gap
-            angle = None if gap is None else from_reading.edge_off_square(gap=gap, width=self.v["chord"])
+            angle: Any = None if gap is None else from_reading.edge_off_square(gap=gap, width=self.v["chord"])
             return self.result("move", why="not square", profile=gap, moves=(Move("tool", "square", angle),))
         if self.hand:
             return self.by_hand(math.nan, {}, larger=None)
@@ -726,10 +736,10 @@ class _Corrected:
 
     # -- by the middle of an end, and by the flats of a corner
 
-    def by_the_middle(self):
+    def by_the_middle(self) -> Any:
         stands, m = self.m.middle, self.m
         if stands == "pip":
-            height = None if m.pip is None else from_reading.off_height_of_pip(pip=m.pip)
+            height: Any = None if m.pip is None else from_reading.off_height_of_pip(pip=m.pip)
             return self.result("move", why="height", moves=(Move("height", "to the axis", height),))
         if self.hand:
             return self.by_hand(math.nan, {}, larger=None)
@@ -741,12 +751,12 @@ class _Corrected:
             raise CalloutError("--ring", show_length(m.ring, self.advice.callout.units), problem, fix)
         return self.by_the_place("across", 1.0 if near else -1.0, self.ring_off())
 
-    def ring_off(self):
+    def ring_off(self) -> Any:
         if self.m.ring is None:
             return None
         return from_reading.off_axis_of_ring(ring=self.m.ring), self.limit(2 * self.v["width_error"]) / 2
 
-    def by_the_flat(self):
+    def by_the_flat(self) -> Any:
         m = self.m
         flat = m.step or m.ridge
         along = "across" if flat == "diameter" else "along"
@@ -762,7 +772,7 @@ class _Corrected:
             return self.by_the_place(along, deep if m.step is not None else -deep, off)
         return self.by_the_place(along, -deep, None if m.starts is None else self.off_by_start())
 
-    def off_by_start(self):
+    def off_by_start(self) -> Any:
         """How far the centre of a rounded corner stands off its place, by where its arc starts on a flat: value and limits
         of its error [mm]."""
         short = self.target - self.m.starts
@@ -785,7 +795,7 @@ class _Corrected:
         )
         return off, doubt * from_reading.ROOT_3
 
-    def by_the_place(self, along, sign, known):
+    def by_the_place(self, along: Any, sign: Any, known: Any) -> Any:
         """A centre off its place, by how much (value, limits of its error) or not known."""
         touched, moving = self.v["step_dial_spread"], self.moving(along)
         twice, promised = from_reading.COVERAGE, from_reading.PROMISED
@@ -817,11 +827,11 @@ class _Corrected:
 
     # -- by hand
 
-    def by_hand(self, error, known, larger=None):
+    def by_hand(self, error: float, known: Mapping[str, str], larger: bool | None = None) -> Correction:
         """What the file has to take, and where: where the gauge touches."""
         larger = error > 0 if larger is None and error == error else larger
         stands = None if larger is None else ("both ends" if larger == self.convex else "middle")
-        profile = known.get("profile")
+        profile: Any = known.get("profile")
         rounds, gap = None, None
         if profile is not None:
             allowed, floor, spreads = (
@@ -842,7 +852,7 @@ class _Corrected:
         return self.result(verdict, **known, **piece, moves=(move,), rounds=rounds, then_gap=gap)
 
 
-def _carried(formula, read):
+def _carried(formula: Any, read: Any) -> Any:
     """A formula's value with its standard uncertainty: each reading's is carried through the slope there (JCGM 100:2008,
     5.1.2 and 5.1.3). None and None where the readings cannot be.
 

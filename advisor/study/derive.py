@@ -6,8 +6,11 @@ from them; `derivation` tells each of these the same way, and `followed` goes do
 data and sentences; nothing here prints.
 """
 
+from __future__ import annotations
+
 import math
 from collections import namedtuple
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.answer.advice import rule_base
@@ -15,6 +18,15 @@ from advisor.asked.materials import find_material
 from advisor.language import expression
 from advisor.rulebase.rulebook import COMBINATIONS
 from advisor.study import equations
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.language.expression import Tree
+    from advisor.rulebase.rulebook import Name, Rule
+
 
 Derivation = namedtuple("Derivation", "name label value kind lines source inputs")
 Derivation.__doc__ = """How one number came about. name: of the rule base, or '' for a number that only a screen has;
@@ -27,7 +39,7 @@ Input.__doc__ = (
 )
 
 
-def label(name):
+def label(name: str) -> str:
     """A name of the rule base as words.
 
     >>> label("edge_width")
@@ -56,7 +68,7 @@ _LABELS = {
 }
 
 
-def value(name, advice):
+def value(name: str, advice: Advice) -> str:
     """The value of a name as text, in the drawing's units."""
     worth = advice.values[name]
     if name == "ready_tools":
@@ -75,7 +87,7 @@ def value(name, advice):
 # ---- one number
 
 
-def derivation(name, advice):
+def derivation(name: str, advice: Advice) -> Derivation:
     """How the value of a name came about -> Derivation."""
     declared = advice.rules.names[same_as(name, advice)]
     name, asked = declared.name, name
@@ -91,7 +103,7 @@ def derivation(name, advice):
     return Derivation(asked, label(asked), value(asked, advice), kind, lines, source, inputs)
 
 
-def same_as(name, advice):
+def same_as(name: str, advice: Advice) -> str:
     """The name that a name is only another name for, or itself: an expression of one name, or a first choice that is
     known."""
     declared = advice.rules.names[name]
@@ -104,11 +116,11 @@ def same_as(name, advice):
     return same_as(tree[1], advice) if tree is not None and tree[0] == "name" else name
 
 
-def _input(symbol, name, advice):
+def _input(symbol: str, name: str, advice: Advice) -> Input:
     return Input(symbol, name, label(name), value(name, advice), origin(name, advice))
 
 
-def origin(name, advice):
+def origin(name: str, advice: Advice) -> str:
     """Where the value of a name is from, in a few words: stated, assumed, a limit, the shop, or worked out."""
     declared = advice.rules.names[name]
     if declared.kind == "constant":
@@ -129,7 +141,7 @@ _FROM = {
 }
 
 
-def _given_from(name, declared, advice):
+def _given_from(name: str, declared: Name, advice: Advice) -> str:
     assumed = {entry.name: entry.origin for entry in advice.callout.assumed}
     field = _FIELD.get(name, name)
     if field in assumed:
@@ -157,7 +169,7 @@ _MATERIAL_GROUP = {
 }
 
 
-def _material_source(name, advice):
+def _material_source(name: str, advice: Advice) -> str:
     sources = find_material(advice.callout.material)["sources"]
     group = (
         "carbide"
@@ -167,23 +179,23 @@ def _material_source(name, advice):
     return sources.get(group, "common practice")
 
 
-def _own(name, advice):
+def _own(name: str, advice: Advice) -> bool:
     """Whether the shop values a limit or an estimate otherwise than the rule base."""
     base = rule_base().base.get(name)
     now = advice.rules.base[name]
     return base != now and base == base
 
 
-def _given(name, declared, advice):
+def _given(name: str, declared: Name, advice: Advice) -> tuple[list[str], str, list[Any]]:
     return [declared.meaning], _given_from(name, declared, advice), []
 
 
-def _limit(name, declared, advice):
+def _limit(name: str, declared: Name, advice: Advice) -> Any:
     own = "; this shop has its own value" if _own(name, advice) else ""
     return [declared.meaning], f"{declared.source}{own}", []
 
 
-def _formula(name, declared, advice):
+def _formula(name: str, declared: Name, advice: Advice) -> tuple[list[str], str, list[Input]]:
     function = advice.rules.function(name)
     arguments = {parameter: expression.evaluate(tree, advice.values) for parameter, tree in declared.arguments}
     about = equations.described(function)
@@ -198,13 +210,15 @@ def _formula(name, declared, advice):
     return lines, about.source, inputs
 
 
-def tells(name, advice):
+def tells(name: str, advice: Advice) -> bool:
     """Whether an input is worth a line: the six shapes are told by the callout, and an unknown number by nothing."""
     known = advice.values[name]
     return name not in ("convex", "corner", "end", "outside") and not (isinstance(known, float) and math.isnan(known))
 
 
-def worked(function, arguments, result, declared, advice):
+def worked(
+    function: Callable[..., Any], arguments: Mapping[str, Any], result: float, declared: Name, advice: Advice
+) -> list[str]:
     """The equations of a formula as lines, worked out; empty where its docstring has none that gives the result."""
     lines = []
     for line in equations.work_out(function, arguments, result):
@@ -224,7 +238,7 @@ def worked(function, arguments, result, declared, advice):
     return lines
 
 
-def chain_of(left, right, numbers, number, answer):
+def chain_of(left: str, right: str, numbers: str, number: float, answer: str) -> str:
     """`s = R − √(R² − w²/4) = 10 − √(100 − 36) = 2.000 mm`, nothing in it said twice."""
     parts = [left, right, numbers]
     if numbers in (right, equations.figure(number)):
@@ -234,7 +248,7 @@ def chain_of(left, right, numbers, number, answer):
     return " = ".join([*parts, answer])
 
 
-def answer_text(number, declared, advice):
+def answer_text(number: float, declared: Name, advice: Advice) -> str:
     """The answer of an equation: a length in full millimetres, and in inches beside it on an inch drawing."""
     if (declared.unit or "") == "mm" and math.isfinite(number):
         inches = f" = {wording.length(number, 'inch')}" if advice.callout.units == "inch" else ""
@@ -249,7 +263,7 @@ def answer_text(number, declared, advice):
 # ---- expressions, conclusions, tallies
 
 
-def _expression(name, declared, advice):
+def _expression(name: str, declared: Name, advice: Advice) -> tuple[list[str], str, list[Input]]:
     tree = taken(declared.tree, advice.values)
     names = expression.names(declared.tree)
     if declared.holds == "truth":
@@ -270,11 +284,11 @@ def _expression(name, declared, advice):
     )
 
 
-def _is_number(thing):
+def _is_number(thing: object) -> bool:
     return isinstance(thing, (int, float)) and not isinstance(thing, bool)
 
 
-def taken(tree, values):
+def taken(tree: Tree, values: Mapping[str, Any]) -> Tree:
     """A tree without its if and else: the branch that was taken."""
     if tree[0] == "if":
         return taken(tree[2] if expression.evaluate(tree[1], values) else tree[3], values)
@@ -285,7 +299,7 @@ def taken(tree, values):
     return tree
 
 
-def conditions_taken(tree, advice):
+def conditions_taken(tree: Tree, advice: Advice) -> list[Any]:
     """The comparisons by which the branches of a tree were chosen."""
     if tree[0] == "if":
         return compared(tree[1], advice)
@@ -298,7 +312,11 @@ _BINDING = {"+": 1, "-": 1, "*": 2, "/": 2, "negative": 3, "power": 4}
 _RAISED = {2: "²", 3: "³", 4: "⁴", -1: "⁻¹", -2: "⁻²", -3: "⁻³"}
 
 
-def in_words(tree, name_as, around=0):
+def in_words(
+    tree: Tree,
+    name_as: Callable[..., Any],
+    around: int = 0,
+) -> str:
     """A checked tree of numbers as text, each name as `name_as` says it."""
     kind = tree[0]
     if kind == "name":
@@ -325,7 +343,11 @@ _OPERATORS = {">": ">", ">=": "≥", "<": "<", "<=": "≤", "==": "=", "!=": "�
 _CONTRARY = {">": "≤", ">=": "<", "<": "≥", "<=": ">", "==": "≠", "!=": "="}
 
 
-def compared(tree, advice, wanted=True):
+def compared(
+    tree: Tree,
+    advice: Advice,
+    wanted: bool = True,
+) -> list[tuple[str, bool]]:
     """Every comparison in a condition as it was made: list of (text, whether it held).
 
     `edge width 9.4 mm > widest blank 6 mm`; where it did not hold, the contrary that does: `edge width 7 mm ≤ widest
@@ -349,7 +371,7 @@ def compared(tree, advice, wanted=True):
     return [("; ".join(texts), held == wanted)] if texts else []
 
 
-def _side(tree, unit, advice):
+def _side(tree: Tree, unit: str, advice: Advice) -> str:
     """One side of a comparison: a name with its value, a bare number, or a small sum with what it comes to."""
     if tree[0] == "name":
         return f"{label(tree[1])} {value(tree[1], advice)}"
@@ -365,16 +387,16 @@ class Unnamed:
 
     name, holds = "", "number"
 
-    def __init__(self, unit):
+    def __init__(self, unit: str) -> None:
         self.unit = unit
 
 
-def amount(number, unit, advice):
+def amount(number: float, unit: str, advice: Advice) -> str:
     """A bare number with its unit as text, in the drawing's units."""
     return wording.quantity("", Unnamed(unit), number, units=advice.callout.units, currency=advice.shop.currency)
 
 
-def led_to(name, advice):
+def led_to(name: str, advice: Advice) -> list[tuple[Rule, float | str]]:
     """What the engine's trace has on a name: list of (rule that fired, what it gave), in the order of the rule base."""
     found = [
         (line.rule, worth) for line in advice.trace if line.rule for _, target, worth in line.followed if target == name
@@ -382,7 +404,7 @@ def led_to(name, advice):
     return sorted(found, key=lambda pair: pair[0].number)
 
 
-def _conclusion(name, declared, advice):
+def _conclusion(name: str, declared: Name, advice: Advice) -> Any:
     found = led_to(name, advice)
     if not found:
         return [f"{label(name)} is {value(name, advice)}, since no rule says otherwise."], "", []
@@ -391,7 +413,7 @@ def _conclusion(name, declared, advice):
     return lines, rule.source, [_input("", n, advice) for n in rule.names if tells(n, advice)]
 
 
-def _tally(name, declared, advice):
+def _tally(name: str, declared: Name, advice: Advice) -> Any:
     found = led_to(name, advice)
     combination = COMBINATIONS[declared.combine]
     if combination.holds == "truth":
@@ -413,11 +435,11 @@ def _tally(name, declared, advice):
 # ---- a number down to what was stated
 
 
-def followed(name, advice, *, depth=2):
+def followed(name: str, advice: Advice, *, depth: int = 2) -> list[tuple[int, Derivation]]:
     """A number and what went into it, so many levels down: list of (level, Derivation), each name once."""
     told, lines = set(), []
 
-    def tell(name, level):
+    def tell(name: str, level: int) -> None:
         told.add(name)
         found = derivation(name, advice)
         lines.append((level, found))
@@ -445,11 +467,11 @@ numbers of reasons that have been told before."""
 class Reasons:
     """Tells reasons, each once. Numbers run through everything that one Reasons tells."""
 
-    def __init__(self, advice):
+    def __init__(self, advice: Advice) -> None:
         self.advice = advice
-        self.numbers = {}
+        self.numbers: dict[Any, int] = {}
 
-    def reason(self, rule, names=()):
+    def reason(self, rule: Rule, names: Sequence[str] = ()) -> int | Reason:
         """A rule as a Reason with its effects on these names, or the number of one that has been told."""
         if rule.number in self.numbers:
             return self.numbers[rule.number]
@@ -460,15 +482,17 @@ class Reasons:
         ]
         return Reason(number, rule, self.effects(rule, names), list(dict.fromkeys(compared_)), because)
 
-    def effects(self, rule, names):
+    def effects(self, rule: Rule, names: Sequence[str]) -> list[str]:
         """What a rule does to these names: list of text."""
         line = next(line for line in self.advice.trace if line.rule is rule)
         texts = [effect_text(target, worth, self.advice) for _, target, worth in line.followed if target in names]
         return list(dict.fromkeys(text for text in texts if text))
 
-    def behind(self, names):
+    def behind(self, names: Sequence[str]) -> list[tuple[Rule, str]]:
         """Rules that fired and concluded or changed what these names depend on, nearest first: list of (rule, name)."""
-        found, seen, waiting = {}, set(), list(names)
+        found: dict[Any, tuple[Rule, str]] = {}
+        seen: set[str] = set()
+        waiting = list(names)
         while waiting:
             name = waiting.pop(0)
             if name in seen:
@@ -485,7 +509,7 @@ class Reasons:
         return list(found.values())
 
 
-def effect_text(name, worth, advice):
+def effect_text(name: str, worth: Any, advice: Advice) -> str:
     """What a rule did to a name, in a few words: `tooling × 1.25`, `stiffness: stiff`."""
     declared = advice.rules.names[name]
     words = label(name)
@@ -511,7 +535,7 @@ ELEMENTS = (
 )
 
 
-def why_this(method, advice, reasons):
+def why_this(method: MethodAdvice, advice: Advice, reasons: Reasons) -> list[tuple[str, list[int | Reason]]]:
     """What makes a method what it costs: list of (element, list of Reason or numbers), elements without a reason left
     out."""
     told = []
@@ -527,7 +551,7 @@ def why_this(method, advice, reasons):
     return told
 
 
-def not_ruled_out(method, advice):
+def not_ruled_out(method: MethodAdvice, advice: Advice) -> list[tuple[Rule, list[str]]]:
     """The rules that could rule a method out and do not: list of (rule, list of text: what did not hold)."""
     fired = {line.rule.number for line in advice.trace if line.rule}
     found = []

@@ -6,11 +6,21 @@ with its condition after three spaces (`s = R   on a corner`); a line with anoth
 a symbol for those below it. Angles are in degrees. Nothing of this runs Python text: it is a small grammar of its own.
 """
 
+from __future__ import annotations
+
 import inspect
 import itertools
 import math
 import re
 from collections import namedtuple
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence, Set
+    from typing import Any
+
+    from advisor.language.expression import Tree
+
 
 Described = namedtuple("Described", "summary equations symbols source")
 Described.__doc__ = """What a docstring says: its first sentence without the unit; equations: list of (left side, = or
@@ -23,7 +33,7 @@ Worked.__doc__ = (
 
 _SYMBOL = r"[^\W\d_](?:[^\W\d_]?[₀-₉ₐ-ₜ′'*]|[^\W\d_]?\d(?:\.\d)?|[^\W\d_])?"
 _EQUATION = re.compile(rf"({_SYMBOL}) ([=≤]) (\S.*?)(?:   +(\S.*))?")
-_FUNCTIONS = {
+_FUNCTIONS: dict[str, Callable[..., float]] = {
     "sin": lambda x: math.sin(math.radians(x)),
     "cos": lambda x: math.cos(math.radians(x)),
     "tan": lambda x: math.tan(math.radians(x)),
@@ -44,7 +54,7 @@ class Unreadable(ValueError):
     """A text that is no equation of this grammar."""
 
 
-def described(function):
+def described(function: Callable[..., Any]) -> Described:
     """What the docstring of a formula says -> Described."""
     text = inspect.cleandoc(function.__doc__ or "")
     body = text.split("\n>>>")[0]
@@ -70,7 +80,7 @@ def described(function):
 # ---- reading
 
 
-def parse(text, known):
+def parse(text: str, known: Set[str]) -> Tree:
     """The tree of the right side of an equation. known: symbols that may stand in it. Raises Unreadable."""
     reader = _Reader(text, known)
     tree = reader.sum()
@@ -79,7 +89,7 @@ def parse(text, known):
     return tree
 
 
-def _tokens(text, known):
+def _tokens(text: str, known: Set[str]) -> list[str]:
     words = sorted([*known, *_FUNCTIONS, "π"], key=len, reverse=True)
     pattern = re.compile(rf"\s*(\d+(?:\.\d+)?|[½¼¾]|{'|'.join(map(re.escape, words))}|[-+−·×/^(),|√²³⁴⌈⌉⌊⌋°])")
     tokens, at = [], 0
@@ -94,29 +104,29 @@ def _tokens(text, known):
 
 
 class _Reader:
-    def __init__(self, text, known):
+    def __init__(self, text: str, known: Set[str]) -> None:
         self.known = known
         self.tokens = _tokens(text, known)
         self.at = 0
 
-    def peek(self):
+    def peek(self) -> str | None:
         return self.tokens[self.at] if self.at < len(self.tokens) else None
 
-    def take(self, *wanted):
+    def take(self, *wanted: str) -> str:
         token = self.peek()
         if token is None or (wanted and token not in wanted):
             raise Unreadable(f"wanted {' or '.join(wanted) or 'more'}, found {token}")
         self.at += 1
         return token
 
-    def sum(self):
+    def sum(self) -> Tree:
         tree = self.product()
         while self.peek() in ("+", "−", "-"):
             sign = self.take().replace("-", "−")
             tree = (sign, tree, self.product())
         return tree
 
-    def product(self):
+    def product(self) -> Tree:
         tree = self.signed()
         while True:
             token = self.peek()
@@ -128,13 +138,13 @@ class _Reader:
             else:
                 return tree
 
-    def signed(self):
+    def signed(self) -> Tree:
         if self.peek() in ("−", "-"):
             self.take()
             return ("negative", self.powered())
         return self.powered()
 
-    def powered(self):
+    def powered(self) -> Tree:
         tree = self.primary()
         while self.peek() in ("^", "°", *_POWERS):
             token = self.take()
@@ -144,7 +154,7 @@ class _Reader:
                 tree = ("power", tree, ("number", _POWERS[token]))
         return tree
 
-    def primary(self):
+    def primary(self) -> Tree:
         token = self.take()
         if token == "(":
             tree = self.sum()
@@ -170,7 +180,7 @@ class _Reader:
             return call if power == 1 else ("power", call, ("number", power))
         raise Unreadable(f'"{token}" stands where a number or symbol belongs')
 
-    def arguments(self):
+    def arguments(self) -> Tree:
         if self.peek() != "(":
             return (self.powered(),)
         self.take("(")
@@ -185,7 +195,10 @@ class _Reader:
 # ---- working out
 
 
-def value(tree, values):
+def value(
+    tree: Tree,
+    values: Mapping[str, Any],
+) -> float:
     """The value of a tree. values: symbol -> number. Not a number outside its domain."""
     try:
         return _value(tree, values)
@@ -193,7 +206,10 @@ def value(tree, values):
         return math.nan
 
 
-def _value(tree, values):
+def _value(
+    tree: Tree,
+    values: Mapping[str, Any],
+) -> float:
     kind = tree[0]
     if kind == "number":
         return tree[1]
@@ -209,7 +225,7 @@ def _value(tree, values):
         return float(math.ceil(parts[0] - 1e-9))
     if kind == "⌊⌋":
         return float(math.floor(parts[0] + 1e-9))
-    return {
+    working: dict[str, Callable[..., float]] = {
         "+": lambda a, b: a + b,
         "−": lambda a, b: a - b,
         "×": lambda a, b: a * b,
@@ -217,10 +233,11 @@ def _value(tree, values):
         "negative": lambda a: -a,
         "√": math.sqrt,
         "||": abs,
-    }[kind](*parts)
+    }
+    return working[kind](*parts)
 
 
-def figure(number):
+def figure(number: float) -> str:
     """A number inside an equation: five figures and no more.
 
     >>> figure(10.0), figure(9.42477796), figure(0.0213), figure(120000.0)
@@ -239,7 +256,10 @@ def figure(number):
 _BINDING = {"+": 1, "−": 1, "×": 2, "/": 2, "negative": 3, "power": 4}
 
 
-def written(tree, values):
+def written(
+    tree: Tree,
+    values: Mapping[str, Any],
+) -> str:
     """The tree with numbers in place of symbols; powers and what is made of them are worked out.
 
     >>> tree = parse("R − √(R² − w²/4)", {"R", "w"})
@@ -250,7 +270,10 @@ def written(tree, values):
     return _write(tree, values) if re.fullmatch(r"−?[\d.]+", short) else short
 
 
-def _shortened(tree, values):
+def _shortened(
+    tree: Tree,
+    values: Mapping[str, Any],
+) -> Tree:
     """The same tree with every power of numbers, and every product or quotient that has one, worked out."""
     if tree[0] in ("number", "symbol"):
         return tree
@@ -261,19 +284,23 @@ def _shortened(tree, values):
     return (tree[0], *(_shortened(part, values) for part in tree[1:]))
 
 
-def _has_power(tree):
+def _has_power(tree: Tree) -> bool:
     if tree[0] in ("number", "symbol"):
         return False
     return tree[0] == "power" or any(_has_power(part) for part in (tree[2] if tree[0] == "call" else tree[1:]))
 
 
-def _has_sum(tree):
+def _has_sum(tree: Tree) -> bool:
     if tree[0] in ("number", "symbol"):
         return False
     return tree[0] in ("+", "−", "√") or any(_has_sum(part) for part in (tree[2] if tree[0] == "call" else tree[1:]))
 
 
-def _write(tree, values, around=0):
+def _write(
+    tree: Tree,
+    values: Mapping[str, Any],
+    around: int = 0,
+) -> str:
     kind = tree[0]
     if kind == "number":
         return _bracketed(figure(tree[1]), tree[1] < 0 and around > 0)
@@ -302,11 +329,11 @@ def _write(tree, values, around=0):
     return _bracketed(text, binding < around)
 
 
-def _bracketed(text, needed):
+def _bracketed(text: str, needed: bool) -> str:
     return f"({text})" if needed else text
 
 
-def work_out(function, arguments, result):
+def work_out(function: Callable[..., Any], arguments: Mapping[str, Any], result: float) -> list[Worked]:
     """The equations of a formula with numbers in them -> list of Worked, the one that gives the result last.
 
     arguments: argument -> number or truth value; result: what the formula gave. The symbols that the last one needs
@@ -343,13 +370,15 @@ _SHAPES = {
 _SHAPE = re.compile(rf"\b({'|'.join(_SHAPES)})s?\b")
 
 
-def _meant(condition, arguments):
+def _meant(condition: str, arguments: Mapping[str, float | bool | Sequence[float]]) -> bool:
     """Whether a condition fits these arguments: one of the shapes that it names, or it names none."""
     shapes = [_SHAPES[word] for word in _SHAPE.findall(condition.split(":")[0].split(",")[0])]
     return not shapes or any(all(arguments.get(k, v) == v for k, v in shape.items()) for shape in shapes)
 
 
-def _matching(groups, values, result):
+def _matching(
+    groups: Sequence[list[tuple[str, str, str, str]]], values: Mapping[str, Any], result: float
+) -> list[Worked] | None:
     """The first choice of one line from each group whose last comes to the result; None where none does."""
     for left, relation, right, condition in groups[0]:
         try:
@@ -362,7 +391,7 @@ def _matching(groups, values, result):
             if _agrees(answer, result) or (relation == "≤" and result <= answer):
                 return [worked]
             continue
-        rest = _matching(groups[1:], values | {left: answer}, result)
+        rest = _matching(groups[1:], {**values, left: answer}, result)
         if rest:
             needed = set().union(
                 *(_symbols_in(parse(line.right, set(values) | {left} | {w.left for w in rest})) for line in rest)
@@ -371,20 +400,20 @@ def _matching(groups, values, result):
     return _matching(groups[1:], values, result) if len(groups) > 1 else None
 
 
-def _symbols_in(tree):
+def _symbols_in(tree: Tree) -> set[str]:
     if tree[0] == "symbol":
         return {tree[1]}
     parts = tree[2] if tree[0] == "call" else [part for part in tree[1:] if isinstance(part, tuple)]
     return set().union(*(_symbols_in(part) for part in parts)) if parts else set()
 
 
-def _is_number(thing):
+def _is_number(thing: object) -> bool:
     return isinstance(thing, (int, float))
 
 
-def _is_known(thing):
+def _is_known(thing: Any) -> bool:
     return _is_number(thing) and thing == thing
 
 
-def _agrees(a, b):
+def _agrees(a: float, b: float) -> bool:
     return a == b or abs(a - b) <= 1e-6 * max(abs(a), abs(b), 1e-9)

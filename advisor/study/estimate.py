@@ -4,9 +4,11 @@ Everything is worked out by the rule base itself, again and again with one thing
 show/estimate.py.
 """
 
+from __future__ import annotations
+
 import dataclasses
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.answer.advice import (
     BY,
@@ -25,6 +27,17 @@ from advisor.engine import generated
 from advisor.ground.errors import CalloutError, InputError
 from advisor.ground.money import each_of, rounded_once
 from advisor.ground.units import shown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from typing import Any
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.asked.callout import Callout
+    from advisor.asked.shop import Shop
+    from advisor.records.job_records import Job
+    from advisor.rulebase.rulebook import Finding, Rule, Rulebook
+
 
 SEARCHED_TO = 10_000  # pieces; a search for break-evens goes that far, or to the largest quantity asked for
 MOST_QUANTITIES = 24
@@ -60,7 +73,7 @@ class Price:
     finding: object
 
     @property
-    def quoted(self):
+    def quoted(self) -> tuple[Any, Any]:
         """The cost of the batch and of one piece as they are told: each rounded so that the pieces times it is the whole
         [Decimal]; (None, None) where not known."""
         if self.cost is None:
@@ -110,16 +123,16 @@ class Swing(NamedTuple):
     recommended: str | None
 
     @property
-    def flips(self):
+    def flips(self) -> list[Move]:
         """The moves that change the choice."""
         return [move for move in self.moves if move.method != self.recommended]
 
-    def reach(self, total):
+    def reach(self, total: float) -> tuple[float, float]:
         """Least and largest total of the moves and of the figure itself [min]."""
         totals = [total, *(move.total for move in self.moves)]
         return min(totals), max(totals)
 
-    def largest(self, total):
+    def largest(self, total: float) -> float:
         """The largest move [min]."""
         return max(abs(move.total - total) for move in self.moves)
 
@@ -134,7 +147,7 @@ class Estimate:
     tried; starting: the same advice from starting values alone, None where no records are in it.
     """
 
-    advice: object
+    advice: Advice
     prices: Quantity
     table: list
     changes: list
@@ -146,14 +159,22 @@ class Estimate:
     starting: object
 
 
-def estimate(callout, shop, *, quantities=(), records=(), rules=None, by="minutes"):
+def estimate(
+    callout: Callout,
+    shop: Shop,
+    *,
+    quantities: Sequence[int] = (),
+    records: Sequence[Job] = (),
+    rules: Any = None,
+    by: str = "minutes",
+) -> Estimate:
     """The Estimate for a callout in a shop.
 
     quantities: whole numbers of pieces to price beside the callout's own; records: jobs that were recorded; rules: a
     Rulebook, the program's own if None; by: what methods are chosen by, as for advise. Raises InputError as that does.
     """
 
-    def told(pieces, records=records):
+    def told(pieces: int, records: Sequence[Job] = records) -> Advice:
         other = dataclasses.replace(callout, quantity=pieces)
         return advise(other, shop, rules=rules, executor=generated.run, records=records, by=by)
 
@@ -176,7 +197,7 @@ def estimate(callout, shop, *, quantities=(), records=(), rules=None, by="minute
     )
 
 
-def read_quantities(text):
+def read_quantities(text: str) -> list[int]:
     """Quantities as written, "1,5,25,100", ascending; CalloutError for anything else."""
     found = set()
     for part in text.replace(";", ",").split(","):
@@ -193,14 +214,14 @@ def read_quantities(text):
 # ------------------------------------------------------------------------------------------------ prices
 
 
-def prices(advice):
+def prices(advice: Advice) -> Quantity:
     """Every method's price for an Advice -> Quantity."""
     found = [_price(method, advice) for method in advice.ranked]
     quickest, cheapest = (next(iter(ranking(advice.rules, advice.values, by)), None) for by in BY)
     return Quantity(advice.callout.quantity, advice.recommended, found, quickest, cheapest)
 
 
-def _price(method, advice):
+def _price(method: MethodAdvice, advice: Advice) -> Price:
     minutes, arcs = method.minutes, method.minutes["arcs"]
     risk = minutes["resetting"] + minutes["misses"] * arcs
     mean = minutes["batch"]["mean"]
@@ -226,7 +247,7 @@ def _price(method, advice):
 # ------------------------------------------------------------------------------------------------ break-evens
 
 
-def changes(advice, furthest, *, by="minutes"):
+def changes(advice: Advice, furthest: int, *, by: str = "minutes") -> list[Change]:
     """Every quantity from 1 to furthest at which another method is best than one piece below: list of Change.
 
     by: "minutes", as methods are chosen, or "cost".
@@ -251,7 +272,7 @@ def changes(advice, furthest, *, by="minutes"):
         found += [start + int(place) + 1 for place in numpy.flatnonzero(numpy.diff(best))]
         before = best[-1]
 
-    def chosen(quantity):
+    def chosen(quantity: int) -> str:
         return recommended(rules, given | {"quantity": float(quantity)}, by)
 
     about = {pieces for place in found for pieces in (place - 1, place, place + 1) if 2 <= pieces <= furthest}
@@ -262,16 +283,16 @@ def changes(advice, furthest, *, by="minutes"):
 # ------------------------------------------------------------------------------------------------ what it hangs on
 
 
-def _total(advice):
+def _total(advice: Advice) -> float:
     return _subject(advice).minutes["batch"]["mean"]
 
 
-def _subject(advice):
+def _subject(advice: Advice) -> MethodAdvice:
     """The method whose total is watched: the recommended one, or the nearest where none stands."""
     return advice.best or advice.ranked[0]
 
 
-def worth_telling(swings, total):
+def worth_telling(swings: Sequence[Swing], total: float) -> list[Swing]:
     """Those that move the total by two per cent or more, the first few of each sort, and all that flip the choice."""
     large = [swing for swing in swings if swing.largest(total) >= SMALL * total]
     assumed = [swing for swing in large if swing.kind == "assumption"][:MOST_LINES]
@@ -279,7 +300,7 @@ def worth_telling(swings, total):
     return [swing for swing in swings if swing.flips or swing in assumed or swing in others]
 
 
-def all_swings(advice):
+def all_swings(advice: Advice) -> list[Swing]:
     """Every estimate, every rule's minutes and every assumption, moved one at a time: list of Swing."""
     bench = _Bench(advice)
     found = (*_estimates(bench), *_rules(bench), *_assumptions(bench))
@@ -289,26 +310,32 @@ def all_swings(advice):
 class _Bench:
     """Runs the rule base with one thing changed, for the total of one method and the choice."""
 
-    def __init__(self, advice):
+    def __init__(self, advice: Advice) -> None:
         self.advice = advice
         self.rules = advice.rules
         self.given = givens(advice.callout, advice.shop, advice.lathe)
         self.total = f"{_subject(advice).prefix}_batch_mean"
         self.want = deciding_names(self.rules, advice.by) | {self.total}
 
-    def run(self, *, rules=None, given=None, constants=None):
+    def run(
+        self,
+        *,
+        rules: Rulebook | None = None,
+        given: Mapping[str, float | str] | None = None,
+        constants: Mapping[str, float | list[float]] | None = None,
+    ) -> tuple[float, str]:
         """(total, method chosen) with one thing changed."""
         outcome = generated.run(rules or self.rules, given or self.given, constants, want=self.want, values_only=True)
         order = ranking(self.rules, outcome.values, self.advice.by)
         return outcome.values[self.total], order[0] if order else None
 
-    def swing(self, kind, name, value, moves):
+    def swing(self, kind: str, name: str, value: float | bool | str, moves: Sequence[Move]) -> Swing:
         """A Swing from what was tried; what the geometry does not permit is not a move."""
         moves = tuple(move for move in moves if math.isfinite(move.total))
         return Swing(kind, name, value, moves, self.advice.recommended)
 
 
-def _estimates(bench):
+def _estimates(bench: _Bench) -> Iterator[Swing]:
     """Each constant that is an estimate and has a part in any method's minutes, to its low and its high."""
     names, base = bench.rules.names, bench.rules.base
     parts = {element: _units_of_time(bench.rules, element) for element in ("tooling", "piece")}
@@ -340,14 +367,14 @@ def _estimates(bench):
             yield bench.swing("estimate", name, value, tried)
 
 
-def _units_of_time(rules, element):
+def _units_of_time(rules: Rulebook, element: str) -> set[str]:
     """Constants in minutes that an element is made up of: low and high of the element are theirs."""
     bases = [f"{method['prefix']}_{element}_base" for method in rules.methods]
     needed = [name for name in generated.needed(rules, bases) if isinstance(name, str)]
     return {name for name in needed if (rules.names[name].unit or "").startswith("min")}
 
 
-def _rules(bench):
+def _rules(bench: _Bench) -> Iterator[Swing]:
     """Each rule that fired and adds minutes as low, likely and high, to its low and to its high."""
     values = bench.advice.values
     tallies = [
@@ -370,11 +397,11 @@ def _rules(bench):
         yield bench.swing("rule", rule.id, "likely", moves)
 
 
-def _findings(advice, rule):
+def _findings(advice: Advice, rule: Rule) -> list[Finding]:
     return [finding for finding in advice.outcome.findings if finding.rule is rule]
 
 
-def _pinned(rules, values):
+def _pinned(rules: Rulebook, values: dict[str, Any]) -> Rulebook:
     """The same rule base in which some names are constants with these values, whatever rules would make of them."""
     other = rules.revalued({})
     other.names = dict(rules.names)
@@ -387,7 +414,7 @@ def _pinned(rules, values):
     return other
 
 
-def _assumptions(bench):
+def _assumptions(bench: _Bench) -> Iterator[Swing]:
     """Each thing that nobody stated, to every other value that it could well have; for quantities there is a table."""
     advice = bench.advice
     for entry in advice.callout.assumed:
@@ -409,7 +436,7 @@ def _assumptions(bench):
 ELEMENT_KEYS = ("low", "likely", "high", "mean")
 
 
-def sheet(estimate):
+def sheet(estimate: Estimate) -> list[list[Any]]:
     """The quote sheet as rows of plain values, a heading first: every method at every quantity, the chosen one
     first."""
     heads = ["radius", "shop", "quantity", "places", "method", "standing", "chosen"]
@@ -433,6 +460,6 @@ def sheet(estimate):
     return rows
 
 
-def _figure(value):
+def _figure(value: float) -> float:
     """A number to a ten-thousandth, None for what is not known."""
     return None if value is None or not math.isfinite(value) else round(value, 4)

@@ -1,8 +1,10 @@
 """Where each method wins: the whole advice over a grid of two quantities, for an otherwise fixed callout."""
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy
 
@@ -14,6 +16,16 @@ from advisor.formulas.numeric import NAN
 from advisor.ground.errors import CalloutError
 from advisor.ground.units import read_quantity, show_length
 from advisor.lists import listing
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from typing import Any
+
+    from advisor.asked.callout import Callout
+    from advisor.asked.shop import Shop
+    from advisor.formulas.numeric import Column, Flags, Numeric, Truth
+    from advisor.rulebase.rulebook import Rulebook
+
 
 AXES = ("radius", "tolerance", "quantity", "diameter", "width", "stickout")
 RATIOS = ("radius", "tolerance", "quantity", "diameter")  # what the trade thinks of in ratios: logarithmic axes
@@ -32,7 +44,7 @@ class Axis(NamedTuple):
     high: float
     logarithmic: bool
 
-    def points(self, count):
+    def points(self, count: int) -> Column:
         """So many values from end to end, evenly spaced on the axis."""
         if self.logarithmic:
             return numpy.geomspace(self.low, self.high, count)
@@ -62,20 +74,20 @@ class Map:
     shop: str
 
     @property
-    def shares(self):
+    def shares(self) -> dict[int, float]:
         """Share of the map that each method, NO_METHOD and IMPOSSIBLE take: place -> share, largest first."""
         places, counts = numpy.unique(self.best, return_counts=True)
         pairs = zip(places.tolist(), (counts / self.best.size).tolist())
         return dict(sorted(pairs, key=lambda pair: -pair[1]))
 
     @property
-    def inside(self):
+    def inside(self) -> bool:
         """Whether this callout lies on the map."""
         x, y, _ = self.here
         return self.x.low <= x <= self.x.high and self.y.low <= y <= self.y.high
 
 
-def axis_for(name, callout, *, option, low=None, high=None):
+def axis_for(name: str, callout: Callout, *, option: str, low: Any = None, high: Any = None) -> Axis:
     """An axis of a map. low, high: its ends as written, chosen round the callout's own value where None. Raises
     CalloutError.
     """
@@ -87,18 +99,18 @@ def axis_for(name, callout, *, option, low=None, high=None):
     own = _own(name, callout)
     ends = _usual(name, own, callout)
     read = [_read(name, text, callout, f"{option}-{end}") for text, end in ((low, "from"), (high, "to"))]
-    ends = [stated if stated is not None else usual for stated, usual in zip(read, ends)]
-    if not 0 < ends[0] < ends[1]:
-        shown = " to ".join(_shown(name, end, callout.units) for end in ends)
+    low_end, high_end = (stated if stated is not None else usual for stated, usual in zip(read, ends))
+    if not 0 < low_end < high_end:
+        shown = " to ".join(_shown(name, end, callout.units) for end in (low_end, high_end))
         raise CalloutError(option, shown, "is no range", "Give a smaller value to begin with than to end with.")
-    return Axis(name, *ends, name in RATIOS)
+    return Axis(name, low_end, high_end, name in RATIOS)
 
 
-def _own(name, callout):
+def _own(name: str, callout: Callout) -> float:
     return float(getattr(callout, name) or callout.radius)
 
 
-def _usual(name, own, callout):
+def _usual(name: str, own: float, callout: Callout) -> tuple[float, float]:
     if name == "quantity":
         return 1.0, max(1000.0, 10 * own)
     if name == "stickout":
@@ -109,7 +121,7 @@ def _usual(name, own, callout):
     return own / factor, own * factor
 
 
-def _read(name, text, callout, option):
+def _read(name: str, text: str | None, callout: Callout, option: str) -> Any:
     if text is None:
         return None
     if name == "quantity":
@@ -118,11 +130,19 @@ def _read(name, text, callout, option):
     return read_quantity(text, field=option, dimension="length", default_unit=unit, positive=True, at_most=100_000)
 
 
-def _shown(name, value, units):
+def _shown(name: str, value: Any, units: str) -> Any:
     return f"{value:g}" if name == "quantity" else show_length(value, units)
 
 
-def survey(callout, shop, *, x, y, size=(POINTS, POINTS), rules=None):
+def survey(
+    callout: Callout,
+    shop: Shop,
+    *,
+    x: Axis,
+    y: Axis,
+    size: tuple[int, int] = (POINTS, POINTS),
+    rules: Rulebook | None = None,
+) -> Map:
     """The Map of a callout in a shop. x, y: Axis; size: columns and rows; rules: as `many.rules_for` gives them."""
     if x.name == y.name:
         raise CalloutError("--y", y.name, "is on the other axis already", f"Give another of {', '.join(AXES)}.")
@@ -150,12 +170,14 @@ def survey(callout, shop, *, x, y, size=(POINTS, POINTS), rules=None):
     )
 
 
-def _winners(callout, shop, rules, changed):
+def _winners(
+    callout: Callout, shop: Shop, rules: Rulebook, changed: Mapping[str, Column]
+) -> tuple[Any, Any, Any, list[str]]:
     """Winner, close call and what makes it impossible, for each point: (best [n], close [n], why [n], reasons)."""
     count = len(next(iter(changed.values())))
     reasons, why = [], numpy.full(count, -1, dtype=numpy.int8)
 
-    def broken(check, rows):
+    def broken(check: str, rows: Truth) -> None:
         rows = rows & (why < 0)
         if rows.any():
             if check not in reasons:
@@ -180,7 +202,7 @@ def _winners(callout, shop, rules, changed):
     return best, close, why, reasons
 
 
-def given_at(callout, changed, broken):
+def given_at(callout: Callout, changed: Mapping[str, Column | Flags], broken: Callable[..., Any]) -> dict[str, Numeric]:
     """What the rule base is given where some things of a callout are otherwise; assumed sizes follow what changes, as
     they would for a single callout.
 
@@ -191,11 +213,11 @@ def given_at(callout, changed, broken):
     """
     assumed = {entry.name for entry in callout.assumed}
 
-    def own(name):
+    def own(name: str) -> float:
         value = getattr(callout, name)
         return NAN if value is None or name in assumed else float(value)
 
-    def at(name, value):
+    def at(name: str, value: float | bool) -> Numeric | Truth:
         return changed.get(name, value)
 
     radius, tolerance = at("radius", callout.radius), at("tolerance", callout.tolerance)
@@ -232,7 +254,7 @@ def given_at(callout, changed, broken):
     }
 
 
-def deepest(mask, *, row_height=1.0):
+def deepest(mask: Flags, *, row_height: float = 1.0) -> Column:
     """How deep each point lies inside a region, in widths of a column: its distance from the nearest point outside.
 
     mask: truth values, those inside the region; beyond the edge lies outside. row_height: of a row, in widths of a column.
@@ -243,6 +265,8 @@ def deepest(mask, *, row_height=1.0):
            [1.        , 1.        , 1.        ]])
     """
     outside = ~numpy.pad(mask, 1)
+    rows: Any
+    columns: Any
     rows, columns = numpy.indices(outside.shape)
     above = numpy.maximum.accumulate(numpy.where(outside, rows, -1), axis=0)
     below = numpy.minimum.accumulate(numpy.where(outside, rows, len(rows))[::-1], axis=0)[::-1]
@@ -251,7 +275,7 @@ def deepest(mask, *, row_height=1.0):
     return numpy.sqrt([(line**2 + across).min(axis=1) for line in upright])[1:-1, 1:-1]
 
 
-def room_for(free, *, rows, columns):
+def room_for(free: Flags, *, rows: int, columns: int) -> Flags:
     """Points about which a box of so many rows and columns holds nothing but free points: truth values, alike in
     shape.
     """
@@ -267,7 +291,7 @@ def room_for(free, *, rows, columns):
     return room
 
 
-def round_values(axis, *, factor=1.0):
+def round_values(axis: Axis, *, factor: float = 1.0) -> list[float]:
     """Round values on an axis for its scale, in units of `factor`: 1, 2, 5, 10 and so on, or even steps."""
     low, high = axis.low / factor, axis.high / factor
     if axis.logarithmic:
@@ -280,7 +304,7 @@ def round_values(axis, *, factor=1.0):
     return [value for value in found if low * (1 - 1e-9) <= value <= high * (1 + 1e-9)]
 
 
-def nice(value):
+def nice(value: float) -> str:
     """A number for a scale, without digits that nobody reads.
 
     >>> nice(0.5), nice(20.0), nice(1000.0)

@@ -5,13 +5,15 @@ from these so that each method is right about equally often, more often where th
 answers are the program's own advice; nothing here knows which method suits what.
 """
 
+from __future__ import annotations
+
 import functools
 import json
 import math
 import os
 import random
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.answer import wording
 from advisor.answer.advice import advise, givens, lathe_for, measured, overrides, rule_base
@@ -26,6 +28,18 @@ from advisor.ground.folders import data_folder, rule_tables, user_folder
 from advisor.ground.methods import methods
 from advisor.ground.units import read_quantity, shown
 from advisor.study import changes
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence, Set
+    from random import Random
+    from typing import Any
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+    from advisor.asked.shop import Shop
+    from advisor.rulebase.rulebook import Rulebook
+    from advisor.study.changes import Gain
+
 
 ENVIRONMENT = "TURN_RADIUS_PRACTICE"
 NOTHING = "nothing stands"
@@ -77,7 +91,7 @@ class Exercise(NamedTuple):
 
     name: str
     callout: callouts.Callout
-    shop: object
+    shop: Shop
     right: str | None
     accepted: tuple
     rung: int
@@ -106,12 +120,12 @@ class Score(NamedTuple):
 # ---- the ladder
 
 
-def method_names():
+def method_names() -> list[str]:
     """The methods in the order of the rule base."""
     return [method["name"] for method in rule_base().methods]
 
 
-def ladder(seed, count, score=None):
+def ladder(seed: int, count: int, score: Score | None = None) -> list[Exercise]:
     """So many exercises from plain to hard: list of Exercise. score: of what was done before, towards whose mistakes they
     lean."""
     score = score or Score({}, {}, 0)
@@ -128,7 +142,7 @@ def ladder(seed, count, score=None):
     return sorted(taken, key=lambda exercise: exercise.rung)
 
 
-def _wanted(draw, count, score, there):
+def _wanted(draw: Random, count: int, score: Score, there: Set[str | None]) -> list[str]:
     """The method that is to be right in each exercise, in random order: as often as it went wrong, beside an equal share."""
     names = [name for name in (*method_names(), None) if name in there]
     weights = {name: _weight(score, name) * (0.5 if name is None else 1.0) for name in names}
@@ -142,23 +156,23 @@ def _wanted(draw, count, score, there):
     return wanted
 
 
-def _weight(score, name):
+def _weight(score: Score, name: str | None) -> float:
     right, asked = score.methods.get(name or NOTHING, (0, 0))
     return 1.0 + LEAN * (1 - right / asked) if asked else 1.0 + LEAN / 2
 
 
-def _commonest(score):
+def _commonest(score: Score) -> str:
     return max(score.mistakes, key=score.mistakes.get, default="")
 
 
-def _nearest(found, method, rung, trapped):
+def _nearest(found: Sequence[Exercise], method: str, rung: int, trapped: bool) -> Exercise:
     """Of what was drawn, an exercise with this answer, as near to this rung as there is one; any other where none is
     left."""
     of_it = [one for one in found if one.right == method] or found
     return min(of_it, key=lambda one: (abs(one.rung - rung), trapped and not one.trap))
 
 
-def _pool(draw, count):
+def _pool(draw: Random, count: int) -> list[Exercise]:
     """Exercises to take from: all worked cases in random order, and made up ones until each answer is there often
     enough."""
     names = sorted((data_folder("cases")).glob("*.toml"))
@@ -175,19 +189,19 @@ def _pool(draw, count):
     return found
 
 
-def _of_case(path):
+def _of_case(path: Path) -> Exercise:
     case = callouts.open_case(path)
     return _exercise(path.stem, case.fields, case.fields.get("shop") or shops.USUAL_SHOP)
 
 
-def _made_up(draw):
+def _made_up(draw: Random) -> Exercise | None:
     """A callout of round numbers, or None where those drawn do not go together."""
     location, form = draw.choice(list(SIZES))
     large = location == "end" and draw.random() < 0.7
     radius, diameter = draw.choice(LARGE_RADII if large else RADII), draw.choice(DIAMETERS)
     if (location, form) == ("end", "convex") and radius < diameter / 2:
         radius = diameter / 2
-    written = {"location": location, "form": form, "diameter": f"{diameter} mm"}
+    written: dict[str, Any] = {"location": location, "form": form, "diameter": f"{diameter} mm"}
     if location == "outside diameter" or (location, form) == ("end", "concave"):
         widest = min(2 * radius, diameter if location == "end" else 2 * diameter)
         written["width"] = f"{max(2, round(widest * draw.choice((0.3, 0.5, 0.8, 1.0)))):g} mm"
@@ -206,21 +220,21 @@ def _made_up(draw):
     return _exercise("", written, draw.choice(SHOPS))
 
 
-def callouts_materials():
+def callouts_materials() -> list[str]:
     """Materials for what is made up: those that are tried where nobody states one."""
     return rule_tables("alternatives.toml")["material"]["values"]
 
 
 @functools.cache
-def _room(name):
+def _room(name: str) -> tuple[Shop, Rulebook]:
     """A shop by its name, and the rules as they are in it."""
     shop = shops.read_shop(name)
     return shop, rule_base().revalued(overrides(shop), where=f"shop {shop.name}")
 
 
-def _exercise(name, fields, shop):
-    shop, rules = _room(shop)
-    known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
+def _exercise(name: str, fields: Mapping[str, Any], shop_name: str) -> Exercise | None:
+    shop, rules = _room(shop_name)
+    known: dict[str, Any] = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
     try:
         callout = callouts.read_callout(fields, **known)
         lathe = lathe_for(callout, shop)
@@ -236,7 +250,7 @@ def _exercise(name, fields, shop):
     return Exercise(name, callout, shop, right, accepted, _rung(order, accepted, trap), trap)
 
 
-def _rung(order, accepted, trap):
+def _rung(order: Sequence[tuple[float, str]], accepted: Sequence[str], trap: bool) -> int:
     """How hard a choice is: the nearer the next best, the harder; a quicker method that will not do makes it harder."""
     if len(accepted) != 1:
         return RUNGS
@@ -246,7 +260,7 @@ def _rung(order, accepted, trap):
     return min(1 + sum(ratio < dearer for dearer in DEARER) + trap, RUNGS)
 
 
-def _trap(rules, given, minutes, right):
+def _trap(rules: Rulebook, given: Mapping[str, float | str], minutes: Mapping[str, float], right: str | None) -> bool:
     """Whether some method that is ruled out would take fewer minutes than the one that wins."""
     if right is None:
         return False
@@ -258,7 +272,7 @@ def _trap(rules, given, minutes, right):
 # ---- a choice
 
 
-def read_choice(text):
+def read_choice(text: str) -> tuple[str, str]:
     """The method and the reason that an apprentice types, such as "form tool because there are twelve": (name or None
     for nothing, reason). Raises CalloutError."""
     choice, _, reason = text.partition(" because ")
@@ -275,12 +289,12 @@ def read_choice(text):
     return (None if near[0] == NOTHING else near[0]), reason.strip()
 
 
-def advice_on(exercise):
+def advice_on(exercise: Exercise) -> Advice:
     """The program's own advice on an exercise."""
     return advise(exercise.callout, exercise.shop, executor=generated.run)
 
 
-def judged(exercise, advice, choice):
+def judged(exercise: Exercise, advice: Advice, choice: str) -> Judged:
     """What a choice is worth -> Judged."""
     right = choice in exercise.accepted if exercise.right else choice is None
     if right:
@@ -296,7 +310,7 @@ def judged(exercise, advice, choice):
     return Judged(False, _mistake(comparison), comparison, nearest_change(advice, choice))
 
 
-def _mistake(comparison):
+def _mistake(comparison: Any) -> str:
     """The kind of a mistake: that the method will not do, or the part of the work in which it is dearest."""
     if comparison.obstacles or comparison.ours is None:
         return "will not do"
@@ -305,7 +319,7 @@ def _mistake(comparison):
     return f"dearer in {max(theirs, key=lambda words: theirs[words] - ours[words])}"
 
 
-def shop_facts(advice):
+def shop_facts(advice: Advice) -> dict[str, float | bool | tuple[float, float, float, float]]:
     """What the shop has that decides on this callout: names of the rule base, those that are known."""
     form = advice.callout.form
     names = ["widest_blank", "ready_tool", "nose_radii", f"pivot_{form}_min", f"pivot_{form}_max", "nearest_leaf"]
@@ -316,7 +330,7 @@ def shop_facts(advice):
     }
 
 
-def named_reasons(reason):
+def named_reasons(reason: Any) -> Any:
     """The keys of REASONS that a reason speaks of: list."""
     words = callouts.as_spoken(reason).replace("-", " ").split()
     return [
@@ -324,7 +338,7 @@ def named_reasons(reason):
     ]
 
 
-def deciding_reasons(advice, comparison):
+def deciding_reasons(advice: Any, comparison: Any) -> Any:
     """The keys of REASONS that decide between two methods: by the rules that put the other out or turn the choice, and the
     quantity where the one costs before the first piece what it saves on each. A list, empty where none of them does."""
     if comparison.obstacles:
@@ -337,7 +351,7 @@ def deciding_reasons(advice, comparison):
     return [key for key, (_, names) in REASONS.items() if names & read]
 
 
-def help_by_shop(advice):
+def help_by_shop(advice: Advice) -> Gain | None:
     """The thing that the shop lacks and that saves most, where it saves a worthwhile share of the batch or lets something
     stand: a Gain, or None."""
     now = advice.best.minutes["batch"]["mean"] if advice.best else math.inf
@@ -346,7 +360,7 @@ def help_by_shop(advice):
     return min(gains, key=lambda gain: gain.measure, default=None)
 
 
-def nearest_change(advice, method):
+def nearest_change(advice: Any, method: str) -> Any:
     """The nearest other value, or the thing in the shop, with which a method would be the choice: a Change, a Gain, or
     None."""
     found = changes.changes(advice)
@@ -359,17 +373,17 @@ def nearest_change(advice, method):
 # ---- a number to set
 
 
-def asks_number(place, score):
+def asks_number(place: int, score: Score) -> bool:
     """Whether a number to set is asked at the exercise in this place, 1 for the first: at every second one, at every one
     where that goes wrong most."""
     return place % 2 == 0 or _commonest(score) == NUMBER
 
 
-def _may_be_asked(advice):
+def _may_be_asked(advice: Any) -> Any:
     return methods()[advice.recommended].exercise if advice.recommended else ()
 
 
-def setting(exercise, advice):
+def setting(exercise: Exercise, advice: Advice) -> str:
     """The name of a number that the recommended method is set to, one that has to be worked out before one that is the
     radius itself; None where there is nothing to ask."""
     values = {name: advice.values.get(name) for name in _may_be_asked(advice)}
@@ -377,19 +391,19 @@ def setting(exercise, advice):
     return min(known, key=lambda name: set_right(values[name], exercise.callout.radius), default=None)
 
 
-def reading(name, advice):
+def reading(name: str, advice: Advice) -> float:
     """What is right for a number to set [mm]: what the dial reads where it is wound on the cross slide, which is twice as
     much on a dial that reads the diameter."""
     return advice.values[name] * (2 if name in WOUND and advice.values["diameter_dial"] else 1)
 
 
-def read_setting(text, callout):
+def read_setting(text: str, callout: Callout) -> float:
     """A length that an apprentice types [mm]. Raises CalloutError."""
     unit = "in" if callout.units == "inch" else "mm"
     return read_quantity(text, field="setting", dimension="length", default_unit=unit, at_least=0.0)
 
 
-def set_right(value, right):
+def set_right(value: float, right: float) -> bool:
     """Whether a number is as good as the right one [mm]."""
     return abs(value - right) <= max(CLOSE_ENOUGH[0], CLOSE_ENOUGH[1] * right)
 
@@ -397,25 +411,25 @@ def set_right(value, right):
 # ---- the score
 
 
-def scored(score, exercise, result):
+def scored(score: Score, exercise: Exercise, result: Judged) -> Score:
     """The Score with one more answer."""
     right, asked = score.methods.get(exercise.right or NOTHING, (0, 0))
     methods = score.methods | {exercise.right or NOTHING: [right + result.right, asked + 1]}
     return score._replace(methods=methods, mistakes=_more(score.mistakes, result.mistake))
 
 
-def set_scored(score, right):
+def set_scored(score: Score, right: bool) -> Score:
     """The Score with one more number to set."""
     got, asked = score.methods.get(NUMBER, (0, 0))
     methods = score.methods | {NUMBER: [got + right, asked + 1]}
     return score._replace(methods=methods, mistakes=_more(score.mistakes, "" if right else NUMBER))
 
 
-def _more(mistakes, kind):
+def _more(mistakes: dict[str, int], kind: str) -> dict[str, int]:
     return mistakes | {kind: mistakes.get(kind, 0) + 1} if kind else mistakes
 
 
-def place(stated=None):
+def place(stated: Any = None) -> Path:
     """The file that keeps the score: the one stated, that of the environment, or the user's own; None where the user has
     no home."""
     if stated is not None and not stated.strip():
@@ -427,7 +441,7 @@ def place(stated=None):
     return root and root / "turn-radius" / "practice.json"
 
 
-def read_score(path):
+def read_score(path: Path) -> Score:
     """The Score in a file, an empty one where there is no file. Raises CalloutError where it is no score."""
     name = shown(str(path), 300)
     wrong = CalloutError(
@@ -447,7 +461,7 @@ def read_score(path):
     return score
 
 
-def keep(score, path):
+def keep(score: Score, path: Path) -> None:
     """Write a Score, whole or not at all. Raises OSError."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with whole_files.whole(path, replace=True) as file:

@@ -275,7 +275,7 @@ class _Prover:
         self.bases = {}
         self.heard = set()
         self.noted = set()
-        self.wins, self.lost = ({name: 0 for name in self.prefixes} for _ in range(2))
+        self.wins, self.lost = (dict.fromkeys(self.prefixes, 0) for _ in range(2))
         self.words = {n.name: set() for n in rulebook.names.values() if n.kind == "conclusion" and n.holds == "words"}
         self.hidden = self._pairs()
         self.said = {rule.number: self._mentioned(rule) for rule in rulebook.rules}

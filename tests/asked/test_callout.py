@@ -278,7 +278,7 @@ def test_defaults_are_filled_in_and_listed():
 
 def test_nothing_is_assumed_where_everything_is_stated():
     further = {name: option.like for name, option in options.plain().items()}
-    stated = callout(**further | dict(
+    stated = callout(**further | dict(  # noqa: C408
         units="mm", material="tool steel", hardness="28 HRC", support="tailstock", tool="carbide", skill="expert",
         quantity=12, places=2, stickout="70 mm", bore="10 mm", interrupted=True, minutes_in_piece="0.5 h", finish="Ra 1.6 um",
         length="20 mm", shop="jobbing shop", lathe="bench lathe",
@@ -830,7 +830,7 @@ def test_a_spherical_diameter_says_shape_place_and_diameter():
 )
 def test_what_is_written_as_in_mm_is_no_inch_in_an_inch_shop(radius, diameter, units):
     fields = {"radius": f"{radius} MAX", "shape": "fillet", "diameter": diameter}
-    inch = {"materials": materials(), "shop_units": "inch", "inch_tolerances": {n: 0.4 for n in range(6)}}
+    inch = {"materials": materials(), "shop_units": "inch", "inch_tolerances": dict.fromkeys(range(6), 0.4)}
     if units is None:
         with pytest.raises(CalloutError, match="Did you mean mm"):
             read_callout(fields, **inch)

@@ -4,11 +4,11 @@ import dataclasses
 
 import pytest
 
-from advisor import cli
 from advisor.answer import advice
 from advisor.asked import callout as callouts
 from advisor.asked import materials, options
 from advisor.asked import shop as shops
+from advisor.commands.on_a_callout import OPTIONS
 from advisor.lists import listing
 from advisor.page import labels
 from advisor.show import as_json
@@ -57,7 +57,7 @@ def test_nothing_written_is_assumed_and_told(option):
 @PLAIN
 def test_it_is_an_option_a_label_a_key_and_may_be_changed(option):
     said = option.name.replace("_", "-")
-    assert option.help == cli.OPTIONS[option.table][said] and labels.label(option.name) == option.label
+    assert option.help == OPTIONS[option.table][said] and labels.label(option.name) == option.label
     assert any(key.startswith(option.name) for key in as_json.answer(advice.advise(read(), SHOP))["callout"])
     assert option.name in (*changes.FACTS, *changes.WORDS)
     assert advice.alternatives(read(), option.name)

@@ -1,4 +1,3 @@
-# ruff: noqa: E501 (a message stands on one line beside the line that it is about)
 """Shop files: what they give the rules, and what is said of every way to get one wrong."""
 
 import json

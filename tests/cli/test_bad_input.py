@@ -12,12 +12,13 @@ from command import CORNER, SHAPES, advise, run
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from advisor import cli
+from advisor.commands import register
+from advisor.commands.on_a_callout import OPTIONS
 from advisor.page import serve
 
 ROOT = Path(__file__).parent.parent.parent
 SHOPS = sorted(path.stem for path in (ROOT / "cases" / "shops").glob("*.toml"))
-NAMES = [name for names in cli.OPTIONS.values() for name in names]
+NAMES = [name for names in OPTIONS.values() for name in names]
 LENGTHS = ["diameter", "width", "depth", "from-end", "shoulder-height", "length", "rim", "stickout", "bore"]
 WORDS = ["form", "location", "units", "support", "skill", "tool", "interrupted", "material"]
 
@@ -442,7 +443,7 @@ def test_how_many_tries_these_are():
 
 # ---- every command, every option of its own
 
-COMMANDS = cli.parser().commands.choices
+COMMANDS = {name: register.parser(name) for name in register.NAMES}
 ON_A_CALLOUT = [name for name, command in COMMANDS.items() if "--diameter" in command.options() and name != "batch"]
 OWN_OPTIONS = [
     (name, option)

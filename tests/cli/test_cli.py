@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from command import CASE, CORNER, advise, run
 
-from advisor import cli
+from advisor.commands.on_a_callout import OPTIONS
 
 ROOT = Path(__file__).parent.parent.parent
 
@@ -114,7 +114,7 @@ def test_a_value_may_begin_with_a_minus():
 def test_every_option_is_a_name_of_a_case_file_and_the_other_way_round():
     from advisor.asked.callout import KEYS
 
-    options = {name.replace("-", "_") for names in cli.OPTIONS.values() for name in names}
+    options = {name.replace("-", "_") for names in OPTIONS.values() for name in names}
     assert options | {"radius"} == set(KEYS)
 
 

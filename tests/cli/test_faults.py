@@ -449,7 +449,7 @@ def program(*arguments, **options):
 
 
 def test_fault_10_a_mistake_of_ours_has_a_status_of_its_own(monkeypatch):
-    monkeypatch.setattr("advisor.cli.read_job", lambda options: 1 // 0)
+    monkeypatch.setattr("advisor.commands.on_a_callout.read_job", lambda options: 1 // 0)
     done = run("advise", *words(A))
     assert done.status == 3 and done.out == "" and done.complaint.count("\n") == 1
     assert "a fault in the program itself (ZeroDivisionError in test_faults.py, line " in done.complaint

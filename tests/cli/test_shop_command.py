@@ -8,13 +8,14 @@ import tomllib
 import pytest
 from command import run
 
-from advisor import cli
 from advisor.answer.advice import advise
 from advisor.asked import new_shop, settings
 from advisor.asked import shop as shops
 from advisor.asked.callout import read_callout
 from advisor.asked.materials import materials
 from advisor.asked.shop_keys import recipes, shop_tables
+from advisor.commands import register
+from advisor.commands.on_a_callout import job_so_far
 from advisor.drawing import measuring
 from advisor.ground import toml_text
 from advisor.show import measuring as shown
@@ -125,8 +126,8 @@ def test_a_shop_of_ones_own_by_name_from_anywhere(home, monkeypatch):
 
 def test_the_interview_asks_in_the_users_own_shop(home):
     settings.keep(shop="bench-shop", units="inch")
-    assert cli._job_so_far(cli.parser().read(["ask"]))[2].name == "bench-shop"
-    assert cli._job_so_far(cli.parser().read(["ask", "--shop", "jobbing-shop"]))[2].name == "jobbing-shop"
+    assert job_so_far(register.read(["ask"]))[2].name == "bench-shop"
+    assert job_so_far(register.read(["ask", "--shop", "jobbing-shop"]))[2].name == "jobbing-shop"
 
 
 def test_a_path_is_kept_so_that_it_leads_there_from_anywhere(home, monkeypatch):

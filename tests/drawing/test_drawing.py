@@ -7,8 +7,9 @@ from command import run
 from hypothesis import given
 from hypothesis import strategies as st
 
-from advisor import cli
 from advisor.answer.advice import advise
+from advisor.commands import register
+from advisor.commands.on_a_callout import read_job
 from advisor.drawing import error_pictures, model, setups, work
 from advisor.engine import generated
 from advisor.ground.units import read_quantity
@@ -42,7 +43,7 @@ ROOMS = ((76.0, 86.0), (112.0, 86.0))
 def advice_of(name):
     radius, form, location, diameter, more = CASES[name]
     words = ["advise", radius, f"--form={form}", f"--location={location}", f"--diameter={diameter}", *more]
-    return advise(*cli.read_job(cli.parser().read(words)), executor=generated.run)
+    return advise(*read_job(register.read(words)), executor=generated.run)
 
 
 @pytest.fixture(scope="module", params=CASES)

@@ -13,9 +13,10 @@ import pytest
 from command import CORNER, run
 from test_drawing import CASES, advice_of, overlapping
 
-from advisor import cli
 from advisor.answer import wording
 from advisor.answer.advice import advise
+from advisor.commands import register
+from advisor.commands.on_a_callout import read_job
 from advisor.drawing.work import drawing_of_work
 from advisor.engine import generated
 from advisor.ground import whole_files
@@ -34,8 +35,8 @@ POINTS = 72 / 25.4  # a millimetre on paper
 
 @functools.cache
 def advice_of_case(name):
-    options = cli.parser().read(["advise", "--case", str(data_folder("cases") / name)])
-    return advise(*cli.read_job(options), executor=generated.run)
+    options = register.read(["advise", "--case", str(data_folder("cases") / name)])
+    return advise(*read_job(options), executor=generated.run)
 
 
 def letters(layout):

@@ -129,7 +129,7 @@ def test_stock_to_rough_as_drawn(name, convex, corner, radius, chord):
         metal = box(0, 0, radius, radius).intersection(disc)
     else:
         metal = box(-half, -radius, half, depth - radius).intersection(disc)
-    places = [coordinate for coordinate in metal.exterior.coords]
+    places = list(metal.exterior.coords)
     thickest = max(abs(math.hypot(x, z) - radius) for x, z in places)
     if not convex and not corner:
         thickest = max(radius - math.hypot(0.0, z) for x, z in places)

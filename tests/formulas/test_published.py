@@ -8,9 +8,10 @@ import math
 import pytest
 from command import advise
 
-from advisor import cli
 from advisor.answer import advice
 from advisor.asked.shop import read_shop
+from advisor.commands import register
+from advisor.commands.on_a_callout import read_job
 
 SPEEDS = read_shop("training-shop").lathes[0].spindle_speeds
 
@@ -18,7 +19,7 @@ SPEEDS = read_shop("training-shop").lathes[0].spindle_speeds
 def asked(*words, **options):
     """The Advice behind a command line."""
     arguments = ["advise", *words, *(f"--{name.replace('_', '-')}={value}" for name, value in options.items())]
-    return advice.advise(*cli.read_job(cli.parser().read(arguments)))
+    return advice.advise(*read_job(register.read(arguments)))
 
 
 # ---- segments of circles

@@ -79,7 +79,7 @@ floats = st.one_of(
     st.sampled_from([0.0, -0.0, 1.0, 2.0, -2.0, 0.5, math.nan]), st.integers(-64, 64).map(lambda k: k / 8)
 )
 values = st.fixed_dictionaries(
-    {name: floats for name in UNITS}
+    dict.fromkeys(UNITS, floats)
     | {
         "place": st.sampled_from([*WORDS, ""]),
         "other": st.sampled_from(WORDS),

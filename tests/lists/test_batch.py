@@ -475,12 +475,12 @@ def test_a_library_that_is_missing_is_told(tmp_path, monkeypatch, name, library)
     monkeypatch.setitem(sys.modules, {"xlsxwriter": "python_calamine"}.get(library, library), None)
     path = written(tmp_path, HEADING, GOOD)
     read = library if library == "pyarrow" else "python_calamine"
-    for library, ran in (
+    for missing, ran in (
         (library, run("batch", path, "-o", tmp_path / name)),
         (read, run("batch", written(tmp_path, "x", name=name))),
     ):
         assert ran.status == 2
-        assert f"needs the library {library}, which is not installed. Install it with: pip install" in ran.complaint
+        assert f"needs the library {missing}, which is not installed. Install it with: pip install" in ran.complaint
 
 
 @pytest.mark.parametrize("name", ["list.xlsx", "list.parquet"])

@@ -404,7 +404,7 @@ CORNER = f'<worksheet {NS}><sheetData><row r="1"><c r="A1"><v>1</v></c></row><ro
         CORNER.replace('"', "'"),
         CORNER.replace("XFD1048576", "XF&#68;1048576"),
         f'<!DOCTYPE w [<!ENTITY a "aaaa">]><worksheet {NS}><sheetData><row><c><v>&a;</v></c></row></sheetData></worksheet>',
-        f'<worksheet {NS}><sheetData>' + '<row r="{}"/>'.format(10**9) + '<row r="1048576"><c r="ZZ1048576"><v>1</v></c></row></sheetData></worksheet>',
+        f'<worksheet {NS}><sheetData>' + f'<row r="{10**9}"/>' + '<row r="1048576"><c r="ZZ1048576"><v>1</v></c></row></sheetData></worksheet>',
     ],
 )  # fmt: skip
 def test_a_sheet_that_spans_more_than_any_list_is_refused(tmp_path, sheet):

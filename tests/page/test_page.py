@@ -13,13 +13,13 @@ import pytest
 from command import run
 
 pytest.importorskip("httpx2")
-from starlette.testclient import TestClient  # noqa: E402
+from starlette.testclient import TestClient
 
-from advisor.answer import advice as advising  # noqa: E402
-from advisor.answer import wording  # noqa: E402
-from advisor.page import guard, lathe, serve, steps  # noqa: E402
-from advisor.page import state as states  # noqa: E402
-from advisor.page.app import Page  # noqa: E402
+from advisor.answer import advice as advising
+from advisor.answer import wording
+from advisor.page import guard, lathe, serve, steps
+from advisor.page import state as states
+from advisor.page.app import Page
 
 OWN = "http://127.0.0.1:8473"
 ROOT = Path(__file__).parent.parent.parent

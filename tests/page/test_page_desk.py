@@ -11,13 +11,13 @@ import pytest
 from command import run
 
 pytest.importorskip("httpx2")
-from starlette.testclient import TestClient  # noqa: E402
-from test_page import KNOB, OWN, form, link, told  # noqa: E402
+from starlette.testclient import TestClient
+from test_page import KNOB, OWN, form, link, told
 
-from advisor.asked import allowed  # noqa: E402
-from advisor.page import estimator, shops, words_in  # noqa: E402
-from advisor.page.app import Page  # noqa: E402
-from advisor.rulebase import glossary  # noqa: E402
+from advisor.asked import allowed
+from advisor.page import estimator, shops, words_in
+from advisor.page.app import Page
+from advisor.rulebase import glossary
 
 LISTS = Path(__file__).parent.parent / "lists"
 
@@ -211,7 +211,7 @@ def test_a_shop_file_out_of_the_form(page, tmp_path):
 def test_no_name_of_a_shop_leads_elsewhere(page, name, tmp_path):
     fields = form(page.get("/shop/new"), "/shop/new") | {"called": name, "like": "bench-shop"}
     assert page.post("/shop/new", data=fields, headers={"origin": OWN}).status_code == 400
-    assert not [path for path in tmp_path.rglob("*.toml")]
+    assert not list(tmp_path.rglob("*.toml"))
 
 
 def test_a_figure_that_is_ten_times_off_is_asked_after(page, tmp_path):

@@ -11,8 +11,8 @@ import pytest
 from command import run
 from often import often
 
-from advisor import cli
 from advisor.answer import advice
+from advisor.cli import Terminal
 from advisor.engine import generated
 from advisor.show import onescreen
 from advisor.show import terminal as whole
@@ -50,8 +50,8 @@ def test_every_screen_keeps_to_its_width(monkeypatch, capsys):
         found = advice.advise(callout, shop, executor=generated.run)
         for width in (60, 80, 133):
             monkeypatch.setenv("COLUMNS", str(width))
-            cli.show(whole.screen(found))
-            cli.show(onescreen.screen(found))
+            Terminal().show(whole.screen(found))
+            Terminal().show(onescreen.screen(found))
             for line in capsys.readouterr().out.splitlines():
                 assert len(line) <= width
                 assert line == line.rstrip()

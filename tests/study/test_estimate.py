@@ -13,12 +13,12 @@ import pytest
 from command import CORNER, run
 from scipy import stats
 
-from advisor import cli
 from advisor.answer import advice as advices
 from advisor.answer.wording import the
 from advisor.asked import callout as callouts
 from advisor.asked import materials
 from advisor.asked import shop as shops
+from advisor.cli import Terminal
 from advisor.engine import generated
 from advisor.formulas import minutes
 from advisor.ground.errors import InputError
@@ -331,7 +331,7 @@ def test_golden_screens(width, golden, monkeypatch):
 @pytest.mark.parametrize("width", [60, 80, 133])
 def test_every_screen_keeps_to_its_width(width, found, monkeypatch, capsys):
     monkeypatch.setenv("COLUMNS", str(width))
-    cli.show(shown.screen(found))
+    Terminal().show(shown.screen(found))
     for line in capsys.readouterr().out.splitlines():
         assert len(line) <= width and line == line.rstrip()
         assert not re.search(r"\{|\}|\bnan\b|\bNone\b|\binf\b|…", line), line

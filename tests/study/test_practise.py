@@ -169,10 +169,10 @@ def test_the_score_is_kept_when_somebody_stops(tmp_path, monkeypatch):
     assert ran.status == 0 and "choice: chisel is none of the methods." in ran.out and "YOUR SCORE" in ran.out
     assert json.loads((tmp_path / "score.json").read_text(encoding="utf-8"))["rounds"] == 1
 
-    def interrupted():
+    def interrupted(terminal):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("advisor.cli.typed", interrupted)
+    monkeypatch.setattr("advisor.cli.Terminal.typed", interrupted)
     ran = run("practise", "--seed=4", "--score", tmp_path / "score.json")
     assert ran.status == 0 and "YOUR SCORE" in ran.out
 

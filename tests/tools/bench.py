@@ -121,15 +121,14 @@ def replaced(holder, key, value):
 
 def job():
     """The callout and shop of the bench."""
-    from advisor import cli
+    from advisor.commands import on_a_callout, register
 
-    return cli.read_job(cli.parser().parse_args(["advise", *JOB]))
+    return on_a_callout.read_job(register.read(["advise", *JOB]))
 
 
 @section("warm")
 def warm_advice():
     """One advice in a running program: what rules, numbers and the rest take."""
-    from advisor import cli
     from advisor.answer import advice
     from advisor.engine import generated
 
@@ -148,8 +147,6 @@ def warm_advice():
     read = median(job, WARM_RUNS)
     line("reading options and shop file", read, read / whole)
     _screen_lines(answer, whole)
-    arguments = cli.parser().parse_args(["advise", *JOB])
-    assert arguments.command == "advise"
 
 
 def _split(advice, callout, shop):

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from advisor import cli
 from advisor.answer.advice import advise
+from advisor.commands import register
+from advisor.commands.on_a_callout import read_job
 from advisor.drawing import edge_profile
 from advisor.engine import generated
 from advisor.show import dxf, pictures, sheet_content, sheet_pages, typeset
@@ -25,8 +27,8 @@ DOTS = 92
 
 
 def advice_of(name):
-    options = cli.parser().read(["advise", "--case", str(CASES / f"{name}.toml")])
-    return advise(*cli.read_job(options), executor=generated.run)
+    options = register.read(["advise", "--case", str(CASES / f"{name}.toml")])
+    return advise(*read_job(options), executor=generated.run)
 
 
 def write(name, data):

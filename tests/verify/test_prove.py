@@ -10,10 +10,11 @@ import numpy
 import pytest
 from command import CORNER, run
 
-from advisor import cli
 from advisor.answer import advice
 from advisor.asked import materials
 from advisor.asked import shop as shops
+from advisor.commands import register
+from advisor.commands.on_a_callout import read_job
 from advisor.engine import generated
 from advisor.ground.folders import data_folder
 from advisor.rulebase import loading
@@ -110,10 +111,10 @@ def test_rows_are_callouts_that_can_be_written_down():
         place = WHERE[rows["place"][number]]
         if place.otherwise:
             continue
-        options = cli.parser().read(
+        options = register.read(
             shlex.split(random_callouts.command({name: column[0] for name, column in row.items()}, WHERE))[1:]
         )
-        callout, shop = cli.read_job(options)
+        callout, shop = read_job(options)
         given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
         drawn = random_callouts.givens(row, WHERE, RULES)
         for name, value in given.items():
@@ -141,7 +142,7 @@ def test_a_condition_is_taken_apart():
 def test_switches_leave_the_answer_alone():
     switched, things, _ = prove_rules.switched(RULES)
     assert len(things) > len([rule for rule in RULES.rules if rule.kind == "rule"]) / 2
-    callout, shop = cli.read_job(cli.parser().read(["advise", *CORNER]))
+    callout, shop = read_job(register.read(["advise", *CORNER]))
     given = advice.givens(callout, shop, advice.lathe_for(callout, shop))
     one, other = generated.run(RULES, given), generated.run(switched, given)
     for name, value in one.values.items():

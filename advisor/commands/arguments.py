@@ -1,32 +1,31 @@
 """Options as they are written on the command line: whole names, each given once, and complaints in our own words."""
 
+from __future__ import annotations
+
 import argparse
 import re
+from typing import Any, NoReturn
 
 from advisor.ground.errors import CalloutError, did_you_mean
 
 _DASHES = ("-", "–", "—")
 
 
-class Parser(argparse.ArgumentParser):
-    """An argument parser that raises our one kind of error. `read` takes the place of `parse_args`."""
+class Help(Exception):
+    """Somebody asks for help, which is the text of this."""
 
-    def __init__(self, **options):
-        super().__init__(allow_abbrev=False, exit_on_error=False, **options)
-        self.commands = None
+
+class Parser(argparse.ArgumentParser):
+    """An argument parser that raises our one kind of error, and Help. `read` takes the place of `parse_args`."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(allow_abbrev=False, exit_on_error=False, add_help=False, **options)
         self.register("action", None, _Once)
         self.register("action", "store", _Once)
+        self.add_argument("-h", "--help", action=_Help, nargs=0, help="show this help message and exit")
 
-    def add_subparsers(self, **options):
-        """As argparse's; a command that is missing or unknown is told in our words, so it is not required here."""
-        self.commands = super().add_subparsers(dest="command", **options)
-        return self.commands
-
-    def read(self, arguments):
+    def read(self, arguments: list[str]) -> argparse.Namespace:
         """The options that these arguments state. Raises CalloutError."""
-        first = arguments[0].partition("=")[0] if arguments else ""
-        if first.startswith("-") and first not in self._option_string_actions:
-            raise self._stray(first, None)
         try:
             options, extra = self.parse_known_args(self._joined(arguments))
         except argparse.ArgumentError as wrong:
@@ -36,15 +35,13 @@ class Parser(argparse.ArgumentParser):
         if (getattr(options, "shape_word", None) or "").startswith(_DASHES):
             extra.insert(0, options.shape_word)
         if extra:
-            raise self._stray(extra[0], options.command)
-        if options.command is None:
-            raise CalloutError("command", "", "is missing", self._known_commands())
+            raise self._stray(extra[0])
         return options
 
-    def _joined(self, arguments):
+    def _joined(self, arguments: list[str]) -> list[str]:
         """The arguments with a value that begins with a minus joined to its option: argparse takes it for an option."""
-        actions = {name: action for parser in self._parsers() for name, action in parser._option_string_actions.items()}
-        joined = []
+        actions = self._option_string_actions
+        joined: list[str] = []
         for word in arguments:
             takes_value = bool(joined) and joined[-1].startswith("--") and isinstance(actions.get(joined[-1]), _Once)
             if takes_value and re.match("-[^-]", word) and word not in actions:
@@ -53,36 +50,22 @@ class Parser(argparse.ArgumentParser):
                 joined.append(word)
         return joined
 
-    def _parsers(self):
-        return (self, *self.commands.choices.values())
-
-    def error(self, message):
+    def error(self, message: str) -> NoReturn:
         """What argparse has no exception for: an argument that is missing."""
         names = message.rpartition(": ")[2]
         raise CalloutError(names, "", "is missing", f"See {self.prog} --help.")
 
-    def options(self):
+    def options(self) -> dict[str, argparse.Action]:
         """Every option of this parser with its action: name -> action."""
         return {name: action for name, action in self._option_string_actions.items() if name.startswith("--")}
 
-    def _known_commands(self):
-        return f"Give one of {', '.join(self.commands.choices)}. {self.prog} --help tells what they do."
-
-    def _refusal(self, wrong):
+    def _refusal(self, wrong: argparse.ArgumentError) -> CalloutError:
         """Our error for one of argparse's."""
         name, message = (wrong.argument_name or "command line").rpartition("/")[2], wrong.message
-        written = re.search(r"'(.*)'", message.partition(" (choose")[0])
+        written = re.search(r"'(.*)'", message)
         value = written[1] if written else ""
-        action = self._action(name)
-        if message.startswith("invalid choice"):
-            known = list(map(str, action.choices))
-            if action is self.commands:
-                fix = did_you_mean(value, known) + self._known_commands()
-                return CalloutError("command", value, "is not a command", fix)
-            return CalloutError(
-                name, value, "is not known", f"{did_you_mean(value, known)}Give one of {', '.join(known)}."
-            )
         if message.startswith("expected"):
+            action = self._option_string_actions.get(name)
             meaning = f": {action.help}" if action and action.help else ""
             return CalloutError(name, "", "has no value", f"Write one after it{meaning}.")
         if message.startswith("ignored explicit"):
@@ -92,15 +75,8 @@ class Parser(argparse.ArgumentParser):
             return CalloutError(name, value, f"is not {kind}", f"Give {kind}.")
         return CalloutError(name, "", message, f"See {self.prog} --help.")
 
-    def _action(self, name):
-        for parser in self._parsers():
-            for action in parser._actions:
-                if name in action.option_strings or name in (action.dest, action.metavar):
-                    return action
-        return None
-
-    def _stray(self, word, command):
-        """Our error for a word that no parser takes."""
+    def _stray(self, word: str) -> CalloutError:
+        """Our error for a word that this parser does not take."""
         if not word.startswith(_DASHES):
             fix = 'Put quotes round what has spaces in it, such as "R6 ±0.1".'
             return CalloutError("command line", word, "is one word too many", fix)
@@ -109,20 +85,41 @@ class Parser(argparse.ArgumentParser):
                 "command line", word, "begins with a minus", "Write the radius as on the drawing, such as R6."
             )
         name = word.partition("=")[0]
-        if command is None or name in self.commands.choices[command].options():
-            fix = f"Write the command first, such as {self.prog} {next(iter(self.commands.choices))}."
+        program, _, command = self.prog.partition(" ")
+        if not command:
+            fix = f"Write the command first, such as {program} advise."
             return CalloutError(name, "", "stands before the command", fix)
-        parser = self.commands.choices[command]
-        hint = did_you_mean(f"--{name.lstrip('-–—')}", parser.options())
-        return CalloutError(name, "", f"is not an option of {command}", f"{hint}See {parser.prog} --help.")
+        if name in self.options():
+            return CalloutError(name, "", "stands behind --", "Write it in front of that, or leave -- out.")
+        hint = did_you_mean(f"--{name.lstrip('-–—')}", self.options())
+        return CalloutError(name, "", f"is not an option of {command}", f"{hint}See {self.prog} --help.")
 
 
 class _Once(argparse.Action):
     """Keeps a value; an option that is given a second time is an error."""
 
-    def __call__(self, parser, namespace, values, option_string=None):
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: Any,
+        option_string: str | None = None,
+    ) -> None:
         before = getattr(namespace, self.dest, self.default)
         if before is not self.default and option_string:
             problem = f"is given a second time, after {before}"
             raise CalloutError(option_string, values, problem, "Give it once.")
         setattr(namespace, self.dest, values)
+
+
+class _Help(argparse.Action):
+    """Asks for the help of a parser."""
+
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: Any,
+        option_string: str | None = None,
+    ) -> None:
+        raise Help(parser.format_help())
