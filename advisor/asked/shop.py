@@ -455,11 +455,22 @@ class _Table:
     def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where the keys of one table, as written, contradict each other."""
 
+    # Python 3.13 compares field by field, and a size that nobody stated is then unlike itself.
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and _values_of(self) == _values_of(other)
+
+    def __hash__(self) -> int:
+        return hash(_values_of(self))
+
+
+def _values_of(table: Any) -> tuple[Any, ...]:
+    return tuple(getattr(table, one.name) for one in fields(table))
+
 
 # The tables of a shop file.
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Compound(_Table):
     """The compound slide, swung about its swivel: where it can put the tool tip. Lengths [mm], graduation [deg]."""
 
@@ -488,7 +499,7 @@ class Compound(_Table):
                 raise ShopError(where.key("travel"), _sized(written["travel"], where), problem, fix)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class RodGear(_Table):
     """Seats for a radius rod. Lengths [mm], largest_tilt [deg]."""
 
@@ -508,7 +519,7 @@ class RodGear(_Table):
             raise ShopError(where.key("largest_tilt"), tilt, "is more than a rod can tilt", "Give less than 90 deg.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Lathe(_Table):
     """One lathe. Lengths [mm], speeds [rpm], motor_power [kW]; spindle_speeds and nose_radii ascending."""
 
@@ -556,7 +567,7 @@ class Lathe(_Table):
             raise ShopError(where.key("chuck_highest_speed"), f"{self.chuck_highest_speed:g} rpm", problem, fix)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class PivotAttachment(_Table):
     """Radius-turning attachment: an arm that swings the tool about a post on the cross slide. Lengths [mm]."""
 
@@ -572,7 +583,7 @@ class PivotAttachment(_Table):
     lathes: tuple = _key(_list_of(_text, example='["engine lathe"]'))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class ReadyTool(_Table):
     """A form tool that is ground already. Lengths [mm]."""
 
@@ -591,7 +602,7 @@ class ReadyTool(_Table):
             raise ShopError(where.key("edge_good_for"), _sized(written["edge_good_for"], where), problem, fix)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class FormTools(_Table):
     """Blanks and grinding for form tools. widths ascending [mm]."""
 
@@ -602,7 +613,7 @@ class FormTools(_Table):
     ready: tuple = _key(_tables(ReadyTool), ())
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Rod(_Table):
     """A radius rod on the shelf: seat to seat, or overall with its ball ends [mm]."""
 
@@ -619,7 +630,7 @@ class Rod(_Table):
             raise ShopError(where, "", problem, "Give either seat_to_seat or overall.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class GaugeSet(_Table):
     """Radius gauges: a list of leaves, or all from one size to another by a step [mm]. A leaf gauges both forms."""
 
@@ -651,7 +662,7 @@ class GaugeSet(_Table):
         return tuple(self.from_ + n * self.step for n in range(round((self.to - self.from_) / self.step) + 1))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class DepthMicrometer(_Table):
     """A depth micrometer. graduation [mm]."""
 
@@ -660,7 +671,7 @@ class DepthMicrometer(_Table):
     graduation: float = _key(_length)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Comparator(_Table):
     """An optical comparator. accuracy [mm]."""
 
@@ -670,7 +681,7 @@ class Comparator(_Table):
     accuracy: float = _key(_length)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Gauges(_Table):
     """What a radius is proved with."""
 
@@ -689,7 +700,7 @@ class Gauges(_Table):
         return tuple(size for i, size in enumerate(sizes) if i == 0 or size - sizes[i - 1] > SAME_LENGTH)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Files(_Table):
     """Files for turning work by their lengths [mm]."""
 
@@ -705,7 +716,7 @@ class Files(_Table):
         return self.handles and bool(self.mill_bastard or self.mill_smooth)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Shop(_Table):
     """One shop.
 

@@ -153,9 +153,12 @@ def test_every_import_of_the_program_is_declared_and_everything_declared_is_used
 
 
 def packages_imported(tree):
-    """Names of the packages that a piece of a program imports."""
-    found = set()
+    """Names of the packages that a piece of a program imports where it runs: what only its types name is left out."""
+    found, typed = set(), set()
     for node in ast.walk(tree):
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
+            typed |= {part for line in node.body for part in ast.walk(line)}
+    for node in set(ast.walk(tree)) - typed:
         if isinstance(node, ast.Import):
             found |= {alias.name.partition(".")[0] for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and not node.level:

@@ -261,8 +261,8 @@ def test_the_whole_job_without_script(chromium, served):
             if "/lathe/answer" in page.url:
                 break
             was = page.url
-            if page.locator("input[value=expert]").count():
-                page.check("input[value=expert]")
+            if page.locator("input[type=radio][value=expert]").count():
+                page.check("input[type=radio][value=expert]")
                 page.click("button:has-text('Go on')")
             else:
                 page.click("text=Don't know")

@@ -371,7 +371,8 @@ def test_a_file_that_opens_for_reading_only(file, monkeypatch):
     assert len(kept(file)) == 1
 
 
-def test_the_library_is_not_loaded_where_nothing_is_recorded():
+def test_the_library_is_not_loaded_where_nothing_is_recorded(monkeypatch, tmp_path):
+    monkeypatch.setenv("TURN_RADIUS_RECORDS", str(tmp_path / "none.sqlite3"))
     code = "import sys; from advisor import cli; cli.main(sys.argv[1:]); print(*{'sqlite3', 'statistics', 'numpy'} & set(sys.modules), file=sys.stderr)"
     for _ in range(2):  # the first run checks the rules, which takes more
         ran = subprocess.run([sys.executable, "-c", code, "advise", *CORNER], cwd=HOUSE, capture_output=True, text=True)
