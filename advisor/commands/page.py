@@ -26,7 +26,7 @@ def run(options: Namespace, door: Door) -> int:
     from advisor.page import serve
 
     port = 0 if options.check and options.port is None else serve.read_port(options.port)
-    place = serve.Place(options.host or serve.HOST, port)
+    place = serve.Place(serve.HOST if options.host is None else options.host, port)
     from advisor.page.app import Page
 
     app = Page(hosts=place.names, records=options.records, token=place.token)

@@ -4,12 +4,15 @@ A few bytes can unpack to gigabytes, and one cell in the last corner of a sheet 
 """
 
 import errno
+import lzma
 import zipfile
+import zlib
 from xml.parsers import expat
 
 from advisor.ground.errors import CalloutError
 
 _CHUNK = 1 << 20
+_DAMAGED = (zipfile.BadZipFile, zlib.error, lzma.LZMAError)
 SPARSE, GROWS = 4_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
 
 
@@ -28,9 +31,10 @@ def check(path, label, *, what, grows, unpacked, most):
             for one in members:
                 if one.filename.lower().endswith((".xml", ".xml.rels")) or "sheet" in one.filename.lower():
                     _look_through(packed, one, label, most)
-    except (zipfile.BadZipFile, ValueError, NotImplementedError, RuntimeError, EOFError, OSError) as problem:
-        if isinstance(problem, CalloutError) or getattr(problem, "errno", errno.EINVAL) != errno.EINVAL:
-            raise  # a place before the start of the file is no fault of the disk
+    except (*_DAMAGED, ValueError, NotImplementedError, RuntimeError, EOFError, OSError) as problem:
+        # A place before the start of the file, and a stream that does not unpack, are no fault of the disk.
+        if isinstance(problem, CalloutError) or getattr(problem, "errno", None) not in (None, errno.EINVAL):
+            raise
         fix = "Save the list as an Excel workbook (.xlsx)."
         raise CalloutError(label, "", f"is not {what}", fix) from problem
 

@@ -4,6 +4,7 @@ import os
 import resource
 import sys
 import threading
+import zipfile
 
 import pytest
 from test_faults import run
@@ -114,3 +115,17 @@ def test_fault_9_a_bomb_takes_ten_seconds_and_a_gigabyte_at_most(tmp_path, name)
             ran.stderr[-300:],
         )
         assert "fault in the program" not in ran.stderr, ran.stderr
+
+
+@pytest.mark.parametrize("way", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+@pytest.mark.parametrize("ending", ["xlsx", "ods"])
+def test_a_workbook_whose_stream_does_not_unpack_is_one_error(way, ending, tmp_path):
+    path = tmp_path / f"list.{ending}"
+    with zipfile.ZipFile(path, "w", way) as packed:
+        packed.writestr("content.xml", "<a>" + "radius " * 400 + "</a>")
+    content = bytearray(path.read_bytes())
+    start = 30 + len("content.xml")  # the local header of a ZIP archive, then the stream
+    content[start + 2 : start + 40] = bytes(b ^ 0x5A for b in content[start + 2 : start + 40])
+    path.write_bytes(content)
+    ran = run("batch", path, "-o", tmp_path / "out.csv")
+    assert ran.status == 2 and len(ran.complaint.splitlines()) == 1 and "list." in ran.complaint, ran.complaint
