@@ -39,7 +39,7 @@ from advisor.rulebase.rulebook import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence, Set
     from typing import Any, NoReturn
 
     from pint import Unit
@@ -141,6 +141,14 @@ def read(files: Mapping[str, bytes], *, label: str, package: str) -> Rulebook:
 
 def _wrong(where: str, problem: str, fix: str) -> NoReturn:
     raise RuleError(where, "", problem, fix)
+
+
+def _named(where: str, name: Any, before: Collection[str], *, like: str) -> None:
+    """Refuse what is no name in plain words, and one that stands there already."""
+    if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z -]*[a-z]", name):
+        _wrong(where, "has no name in plain words", f'Write name = "{like}".')
+    if name in before:
+        _wrong(where, "is declared twice", "Declare each once.")
 
 
 class _Files:
@@ -746,10 +754,7 @@ class _Files:
             name = entry.get("name")
             where = f"{self.label}/{file}: {name or f'tell {place}'}"
             self.keys(where, entry, {"name", "meaning", "for", "when"})
-            if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z -]*[a-z]", name):
-                _wrong(where, "has no name in plain words", 'Write name = "let it dwell".')
-            if name in self.tells:
-                _wrong(where, "is declared twice", "Declare each once.")
+            _named(where, name, self.tells, like="let it dwell")
             texts = entry.get("when")
             if texts is not None and (not isinstance(texts, list) or not texts):
                 _wrong(where, "has a when that says nothing", "Write a list of lines that must all hold, or none.")
@@ -775,15 +780,12 @@ class _Files:
         """What no answer may pass, as a list of Bound."""
         table = self.tables.get(file, {})
         self.keys(f"{self.label}/{file}", table, {"bound"})
-        found = {}
+        found: dict[str, Bound] = {}
         for place, entry in enumerate(table.get("bound", []), start=1):
             name = entry.get("name")
             where = f"{self.label}/{file}: {name or f'bound {place}'}"
             self.keys(where, entry, {"name", "for", "never", "because"})
-            if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z -]*[a-z]", name):
-                _wrong(where, "has no name in plain words", 'Write name = "chuck speed".')
-            if name in found:
-                _wrong(where, "is declared twice", "Declare each once.")
+            _named(where, name, found, like="chuck speed")
             text = entry.get("never")
             if not isinstance(text, str):
                 _wrong(where, "does not say what is never so", 'Write never = "finish_rpm > chuck_limit".')
