@@ -16,7 +16,7 @@ from advisor.page import state as states
 from advisor.page.guard import Refused
 from advisor.page.lathe import settable
 from advisor.page.made import File
-from advisor.show.map import LOOKS, NO_METHOD_LOOK
+from advisor.show.map import HATCH_ANGLES, LOOKS, NO_METHOD_LOOK
 from advisor.study import interview
 
 KIND = "image/svg+xml"
@@ -85,21 +85,13 @@ def _shown(picture, says, state, advice, method=None):
 
 def methods(state, **_):
     """The colours of the methods, as on the map; what tells them apart without colour is their hatch."""
-    hatches = {"/": 45, "\\": 135, "|": 90, "-": 0}
     rules = []
     for name, (fill, hatch) in (LOOKS | {"no method stands": NO_METHOD_LOOK}).items():
-        angle = hatches.get(hatch[0])
-        if angle is None:
-            pattern = (
-                "radial-gradient(#0006 1.5px, transparent 2px)"
-                if hatch[0] == "."
-                else (
-                    "repeating-linear-gradient(45deg, #0005 0 1.5px, transparent 1.5px 8px), "
-                    "repeating-linear-gradient(135deg, #0005 0 1.5px, transparent 1.5px 8px)"
-                )
-            )
-        else:
-            pattern = f"repeating-linear-gradient({(90 - angle) % 180 + 90}deg, #0005 0 1.5px, transparent 1.5px 8px)"
-        size = "background-size: 8px 8px; " if hatch[0] == "." else ""
+        lines = [
+            f"repeating-linear-gradient({(90 - angle) % 180 + 90}deg, #0005 0 1.5px, transparent 1.5px 8px)"
+            for angle in HATCH_ANGLES.get(hatch[0], ())
+        ]
+        pattern = ", ".join(lines) or "radial-gradient(#0006 1.5px, transparent 2px)"
+        size = "" if lines else "background-size: 8px 8px; "
         rules.append(f".m-{labels.css(name)} {{ background-color: {fill}; background-image: {pattern}; {size}}}")
     return File("\n".join(rules).encode(), "text/css; charset=utf-8", keep=True)

@@ -250,10 +250,10 @@ def _up(survey, value):
 def _patterns(methods):
     """Fill and hatch of each method, as on the map that `turn-radius map` draws."""
     looks = [maps.NO_METHOD_LOOK, *(maps.LOOKS[name] for name in methods)]
-    lines = {"/": "M0 8L8 0", "\\": "M0 0L8 8", "|": "M4 0V8", "-": "M0 4H8", "x": "M0 0L8 8M0 8L8 0"}
+    lines = {45: "M0 8L8 0", 135: "M0 0L8 8", 90: "M4 0V8", 0: "M0 4H8"}
     made = []
     for n, (fill, hatch) in enumerate(looks):
-        line = lines.get(hatch[0])
+        line = "".join(lines[angle] for angle in maps.HATCH_ANGLES.get(hatch[0], ()))
         drawn = (
             f'<path d="{line}" stroke="#000" stroke-opacity=".35" stroke-width="1" fill="none"/>'
             if line

@@ -18,6 +18,8 @@ NO_METHOD_LETTER, IMPOSSIBLE_LETTER, HERE_LETTER = "-", " ", "@"
 # Fill and hatch of each region. The fills differ in lightness as well as in hue, the hatches without any colour.
 LOOKS = {method.name: (method.fill, method.hatch) for method in every_method().values()}
 STYLES = {method.name: method.colour for method in every_method().values()}
+# The lines that a hatch is drawn with, by the angle of each from the horizontal [deg]; one that is not here is of dots.
+HATCH_ANGLES = {"/": (45,), "\\": (135,), "|": (90,), "-": (0,), "x": (45, 135)}
 NO_METHOD_LOOK = ("#dcdcdc", "---")
 INK, HATCH_INK = "#1d2430", "#00000055"
 TITLES = {
