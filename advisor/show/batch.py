@@ -11,6 +11,7 @@ from advisor.asked import trade_words
 from advisor.ground.units import shown
 from advisor.lists import listing
 from advisor.lists.pricing import Sum, misspelt
+from advisor.show.blocks import Prose
 
 EXAMPLES = 6
 MOST_FAILED = 60  # rows without a price that are told one by one
@@ -106,13 +107,13 @@ def readings(found, *, row):
     if assumed:
         yield Text("\nAssumed", style="bold")
         for words, lines in sorted(assumed.items(), key=lambda pair: -len(pair[1])):
-            yield Text(f"  {words}: {_few(lines, row)}")
+            yield Prose(f"{words}: {_few(lines, row)}")
     wrong = [line for line in found.lines if line.problem]
     if wrong:
         yield Text(f"\n{_lines(found.failed)} cannot be read", style="bold red")
         for line in wrong:
             item = f" (item {line.item})" if line.item else ""
-            yield Text(f"  {row} {line.line}{item}: {shown(line.problem, LONGEST)}")
+            yield Prose(f"{row} {line.line}{item}: {shown(line.problem, LONGEST)}")
     if found.notes:
         yield Text(f"\nNot read, since they are text, a total or the heading again: {_few(found.notes, row)}.")
     shown_count = len(found.lines)
