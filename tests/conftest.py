@@ -16,9 +16,13 @@ def pytest_addoption(parser):
     parser.addoption("--accept", action="store_true", help="rewrite golden text with what the program says now")
 
 
+LONGEST = ("verify", "study", "engine", "rulebase", "records", "cli", "show", "drawing", "lists", "page")
+
+
 def pytest_collection_modifyitems(items):
-    """The proof of the rule base first: as the last one it would keep one process waiting for the other."""
-    items.sort(key=lambda item: "/verify/" not in str(item.path))
+    """The folders that take longest first: a file goes to one process as a whole, and a long one that came last would keep
+    one waiting for the other."""
+    items.sort(key=lambda item: next((n for n, name in enumerate(LONGEST) if f"/tests/{name}/" in str(item.path)), 99))
 
 
 @pytest.fixture(scope="session", autouse=True)

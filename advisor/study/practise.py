@@ -189,7 +189,8 @@ def _pool(draw: Random, count: int) -> list[Exercise]:
     return found
 
 
-def _of_case(path: Path) -> Exercise:
+@functools.cache
+def _of_case(path: Path) -> Exercise | None:
     case = callouts.open_case(path)
     return _exercise(path.stem, case.fields, case.fields.get("shop") or shops.USUAL_SHOP)
 

@@ -5,6 +5,7 @@ import functools
 import numpy
 import pytest
 from command import SHAPES
+from often import often
 
 from advisor.answer import advice
 from advisor.asked import callout, materials
@@ -42,6 +43,7 @@ def test_fault_29_no_given_makes_an_executor_fall_or_differ(shape):
     given, chain = givens_of(shape), Chain(RULES)
     names = numbers(given)
     tried = [(name, value) for name in names for value in HOSTILE]
+    tried = tried[list(SHAPES).index(shape) % often(3, 1) :: often(3, 1)]
     spread = {name: numpy.full(len(tried), value) if name in names else value for name, value in given.items()}
     for place, (name, value) in enumerate(tried):
         spread[name][place] = value
@@ -54,7 +56,7 @@ def test_fault_29_no_given_makes_an_executor_fall_or_differ(shape):
             one: (found, row.values[one]) for one, found in plain.values.items() if not same(found, row.values[one])
         }
         assert not unlike, (name, value, unlike)
-        if place % 61 == 0:
+        if place % often(31, 61) == 0:
             led = chain.run(given | {name: value})
             assert all(repr(found) == repr(led.values[one]) for one, found in plain.values.items()), (name, value)
 

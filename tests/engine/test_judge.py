@@ -12,8 +12,8 @@ from advisor.answer import advice
 from advisor.engine import generated
 from advisor.engine.chaining import Chain
 
-MANY = often(300, 1000)
-SOME = often(80, 150)
+MANY = often(150, 1000)
+SOME = often(40, 150)
 
 
 @functools.cache
