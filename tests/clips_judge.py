@@ -60,6 +60,8 @@ class Judge:
             self.clips = clips.Environment()
             self.clips.define_function(lambda a, b: expression.quotient(float(a), float(b)), "quotient")
             self.clips.define_function(lambda a, n: expression.power(float(a), float(n)), "power_of")
+            for called in ("min", "max", "abs"):
+                self.clips.define_function(_called(called), f"{called}_of")
             for construct in self.constructs():
                 self.clips.build(construct)
             self.runs = 0
@@ -109,6 +111,19 @@ class Judge:
         return math.prod(given, start=1.0) if name.combine == "product" else _sum(given)
 
 
+def _called(name):
+    """min, max or abs as a function of CLIPS's numbers: whatever is taken of what is not a number is none either."""
+
+    def of(*numbers):
+        numbers = [float(number) for number in numbers]
+        if any(number != number for number in numbers):
+            return math.nan
+        return {"min": min, "max": max, "abs": abs}[name](*numbers)
+
+    of.__name__ = f"{name}_of"
+    return of
+
+
 def _sum(numbers):
     total = 0.0
     for number in numbers:
@@ -149,6 +164,8 @@ def _lisp(tree):
         return f"(not {_lisp(tree[1])})"
     if kind == "negative":
         return f"(- 0.0 {_lisp(tree[1])})"
+    if kind in ("min", "max", "abs"):
+        return f"({kind}_of {' '.join(_lisp(part) for part in tree[1:])})"
     if kind == "power":
         return f"(power_of {_lisp(tree[1])} {float(tree[2])})"
     if kind == "/":

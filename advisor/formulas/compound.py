@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from advisor.formulas.common import plain, speeds_and_layout
-from advisor.formulas.numeric import either, negate, where
+from advisor.formulas.numeric import either, negate
 
 if TYPE_CHECKING:
     from typing import Any
 
-    from advisor.formulas.numeric import Numeric, Truth, Values
+    from advisor.formulas.numeric import Truth, Values
 
 
 def tip_side(*, convex: Truth) -> str:
@@ -22,28 +22,6 @@ def tip_side(*, convex: Truth) -> str:
     'past the swivel'
     """
     return "short of the swivel" if convex else "past the swivel"
-
-
-def window_low(*, convex: Truth, short_low: Numeric, past_low: Numeric) -> Numeric:
-    """Smallest radius that the slide reaches: short of the swivel for convex, past it for concave [mm].
-
-    convex: truth value; short_low, past_low: least distance of the tip on that side [mm].
-
-    >>> window_low(convex=True, short_low=8.0, past_low=0.0)
-    8.0
-    """
-    return where(convex, short_low, past_low)
-
-
-def window_high(*, convex: Truth, short_high: Numeric, past_high: Numeric) -> Numeric:
-    """Largest radius that the slide reaches: short of the swivel for convex, past it for concave [mm].
-
-    convex: truth value; short_high, past_high: greatest distance of the tip on that side [mm].
-
-    >>> window_high(convex=False, short_high=60.0, past_high=45.0)
-    45.0
-    """
-    return where(convex, short_high, past_high)
 
 
 def permits(*, convex: Truth, corner: Truth, end: Truth) -> Truth:

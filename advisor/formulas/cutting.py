@@ -73,10 +73,10 @@ def specific_force(*, force_1: Numeric, slope: Numeric, thickness: Numeric) -> N
 def cutting_force(*, width: Numeric, thickness: Numeric, force_1: Numeric, slope: Numeric) -> Numeric:
     """Tangential cutting force on an edge [N].
 
-    F = kc b h
+    F = k max(h, 0.005)^(−m) h b   (Kienzle)
 
-    width: of the chip along the edge, b [mm]; thickness: h [mm]; force_1: kc1.1 [MPa]; slope: mc.
-    Source: kienzle.
+    width: of the chip along the edge, b [mm]; taken over the length along an arc it errs to the safe side. thickness: h
+    [mm]; force_1: of a chip 1 mm by 1 mm, k [MPa]; slope: exponent, m [1]. Source: kienzle.
 
     >>> round(cutting_force(width=3.0, thickness=0.2, force_1=1780.0, slope=0.17))
     1404
@@ -103,11 +103,12 @@ def deflection(
 ) -> Numeric:
     """How far the work bends away from a force square to it [mm].
 
-    F L³ / (3 E I) from the chuck, the force at the free end;  F L³ / (48 E I) with a tailstock;
-    I = π (D⁴ − d⁴) / 64
+    I = π (D^4 − d^4) / 64
+    y = F L³ / (3 E I)   from the chuck
+    y = F L³ / (48 E I)   with a tailstock
 
-    force: F [N]; length: from the chuck to the force, with a tailstock from chuck to centre, L [mm]; diameter:
-    D; bore: d [mm], not a number when solid; modulus: E [MPa]; tailstock: truth value.
+    force: F [N]; length: from the chuck to the force, with a tailstock from chuck to centre, L [mm]; diameter: D [mm];
+    bore: d [mm], not a number when solid; modulus: E [MPa]; tailstock: truth value.
     With a tailstock the force stands at the worst place of a beam held loosely at both ends: a chuck that holds
     firmly halves it (0.0093 F L³ / E I), but jaws are seldom that firm, so this is the safe side.
     Source: first principles (bending of beams).

@@ -53,12 +53,13 @@ def chamfer_leg(*, radius: Numeric) -> Numeric:
     return (2 - math.sqrt(2)) * radius
 
 
-def standing(*, radius: Numeric, level: int) -> Numeric:
+def standing(*, radius: Numeric, level: float) -> Numeric:
     """Metal still standing outside a round corner after a level of tangent facets [mm].
 
-    t = R (sec(δ/2) − 1), δ = 90° / 2ⁿ
+    δ = 90° / 2^n
+    t = R (sec(δ/2) − 1)
 
-    radius: R [mm]; level: n: 0 the square corner, 1 after the 45° chamfer, 2 after 22.5° and 67.5°.
+    radius: R [mm]; level: 0 the square corner, 1 after the 45° chamfer, 2 after those at 22½° and 67½°, n [1].
     Source: first principles.
 
     >>> round(standing(radius=6.0, level=1), 5), round(standing(radius=6.0, level=2), 5)

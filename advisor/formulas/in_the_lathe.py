@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from advisor.formulas import cutting, form_tool, freehand, rod, swung_gear
+from advisor.formulas import cutting, form_tool, swung_gear
 from advisor.formulas.numeric import (
     absolute,
     both,
@@ -70,26 +70,6 @@ def face_to_far_side(
     28.0
     """
     return where(corner, where(convex, radius, length), from_end + chord)
-
-
-def cut_overhang(*, stickout: Numeric, cut_position: Numeric) -> Numeric:
-    """Distance from the chuck to the cut [mm], never less than nothing.
-
-    o = max(s − p, 0)
-
-    stickout: s [mm]; cut_position: p [mm]. Source: first principles.
-    """
-    return maximum(stickout - cut_position, 0.0)
-
-
-def difference(*, a: Numeric, b: Numeric) -> Numeric:
-    """Difference between two values, without sign.
-
-    d = |a − b|
-
-    a: a; b: b. Source: first principles.
-    """
-    return absolute(a - b)
 
 
 def tolerance_left(*, tolerance: Numeric, aim_off: Numeric) -> Numeric:
@@ -163,24 +143,6 @@ def spindle_choice(
     return highest_not_above(spindle_speeds, minimum(wanted, chuck_limit))
 
 
-def form_spindle_choice(
-    *, speed: Numeric, diameter: Numeric, share: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric
-) -> Numeric:
-    """Spindle speed to start a form tool at: a share of the straight-turning speed, to the step below [rpm].
-
-    n ≤ min(1000 k v / (π D), m)   the highest step that is
-
-    The slowest step where all are faster. speed: v [m/min]; diameter: D [mm]; share: k [1]; spindle_speeds: of the
-    lathe [rpm]; chuck_limit: m [rpm]. Source: common practice.
-    """
-    return spindle_choice(
-        speed=speed * share,
-        diameter=diameter,
-        spindle_speeds=spindle_speeds,
-        chuck_limit=chuck_limit,
-    )
-
-
 def next_speed_up(*, rpm: Numeric, spindle_speeds: Sequence[float], chuck_limit: Numeric) -> Numeric:
     """Next spindle speed above one, not past the chuck's rating; not a number where there is none [rpm].
 
@@ -192,33 +154,6 @@ def next_speed_up(*, rpm: Numeric, spindle_speeds: Sequence[float], chuck_limit:
     """
     above = next_above(spindle_speeds, rpm)
     return where(above <= chuck_limit, above, above * float("nan"))
-
-
-def filing_spindle_choice(
-    *,
-    straight_surface_speed: Numeric,
-    factor: Numeric,
-    fastest: Numeric,
-    highest_rpm: Numeric,
-    largest_diameter: Numeric,
-    spindle_speeds: Sequence[float],
-    chuck_limit: Numeric,
-) -> Numeric:
-    """Spindle speed for filing: a multiple of straight turning, never past file, chuck or lathe [rpm].
-
-    n ≤ min(1000 min(k v, u) / (π D), h, m)   the highest step that is
-
-    The slowest step where all are faster. straight_surface_speed: v [m/min]; factor: k [1]; fastest: of a file, u
-    [m/min]; highest_rpm: for filing, h [rpm]; largest_diameter: D [mm]; spindle_speeds: of the lathe [rpm];
-    chuck_limit: m [rpm]. Source: tc-9-524.
-    """
-    limit = minimum(chuck_limit, highest_rpm)
-    return spindle_choice(
-        speed=minimum(straight_surface_speed * factor, fastest),
-        diameter=largest_diameter,
-        spindle_speeds=spindle_speeds,
-        chuck_limit=limit,
-    )
 
 
 def fillet_feed(
@@ -414,63 +349,6 @@ def ready_radius(
     return where(known(any_nose), any_nose, other)
 
 
-def form_tool_aim_off(*, ready_tool: Truth, ready_radius: Numeric, radius: Numeric) -> Numeric:
-    """How far the radius of a form tool lies from the middle of the limits [mm]: nothing for one that is ground to it.
-
-    a = |r − R|   a tool at hand
-    a = 0   a tool is ground
-
-    ready_tool: truth value; ready_radius: of the tool at hand, r [mm]; radius: the middle of the limits, R [mm].
-    Source: first principles.
-
-    >>> form_tool_aim_off(ready_tool=True, ready_radius=3.0, radius=2.95) > 0.049
-    True
-    """
-    return where(ready_tool, absolute(ready_radius - radius), 0.0)
-
-
-def form_force(
-    *, arc_length: Numeric, feed: Numeric, cutting_force_1: Numeric, cutting_force_slope: Numeric
-) -> Numeric:
-    """Cutting force with the whole edge in the work [N].
-
-    F = k max(f, 0.005)^(−m) f L   (Kienzle)
-
-    Taken over the length along the arc, which errs to the safe side of the width across it. arc_length: L [mm]; feed: f
-    [mm]; cutting_force_1: of a chip 1 mm by 1 mm, k [MPa]; cutting_force_slope: exponent, m [1]. Source: kienzle.
-    """
-    return cutting.cutting_force(width=arc_length, thickness=feed, force_1=cutting_force_1, slope=cutting_force_slope)
-
-
-def form_deflection(
-    *,
-    force: Numeric,
-    cut_overhang: Numeric,
-    stickout: Numeric,
-    diameter: Numeric,
-    bore: Numeric,
-    modulus: Numeric,
-    tailstock: Truth,
-) -> Numeric:
-    """How far the work springs under the form tool [mm]; with a tailstock the worst place between supports.
-
-    I = π (D^4 − d^4) / 64
-    y = F o³ / (3 E I)   from the chuck
-    y = F s³ / (48 E I)   with a tailstock
-
-    force: F [N]; cut_overhang: o [mm]; stickout: s [mm]; diameter: D [mm]; bore: d [mm]; modulus: E [MPa]; tailstock:
-    truth value. Source: first principles (bending of beams).
-    """
-    return cutting.deflection(
-        force=force,
-        length=where(tailstock, stickout, cut_overhang),
-        diameter=diameter,
-        bore=bore,
-        modulus=modulus,
-        tailstock=tailstock,
-    )
-
-
 def form_wear_metres(*, depth: Numeric, feed: Numeric, diameter: Numeric) -> Numeric:
     """Metres of work that pass the edge while it is fed in by a depth [m].
 
@@ -484,25 +362,7 @@ def form_wear_metres(*, depth: Numeric, feed: Numeric, diameter: Numeric) -> Num
 # ---- freehand
 
 
-def freehand_nose(*, nose_radii: Sequence[float], radius: Numeric, convex: Truth) -> Numeric:
-    """Nose radius of the round-nose tool for hand work; not a number where none goes into the hollow [mm].
-
-    nose_radii: in the shop, ascending [mm]; radius [mm]; convex: truth value. See freehand.nose_for.
-    Source: common practice.
-    """
-    return freehand.nose_for(radius=radius, convex=convex, nose_radii=nose_radii)
-
-
 # ---- swung methods
-
-
-def centre_under_work(*, centre_from_axis: Numeric, half_diameter: Numeric, convex: Truth) -> Truth:
-    """Whether the centre of the arc lies inside the work, so that a post stands under it.
-
-    Only a convex arc has its centre inside; a hollow has it in front of the face or beside the work.
-    centre_from_axis: u [mm]; half_diameter: a [mm]; convex: truth value. Source: first principles.
-    """
-    return both(absolute(centre_from_axis) < half_diameter, convex)
 
 
 def work_over_hollow(
@@ -545,16 +405,6 @@ def work_over_hollow(
     dish = where(disc > radius - depth, diameter, 0.0)
     hollow = where(end, dish, where(corner, maximum(straight, shoulder), straight))
     return where(convex, 0.0, hollow)
-
-
-def miss_of_window(*, radius: Numeric, low: Numeric, high: Numeric) -> Numeric:
-    """How far a radius lies outside a range, as a share of the radius; 0 inside, not a number without a range.
-
-    m = max(l − R, R − h, 0) / R
-
-    radius: R [mm]; low: l [mm]; high: h [mm]. Source: first principles.
-    """
-    return divide(swung_gear.outside_window(radius=radius, window_low=low, window_high=high), radius)
 
 
 def stickout_beside_chuck(
@@ -614,16 +464,6 @@ def stickout_beside_slide(
     return where(convex, maximum(stickout, set_radius + front + clearance), stickout)
 
 
-def overhang_ratio_let_out(*, needed: Numeric, stickout: Numeric, cut_overhang: Numeric, diameter: Numeric) -> Numeric:
-    """Overhang of the cut in diameters once the work is let out to a stickout.
-
-    k = (o + max(n − s, 0)) / D
-
-    needed: n [mm]; stickout: s [mm]; cut_overhang: o [mm]; diameter: D [mm]. Source: first principles.
-    """
-    return (cut_overhang + maximum(needed - stickout, 0.0)) / diameter
-
-
 def height_allowance(
     *,
     set_radius: Numeric,
@@ -664,17 +504,6 @@ def offset_allowance(
     return where(end, minimum(by_profile, pip), where(corner, by_profile, float("nan")))
 
 
-def rod_low(*, convex: Truth, rod_head_min: Numeric, rod_tail_min: Numeric, rod_gap: Numeric) -> Numeric:
-    """Shortest rod that works on the side it stands on [mm]: on the headstock side the gap decides as well.
-
-    l = max(m, g)   convex
-    l = t   concave
-
-    convex: truth value; rod_head_min: m [mm]; rod_tail_min: t [mm]; rod_gap: g [mm]. Source: first principles.
-    """
-    return where(convex, maximum(rod_head_min, rod_gap), rod_tail_min)
-
-
 def rod_on_shelf(
     *,
     shelf_rods: Sequence[float],
@@ -701,28 +530,6 @@ def rod_on_shelf(
     return both(turned - spread >= radius_low, turned + spread <= radius_high)
 
 
-def rod_offset_allowance(
-    *,
-    rod_length: Numeric,
-    rod_tilt: Numeric,
-    tolerance: Numeric,
-    profile_tolerance: Numeric,
-    share: Numeric,
-    pip: Numeric,
-) -> Numeric:
-    """How far the seats may differ in height, or the rod stand beside the axis [mm]; the pip limits it too.
-
-    y = min(k P / sin φ, √(L² − (L − k T)²), p)
-
-    rod_length: L [mm]; rod_tilt: φ [deg]; tolerance: half width on R, T [mm]; profile_tolerance: P [mm]; share: k [1];
-    pip: p [mm]. Source: first principles.
-    """
-    by_tolerance = rod.offset_allowance(
-        length=rod_length, tolerance=tolerance, profile_tolerance=profile_tolerance, share=share, tilt=rod_tilt
-    )
-    return minimum(by_tolerance, pip)
-
-
 def template_gap(
     *, radius: Numeric, template_sees: Numeric, largest_template: Numeric, has_template_stock: Truth
 ) -> Numeric:
@@ -733,13 +540,3 @@ def template_gap(
     practice.
     """
     return where(both(2 * radius <= largest_template, has_template_stock), template_sees, float("nan"))
-
-
-def standing_after_three(*, radius: Numeric) -> Numeric:
-    """Metal left on a corner's arc after tangent facets at 22½°, 45° and 67½° [mm].
-
-    t = R (sec 11.25° − 1)
-
-    radius: R [mm]. Source: first principles.
-    """
-    return freehand.standing(radius=radius, level=2)

@@ -101,20 +101,6 @@ def grinding(
     return where(ready_tool, 0.0, at_step * finer * larger)
 
 
-def ground_spread(
-    *, profile_tolerance: Numeric, arc_size: Numeric, ground_share: Numeric, form_tool_ground_best: Numeric, form_tool_ground_per_size: Numeric
-) -> Numeric:  # fmt: skip
-    """Spread of profile of a ground edge [mm].
-
-    e = max(k P, b + c A)
-
-    A share of what the profile may be off, since a grinder stops when the gauge is content, but never under what the
-    grinding can do. profile_tolerance: P [mm]; arc_size: A [mm]; ground_share: k [1]; form_tool_ground_best: b [mm];
-    form_tool_ground_per_size: c [1]. Source: estimate.
-    """
-    return maximum(ground_share * profile_tolerance, form_tool_ground_best + form_tool_ground_per_size * arc_size)
-
-
 def form_piece(
     *,
     depth: Numeric,
@@ -236,27 +222,6 @@ def least_spread(*, spread: Numeric, floor: Numeric, wanted_spreads: Numeric) ->
     spread: before, s [mm]; floor: F [mm]; wanted_spreads: z [1]. Source: first principles.
     """
     return minimum(spread, floor / wanted_spreads)
-
-
-def setting_floor(*, gauge_floor: Numeric, least: Numeric, wanted_spreads: Numeric) -> Numeric:
-    """Error of profile below which a trial piece cannot correct a setting [mm].
-
-    f = max(g, z b)
-
-    gauge_floor: what the best gauge does not show, g [mm]; least: spread of a setting made with care, b [mm];
-    wanted_spreads: z [1]. Source: first principles.
-    """
-    return maximum(gauge_floor, wanted_spreads * least)
-
-
-def hand_floor(*, gauge_or_hand_floor: Numeric, spread: Numeric, wanted_spreads: Numeric) -> Numeric:
-    """Error of profile below which hand work cannot go; where it starts nearer than that, what it starts with [mm].
-
-    f = min(h, z s)
-
-    gauge_or_hand_floor: h [mm]; spread: before gauging, s [mm]; wanted_spreads: z [1]. Source: first principles.
-    """
-    return minimum(gauge_or_hand_floor, wanted_spreads * spread)
 
 
 def eye_piece(

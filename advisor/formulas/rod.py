@@ -121,14 +121,13 @@ def offset_allowance(
 ) -> Numeric:
     """How far one seat may lie from its place beside the other, to any side [mm].
 
-    the smaller of k P / sin φ, level with the axis, and √(L² − (L − kT)²), up or down
+    y = min(k P / sin φ, √(L² − (L − k T)²))
 
-    A seat beside the axis leaves the radius as it is and tilts the arc, which costs profile; a seat too high
-    shortens the rod in plan, which costs radius.
-    length: seat to seat, L [mm]; tolerance: half width on R, T [mm]; profile_tolerance: what the profile may be
-    off, P [mm]; share: k, 0 to 1; tilt: of the rod at the rim, φ [deg]; where it is not given, that of a half
-    circle, the tightest. On an end the pip, or the pointed middle, of that radius is a limit of its own. Source:
-    first principles.
+    A seat beside the axis, level with it, leaves the radius as it is and tilts the arc, which costs profile; a seat too
+    high shortens the rod in plan, which costs radius. On an end the pip, or the pointed middle, of that radius is a limit
+    of its own. length: seat to seat, L [mm]; tolerance: half width on R, T [mm]; profile_tolerance: what the profile may
+    be off, P [mm]; share: k [1]; tilt: of the rod at the rim, φ [deg]; where it is not given, that of a half circle, the
+    tightest. Source: first principles.
 
     >>> round(offset_allowance(length=100.0, tolerance=0.4, profile_tolerance=0.2, share=0.5, tilt=30.0), 9)
     0.2

@@ -1,11 +1,12 @@
 """The language of conditions and amounts in the rule base.
 
 Numbers, declared names, unit names (`0.05*mm`, `1/64*inch`), words in quotes, arithmetic, comparisons, `and or not`,
-`in` and `a if condition else b`. Nothing else parses: no calls, no attributes, no subscripts. Text is parsed by
-Python's own parser and turned at once into a tree of plain tuples:
+`in`, `a if condition else b`, and the calls `min(a, b)`, `max(a, b)` and `abs(a)`. Nothing else parses: no other calls,
+no attributes, no subscripts. Text is parsed by Python's own parser and turned at once into a tree of plain tuples:
 
     ("number", 2.5)  ("unit", "mm")  ("name", "radius")  ("truth", True)  ("word", "end", code)
     ("+", a, b)  ("-", a, b)  ("*", a, b)  ("/", a, b)  ("negative", a)  ("power", a, exponent)
+    ("min", a, b)  ("max", a, b)  ("abs", a)
     ("compare", text, operator, a, b, unit)  ("member", text, a, words, wanted)
     ("and", parts)  ("or", parts)  ("not", a)  ("if", condition, a, b)  ("flag", number)
 
@@ -133,6 +134,9 @@ class ExpressionError(ValueError):
 
 # ------------------------------------------------------------------------------------------------ reading
 
+# What may be called, and the least and the most that it is given.
+_CALLS = {"min": (2, 5), "max": (2, 5), "abs": (1, 1)}
+
 
 def parse(text: object) -> Tree:
     """The tree of an expression, not yet checked.
@@ -182,12 +186,13 @@ class _Reader:
         reader = getattr(self, f"_read_{kind.lower()}", None)
         if reader is None:
             what = {
-                "Call": "calls a function",
                 "Attribute": "reaches into something with a dot",
                 "Subscript": "reaches into something with brackets",
             }.get(kind, "is not part of the language of rules")
             self.refuse(
-                node, what, "Use names, numbers, units, arithmetic, comparisons, and, or, not, in, if and else."
+                node,
+                what,
+                "Use names, numbers, units, arithmetic, comparisons, and, or, not, in, if, else, min, max and abs.",
             )
         return reader(node, depth + 1)
 
@@ -237,6 +242,20 @@ class _Reader:
         if right[0] not in ("number", "negative") or exponent not in (-3, -2, -1, 0.5, 1, 2, 3, 4):
             self.refuse(node, "has a power that rules do not have", "Use ** with -3 to 4 or 0.5.")
         return ("power", left, exponent)
+
+    def _read_call(self, node: ast.Call, depth: int) -> Tree:
+        called = getattr(node.func, "id", None)
+        if called not in _CALLS or self.segment(node.func) != called:
+            self.refuse(node, "calls a function that rules do not have", "Rules have min(a, b), max(a, b) and abs(a).")
+        least, most = _CALLS[called]
+        if node.keywords or not least <= len(node.args) <= most:
+            self.refuse(node, f"does not give {called} what it takes", "Write min(a, b), max(a, b, c) or abs(a).")
+        first, *others = (self.read(argument, depth) for argument in node.args)
+        return (
+            functools.reduce(lambda so_far, other: (called, so_far, other), others, first)
+            if others
+            else (called, first)
+        )
 
     def _read_boolop(self, node: ast.BoolOp, depth: int) -> Tree:
         return (type(node.op).__name__.lower(), tuple(self.read(part, depth) for part in node.values))
@@ -481,7 +500,9 @@ class _Checker:
         return result
 
     def visit(self, tree: Tree, expected: Type | None = None) -> tuple[Tree, Type]:
-        visitor = {"+": self.total, "-": self.total, "*": self.product, "/": self.product}.get(tree[0])
+        visitor = {
+            "+": self.total, "-": self.total, "min": self.total, "max": self.total, "*": self.product, "/": self.product,
+        }.get(tree[0])  # fmt: skip
         return (visitor or getattr(self, f"visit_{tree[0]}"))(tree, expected)
 
     def visit_number(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
@@ -515,18 +536,21 @@ class _Checker:
 
     def visit_negative(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         result, unit = self.number(tree[1], "arithmetic")
-        return _folded(("negative", result)), ("number", unit)
+        return _folded((tree[0], result)), ("number", unit)
+
+    visit_abs = visit_negative
 
     def total(self, tree: Tree, expected: Type | None) -> tuple[Tree, Type]:
         left, unit = self.number(tree[1], "arithmetic")
         right, other = self.number(tree[2], "arithmetic")
         if _is_zero(left, unit):
             unit = other
-        verb = {"+": "adds", "-": "subtracts"}[tree[0]]
+        said = {"+": "adds {} and {}", "-": "subtracts {1} from {0}"}.get(
+            tree[0], f"takes the {tree[0]} of {{}} and {{}}"
+        )
 
         def problem() -> str:
-            first, second = (a_kind(unit), a_kind(other)) if tree[0] == "+" else (a_kind(other), a_kind(unit))
-            return f"{verb} {first} {'and' if tree[0] == '+' else 'from'} {second}"
+            return said.format(a_kind(unit), a_kind(other))
 
         return _folded((tree[0], left, _converted(right, other, unit, problem))), ("number", unit)
 
@@ -650,6 +674,8 @@ _ARITHMETIC = {
     "-": lambda a, b: a - b,
     "*": lambda a, b: a * b,
     "/": quotient,
+    "min": numeric.minimum,
+    "max": numeric.maximum,
 }
 
 
@@ -673,6 +699,8 @@ def evaluate(tree: Tree, values: Mapping[str, Any]) -> Any:
         return not evaluate(tree[1], values)
     if kind == "negative":
         return -evaluate(tree[1], values)
+    if kind == "abs":
+        return numeric.absolute(evaluate(tree[1], values))
     if kind == "power":
         return power(evaluate(tree[1], values), tree[2])
     if kind == "if":
@@ -741,7 +769,14 @@ def python(tree: Tree, arrays: bool = False, name: Callable[[str], str] = "n_{}"
 
 def helpers() -> dict[str, Any]:
     """What the source that `python` writes refers to."""
-    return {"quotient": quotient, "power": power, "where": numeric.where, "negate": numeric.negate, "nan": math.nan}
+    called = {"min": numeric.minimum, "max": numeric.maximum, "abs": numeric.absolute}
+    return called | {
+        "quotient": quotient,
+        "power": power,
+        "where": numeric.where,
+        "negate": numeric.negate,
+        "nan": math.nan,
+    }
 
 
 def worked_out(tree: Tree, values: Mapping[str, Any]) -> Any:
@@ -792,6 +827,9 @@ class _Numbers:
     def write_negative(self, tree: Tree) -> str:
         return f"(-{self.write(tree[1])})"
 
+    def write_call(self, tree: Tree) -> str:
+        return f"{_checked(tree[0], _CALLS)}({', '.join(self.write(part) for part in tree[1:])})"
+
     def write_power(self, tree: Tree) -> str:
         return f"power({self.write(tree[1])}, {float(tree[2])!r})"
 
@@ -833,7 +871,7 @@ class _Arrays(_Numbers):
         return f"where({self.write(tree[1])}, {self.write(tree[2])}, {self.write(tree[3])})"
 
 
-_METHODS = {"+": "arithmetic", "-": "arithmetic", "*": "arithmetic", "/": "quotient", "or": "and"}
+_METHODS = dict.fromkeys("+-*", "arithmetic") | dict.fromkeys(_CALLS, "call") | {"/": "quotient", "or": "and"}
 
 
 def _checked(sign: str, signs: Container[str]) -> str:

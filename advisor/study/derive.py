@@ -292,10 +292,8 @@ def taken(tree: Tree, values: Mapping[str, Any]) -> Tree:
     """A tree without its if and else: the branch that was taken."""
     if tree[0] == "if":
         return taken(tree[2] if expression.evaluate(tree[1], values) else tree[3], values)
-    if tree[0] in ("+", "-", "*", "/"):
-        return (tree[0], taken(tree[1], values), taken(tree[2], values))
-    if tree[0] == "negative":
-        return (tree[0], taken(tree[1], values))
+    if tree[0] in ("+", "-", "*", "/", "min", "max", "negative", "abs"):
+        return (tree[0], *(taken(part, values) for part in tree[1:]))
     return tree
 
 
@@ -330,6 +328,10 @@ def in_words(
     if kind == "power":
         inside = in_words(tree[1], name_as, 5)
         return f"√{inside}" if tree[2] == 0.5 else f"{inside}{_RAISED[tree[2]]}"
+    if kind == "abs":
+        return f"|{in_words(tree[1], name_as)}|"
+    if kind in ("min", "max"):
+        return f"{kind}({', '.join(in_words(part, name_as) for part in _gathered(tree, kind))})"
     binding = _BINDING[kind]
     if kind == "negative":
         text = f"−{in_words(tree[1], name_as, binding)}"
@@ -337,6 +339,11 @@ def in_words(
         right = binding + 1 if kind in ("-", "/") else binding
         text = f"{in_words(tree[1], name_as, binding)} {_SIGNS[kind]} {in_words(tree[2], name_as, right)}"
     return f"({text})" if binding < around else text
+
+
+def _gathered(tree: Tree, kind: str) -> list[Tree]:
+    """The parts of which the least or most is taken, in the order written."""
+    return [*_gathered(tree[1], kind), tree[2]] if tree[0] == kind else [tree]
 
 
 _OPERATORS = {">": ">", ">=": "≥", "<": "<", "<=": "≤", "==": "=", "!=": "≠"}

@@ -19,7 +19,7 @@ from advisor.asked.shop import read_shop
 from advisor.asked.sizes import usual_stickout
 from advisor.drawing import error_pictures
 from advisor.engine import generated
-from advisor.formulas import in_the_lathe, swung_gear
+from advisor.formulas import in_the_lathe, rod, swung_gear
 from advisor.ground.errors import InputError
 from advisor.ground.folders import data_folder
 from advisor.rulebase import loading
@@ -67,9 +67,7 @@ def test_item_3_rod_line_up_spends_the_profile_tolerance():
     profile = dome_depth(250, 50, 0) - dome_depth(251, 50, 0)
     assert dome_depth(250, 50, 0) == approx(5.0510, abs=5e-5)
     assert dome_depth(250, 50, 0.1) == approx(5.0306, abs=6e-5)  # all of it gone with the seat 0.1 off
-    allowed = in_the_lathe.rod_offset_allowance(
-        rod_length=250.4, rod_tilt=11.537, tolerance=1.0, profile_tolerance=profile, share=0.25, pip=0.1
-    )
+    allowed = rod.offset_allowance(length=250.4, tilt=11.537, tolerance=1.0, profile_tolerance=profile, share=0.25)
     assert allowed == approx(0.0257, abs=2e-4)
     spent = dome_depth(250, 50, 0) - dome_depth(250, 50, allowed)
     assert spent * math.cos(math.radians(11.537)) == approx(0.25 * profile, rel=1e-3)  # square to the surface
@@ -77,9 +75,7 @@ def test_item_3_rod_line_up_spends_the_profile_tolerance():
 
 def test_item_3_a_seat_too_high_still_spends_the_tolerance_on_the_radius():
     # Seats y apart in height: a rod of L works as one of sqrt(L^2 - y^2).
-    allowed = in_the_lathe.rod_offset_allowance(
-        rod_length=250.0, rod_tilt=1.0, tolerance=0.0004, profile_tolerance=1.0, share=0.25, pip=9.0
-    )
+    allowed = rod.offset_allowance(length=250.0, tilt=1.0, tolerance=0.0004, profile_tolerance=1.0, share=0.25)
     assert 250.0 - math.sqrt(250.0**2 - allowed**2) == approx(0.25 * 0.0004)
 
 

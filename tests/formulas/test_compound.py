@@ -3,8 +3,6 @@
 import doctest
 import math
 
-import numpy
-
 from advisor.formulas import compound
 
 NAN = math.nan
@@ -12,19 +10,6 @@ NAN = math.nan
 
 def test_doctests():
     assert doctest.testmod(compound).failed == 0
-
-
-def test_windows_are_chosen_by_form():
-    window = {"short_low": 5.0, "past_low": 0.0}
-    assert compound.window_low(convex=True, **window) == 5.0
-    assert compound.window_low(convex=False, **window) == 0.0
-    assert compound.window_high(convex=True, short_high=60.0, past_high=25.0) == 60.0
-    assert compound.window_high(convex=False, short_high=60.0, past_high=25.0) == 25.0
-
-
-def test_arrays_give_what_numbers_give():
-    convex = numpy.array([True, False])
-    assert list(compound.window_low(convex=convex, short_low=5.0, past_low=1.0)) == [5.0, 1.0]
 
 
 def values(**more):

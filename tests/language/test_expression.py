@@ -1,5 +1,6 @@
 """The language of rules: what it reads, what it refuses, and that every way of working it out gives the same."""
 
+import functools
 import math
 
 import numpy
@@ -13,7 +14,17 @@ from advisor.language.expression import ExpressionError
 
 WORDS = ("corner", "end", "outside diameter")
 UNITS = {"a": "mm", "b": "mm", "c": "um", "t": "min", "n": "count"}
-PYTHON = {"mm": 1.0, "um": 0.001, "m": 1000.0, "min": 1.0, "hour": 60.0}
+
+
+class MinuteOrLeast(float):
+    """`min` stands for the minute and for the least of several."""
+
+    def __call__(self, *numbers):
+        return functools.reduce(numpy.minimum, numbers)
+
+
+PYTHON = {"mm": 1.0, "um": 0.001, "m": 1000.0, "min": MinuteOrLeast(1.0), "hour": 60.0}
+PYTHON |= {"max": lambda *numbers: functools.reduce(numpy.maximum, numbers), "abs": abs}
 
 
 def type_of(name):
@@ -48,6 +59,9 @@ lengths = st.deferred(
         st.builds("-({})".format, lengths),
         st.builds("({} if {} else {})".format, lengths, truths, lengths),
         st.builds("(({})**2)/({})".format, lengths, lengths),
+        st.builds("min({}, {})".format, lengths, lengths),
+        st.builds("max({}, 0, {})".format, lengths, lengths),
+        st.builds("abs({})".format, lengths),
     )
 )
 plain_numbers = st.deferred(
@@ -57,6 +71,8 @@ plain_numbers = st.deferred(
         st.builds("({}/({}))".format, lengths, lengths),
         st.builds("({} + {})".format, plain_numbers, plain_numbers),
         st.builds("(({})**{})".format, plain_numbers, st.sampled_from(["2", "3", "-1", "0.5", "-2"])),
+        st.builds("{}({}, {})".format, st.sampled_from(["min", "max"]), plain_numbers, plain_numbers),
+        st.builds("abs({})".format, plain_numbers),
     )
 )
 signs = st.sampled_from(["<", "<=", ">", ">=", "==", "!="])
@@ -157,7 +173,9 @@ def test_description_holds_what_was_compared(text, row):
 # --------------------------------------------------------------------------------------- what is refused
 
 REFUSED = [
-    "abs(a) > b", "__import__('os')", "a.real > b", "().__class__", "steps[0] > t", "[a, b]", "(a, b)", "{a}", "{}", "{'a': a}",
+    "sqrt(a) > b", "abs() > b", "abs(a, b) > b", "min(a) > b", "max(*a) > b", "max(a, key=b) > b", "max((a, b)) > b", "abs(yes)",
+    "min(a, t) > b", "max(a, 1) > b", "max(place, other)", "abs > b", "min(a, b)(a)", "max.abs(a)", "ａｂｓ(a) > b", "min(a,b,a,b,a,b)",
+    "__import__('os')", "a.real > b", "().__class__", "steps[0] > t", "[a, b]", "(a, b)", "{a}", "{}", "{'a': a}",
     "lambda: a", "(x := a) > b", "f'{a}' == place", "f'{a}'", "[a for a in steps]", "a > b > (yield)", "await a", "*a", "...",
     "None", "a is b", "a is None", "a // b", "a % b", "a @ b", "a << 2", "a & b", "~a", "a ** b", "a ** 9", "a ** 1e9", "9**9**9",
     "a ** -0.5", "1j", "b'end' == place", "a in b", "a in (1, 2)", "place in (other,)", "place in 'end'", "place in ()", "1/0", "n/0",

@@ -24,8 +24,8 @@ SCREENS = Path(__file__).parent.parent / "screens"
 CORNER = ("R6 ±0.1", "--form", "convex", "--location", "corner", "--diameter", "40 mm", "--quantity", "12")
 # Read off a table or a list: no equation gives these, and the vocabulary says what they are.
 LOOKED_UP = {
-    "cutting.form_feed", "form_tool.plain_arc_error", "minutes.least", "minutes.second_least", "numeric.minimum", "numeric.maximum", "numeric.nearest", "numeric.next_below",
-    "numeric.known", "numeric.otherwise", "form_tool.ready_tool_serves", "in_the_lathe.centre_under_work", "in_the_lathe.freehand_nose", "in_the_lathe.form_next_speed_up",
+    "cutting.form_feed", "form_tool.plain_arc_error", "minutes.least", "minutes.second_least", "numeric.nearest", "numeric.next_below",
+    "numeric.known", "numeric.otherwise", "form_tool.ready_tool_serves", "freehand.nose_for", "in_the_lathe.form_next_speed_up",
     "gauging.leaf_within", "gauging.finest", "freehand.cusp_of_steps", "minutes.four_in_five", "in_the_lathe.turning_nose_within",
     "freehand.steps_needed", "gauging.pair_of_pins", "in_the_lathe.next_speed_up", "in_the_lathe.nose_tool_serves", "in_the_lathe.ready_radius", "in_the_lathe.rod_on_shelf",
     "in_the_lathe.shelf_tool_radius", "in_the_lathe.template_gap", "in_the_lathe.turning_nose",

@@ -57,7 +57,7 @@ def test_a_bound_speaks_of_what_the_numbers_to_set_are():
     speeds = {n.name for n in RULES.names.values() if n.unit == "rpm" and n.kind in ("formula", "expression")}
     let_out = {name for name in RULES.names if name.endswith("_stickout")}
     least_and_most = {"longest_stickout", "rod_shortest_stickout", "rod_stickout", "stiff_stickout"}
-    assert speeds <= read | {"form_tool_rpm"} and "form_tool_set_rpm" in read
+    assert speeds <= read | {"form_tool_rpm", "fastest_for_filing"} and "form_tool_set_rpm" in read
     assert let_out <= read | least_and_most
 
 
