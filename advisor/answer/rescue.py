@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from advisor.answer.advice import choice, deciding_names, givens, stated, with_tolerance
 from advisor.asked.sizes import CLEARANCE
-from advisor.ground.by_rule import at_most
+from advisor.formulas.by_rule import at_most
 from advisor.ground.units import INCH
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def _shorter(advice: Advice) -> Any:
     least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
     stickout = callout.stickout * SHORTER
     while stickout >= least:
-        can_be_set = at_most(stickout, callout.units)
+        can_be_set = float(at_most(stickout, callout.units))
         can_be_set = can_be_set if can_be_set >= least else stickout
         rescue = _tried(advice, "stickout", can_be_set, replace(callout, stickout=can_be_set))
         if rescue:

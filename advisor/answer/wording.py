@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from typing import TYPE_CHECKING
 
 from advisor.asked.callout import LENGTHS
-from advisor.formulas.numeric import SAME_LENGTH
+from advisor.formulas.by_rule import about, at_least, roughly
+from advisor.formulas.numeric import SAME_LENGTH, both, where
 from advisor.ground import dials
-from advisor.ground.by_rule import at_least
 from advisor.ground.folders import rule_tables
 from advisor.ground.methods import methods, names_where
 from advisor.ground.units import FOOT, HORSEPOWER, INCH, nearest_fraction, show_length
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
 
     from advisor.answer.advice import Advice, MethodAdvice
     from advisor.asked.callout import Assumed
-    from advisor.rulebase.rulebook import Finding
+    from advisor.formulas.numeric import Truth
+    from advisor.rulebase.rulebook import Finding, Name
 
 
 _MENTION = re.compile(r"\{([a-z0-9_]+)\}")
@@ -132,9 +134,13 @@ def rule_length(mm: float, units: str) -> str:
     return f"{number(mm / 25.4, 3)} in" if units == "inch" else f"{number(mm)} mm"
 
 
-# Names of what is taken from the shelf by the size that is marked on it.
-STOCK = {"leaf", "pin", "ready_radius", *(method.nose for method in methods().values())}
+NOSES = {method.nose for method in methods().values()}
 GAUGES = ("leaf", "pins", "ball")  # ways of proof whose gauge is such a one
+
+
+def is_marked(name: str, declared: Any) -> bool:
+    """Whether a length is told as it is marked on a gauge or a tool."""
+    return declared.told == "as marked" or name in NOSES
 
 
 def quantity(name: str, declared: Any, value: Any, *, units: str, currency: str = "") -> str:
@@ -149,7 +155,7 @@ def quantity(name: str, declared: Any, value: Any, *, units: str, currency: str 
         return chance(value)
     unit = declared.unit or ""
     if unit == "mm":
-        return as_marked(value, units) if name in STOCK else length(value, units)
+        return as_marked(value, units) if is_marked(name, declared) else length(value, units)
     if unit == "min":
         return minutes(value)
     if unit == "money":
@@ -204,45 +210,59 @@ def swing(degrees: float) -> str:
     return f"{number(degrees, 1)}°"
 
 
-def about(mm: float, units: str) -> float:
-    """A length that need not be kept exactly, rounded to what an inch dial is set to; in millimetres it is round already.
-
-    >>> round(about(1.5, "inch") / INCH, 4), round(about(0.1, "inch") / INCH, 4), about(1.5, "mm")
-    (0.06, 0.004, 1.5)
-    """
-    if units == "mm" or not math.isfinite(mm):
-        return mm
-    grid = (0.005 if mm >= 0.01 * INCH else 0.001) * INCH
-    return max(round(mm / grid), 1) * grid
-
-
-# Names that a step gives as the least there has to be, and that need not be kept exactly.
-LEAST = {"filing_stickout"} | names_where("at_least")
-ABOUT = {"left_for_file", "left_for_the_form", "roughed_for_steps", "roughed_to"}
+# Ways in which the vocabulary lets a length be told, and how it is rounded for each.
+ROUNDED = {"at least": at_least, "about": about, "roughly": roughly}
+AT_LEAST = names_where("at_least")
 
 
 def say(text: str, advice: Advice, *, told_to_do: bool = False) -> str:
     """A sentence of the rule base with its values put in, in the drawing's units.
 
     told_to_do: of a step, where numbers are rounded to what can be set, and what the dial shows stands beside every one
-    that is set by a dial which counts otherwise than the drawing.
+    that is set by a dial which counts otherwise than the drawing. Elsewhere a length is told as closely as its name in
+    the vocabulary says, but never so that it seems to be on another side of a second one.
     """
     units, currency = advice.callout.units, advice.shop.currency
+    told = as_told(_MENTION.findall(text), advice.values, advice.rules.names, units, told_to_do=told_to_do)
 
     def put(match: Match[str]) -> str:
         name = match[1]
-        value = advice.values[name]
         if name in BY_POSITION and advice.callout.position_open:
             return NO_POSITION
-        if told_to_do and name in LEAST | ABOUT:
-            value = (at_least if name in LEAST else about)(value, units)
-        shown = quantity(name, advice.rules.names[name], value, units=units, currency=currency)
+        shown = quantity(name, advice.rules.names[name], told[name], units=units, currency=currency)
         reading = dials.reading_of(name, advice) if told_to_do else None
         if reading is None or not dials.differs(reading, units):
             return shown
         return f"{shown} ({dials.aside(reading)})"
 
     return _MENTION.sub(put, text)
+
+
+def as_told(
+    names: Sequence[str],
+    values: Mapping[str, Any],
+    declared: Mapping[str, Name],
+    units: str,
+    *,
+    told_to_do: bool = False,
+) -> dict[str, Any]:
+    """The values of some names as one sentence tells them: name -> value, numbers or arrays as they were.
+
+    names: that the sentence mentions; values: name -> value; declared: of the rule base; units: of the drawing.
+    """
+    told = {name: values[name] for name in names}
+    for name in told:
+        how = "at least" if name in AT_LEAST else declared[name].told
+        if how in ROUNDED and declared[name].unit == "mm" and not (told_to_do and how == "roughly"):
+            told[name] = ROUNDED[how](values[name], units)
+    changed = [name for name in told if told[name] is not values[name]]
+    if told_to_do or not changed:
+        return told
+    lengths = [name for name in told if declared[name].unit == "mm"]
+    alike: Truth = True
+    for one, other in itertools.permutations(lengths, 2):
+        alike = both(alike, (told[one] < told[other]) == (values[one] < values[other]))
+    return told | {name: where(alike, told[name], values[name]) for name in changed}
 
 
 def because(finding: Finding, advice: Advice) -> str:

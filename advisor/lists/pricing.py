@@ -553,23 +553,31 @@ class Desk:
         if not mentioned:
             return [before + because] * len(rows)
         order = []
+        here = {name: values[name][rows] if _is_column(values[name]) else values[name] for name in mentioned}
+        metric, inches = (wording.as_told(mentioned, here, self.rules.names, units) for units in ("mm", "inch"))
         for name in _in_order(because):
             template = template.replace("{" + name + "}", "%s", 1)
-            order.append(self._shown(name, values[name], rows, inch))
+            rounded = metric[name] is not here[name] or inches[name] is not here[name]
+            told = numpy.where(inch, inches[name], metric[name]) if rounded else here[name]
+            order.append(self._shown(name, told, inch))
         return [template % texts for texts in zip(*order)]
 
-    def _shown(self, name, value, rows, inch):
-        """A value of the rule base as text, for each row."""
+    def _shown(self, name, value, inch):
+        """A value of the rule base as text, for each row: one for all, or one each."""
         declared = self.rules.names[name]
         say = functools.partial(wording.quantity, name, declared, currency=self.shop.currency)
-        if not (isinstance(value, numpy.ndarray) and value.ndim):
+        if not _is_column(value):
             value = decode(self.rules, name, value).item() if declared.holds == "words" else value
             texts = [say(value, units="mm"), say(value, units="inch")]
             return [texts[i] for i in inch.tolist()]
-        cells = decode(self.rules, name, value[rows]).tolist() if declared.holds == "words" else value[rows].tolist()
-        if declared.unit == "mm" and declared.holds == "number":
-            return _lengths(value[rows], inch)
+        cells = decode(self.rules, name, value).tolist() if declared.holds == "words" else value.tolist()
+        if declared.unit == "mm" and declared.holds == "number" and not wording.is_marked(name, declared):
+            return _lengths(value, inch)
         return [say(v, units="inch" if i else "mm") for v, i in zip(cells, inch.tolist())]
+
+
+def _is_column(value):
+    return isinstance(value, numpy.ndarray) and value.ndim > 0
 
 
 def _in_order(text):

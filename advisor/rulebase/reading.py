@@ -92,7 +92,9 @@ _NAME_KEYS = {
     "concluded",
     "combine",
     "default",
+    "told",
 }
+_TOLD = ("at least", "about", "as marked", "roughly")
 _RULE_KEYS = {
     "rule": {
         "id",
@@ -304,9 +306,12 @@ class _Files:
             _wrong(where, f"is declared already in {self.label}/{self.names[name].file}", "Declare each name once.")
         if not isinstance(entry.get("meaning"), str) or not entry["meaning"].strip():
             _wrong(where, "has no meaning", 'Write meaning = "..." in words that a reader of the answer understands.')
+        if "told" in entry and (entry["told"] not in _TOLD or fields.get("unit") != "mm"):
+            words = ", ".join(f'"{word}"' for word in _TOLD)
+            _wrong(where, f"has told = {entry['told']!r}", f"A length may be told {words}.")
         record = (
             dict.fromkeys(Name.__slots__)
-            | {"name": name, "file": file, "meaning": entry["meaning"], "stage": 0}
+            | {"name": name, "file": file, "meaning": entry["meaning"], "stage": 0, "told": entry.get("told")}
             | fields
         )
         self.names[name] = Name(*record.values())
@@ -327,7 +332,7 @@ class _Files:
 
     def read_constant(self, file: str, name: str, entry: Mapping[str, Any]) -> None:
         where = f"{self.label}/{file}: {name}"
-        self.keys(where, entry, {"value", "unit", "meaning", "between", "source", "each"})
+        self.keys(where, entry, {"value", "unit", "meaning", "between", "source", "each", "told"})
         self.check_source(where, entry)
         if "value" not in entry:
             _wrong(where, "has no value", 'Write value = "6 mm".')

@@ -86,12 +86,12 @@ class Name(_Record):
     number or list; values: of words; origin: where a given comes from; function, arguments: of a formula, arguments as
     [parameter, name or literal tree]; tree: of an expression, or the default of a conclusion; combine: of a tally;
     value: of a constant; low, high: between which an estimate could well lie, None where that is not stated; default: of a
-    given that is not given.
+    given that is not given; told: how closely a length is told in a sentence, None where to its last digit.
     """
 
     __slots__ = (
         "name", "kind", "holds", "unit", "values", "meaning", "origin", "function", "arguments", "tree", "combine",
-        "value", "low", "high", "default", "source", "file", "stage",
+        "value", "low", "high", "default", "source", "file", "stage", "told",
     )  # fmt: skip
     name: str
     kind: str
@@ -111,6 +111,7 @@ class Name(_Record):
     source: str
     file: str
     stage: int
+    told: str | None
 
 
 class Effect(_Record):

@@ -29,8 +29,8 @@ from advisor.asked import materials, radius_text, sizes
 from advisor.asked.options import plain as plain_options
 from advisor.engine import generated
 from advisor.formulas import geometry
+from advisor.formulas.by_rule import grid
 from advisor.formulas.numeric import either, known, negate
-from advisor.ground.by_rule import grid
 from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
 from advisor.rulebase.rulebook import KINDS

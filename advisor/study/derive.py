@@ -392,7 +392,7 @@ def _side(tree: Tree, unit: str, advice: Advice) -> str:
 class Unnamed:
     """Stands for the declaration of a number that has no name in the rule base."""
 
-    name, holds = "", "number"
+    name, holds, told = "", "number", None
 
     def __init__(self, unit: str) -> None:
         self.unit = unit
