@@ -73,6 +73,13 @@ class MethodAdvice:
     cautions: list[Finding]
 
     @property
+    def to_set(self) -> dict[str, Any]:
+        """The numbers to set, of a method that the geometry permits: the setup. Raises ValueError of another."""
+        if self.setup is None:
+            raise ValueError(f"the geometry does not permit the {self.name}")
+        return self.setup
+
+    @property
     def ruled_out_by(self) -> list[Finding]:
         """The findings that rule the method out, in order: list of findings."""
         return [finding for finding in self.findings if finding.kind == "rules_out"]
