@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from advisor.asked.callout import Assumed, Callout
     from advisor.asked.options import Option
+    from advisor.asked.radius_text import Radius
     from advisor.asked.shop import Lathe, Shop
     from advisor.engine.chaining import Fired
     from advisor.formulas.numeric import Numeric, Truth, Values
@@ -306,7 +307,7 @@ def _number(value: float | None) -> float:
     return NAN if value is None else float(value)
 
 
-def tolerance_source(callout: Callout) -> str:
+def tolerance_source(callout: Callout | Radius) -> str:
     """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
     if callout.tolerance_from.table:
         return "ISO 2768-1"

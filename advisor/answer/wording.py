@@ -90,7 +90,7 @@ def chance(share: float) -> str:
     return f"{hundredths // 5} of 20" if hundredths % 5 == 0 else f"{hundredths} of 100"
 
 
-def money(amount: float, advice: Advice) -> str:
+def money(amount: float | None, advice: Advice) -> str:
     """An amount in the shop's money; '' where it is not known.
 
     >>> from types import SimpleNamespace
