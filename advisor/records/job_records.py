@@ -707,7 +707,7 @@ def text_of(written: str | None, field: str) -> str:
     return text
 
 
-def method_of(written: str, field: str = "method") -> str:
+def method_of(written: str | None, field: str = "method") -> str:
     """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
     from advisor.records.experience import method_named
 

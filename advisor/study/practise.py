@@ -294,7 +294,7 @@ def advice_on(exercise: Exercise) -> Advice:
     return advise(exercise.callout, exercise.shop, executor=generated.run)
 
 
-def judged(exercise: Exercise, advice: Advice, choice: str) -> Judged:
+def judged(exercise: Exercise, advice: Advice, choice: str | None) -> Judged:
     """What a choice is worth -> Judged."""
     right = choice in exercise.accepted if exercise.right else choice is None
     if right:
