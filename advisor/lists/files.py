@@ -58,16 +58,20 @@ NAMES = {".xlsx": "an XLSX file", ".xlsm": "an XLSM file", ".ods": "an ODS file"
 _UNPRINTED = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
-class Kind(Protocol):
+class Encoder(Protocol):
+    """What worker processes do for a target."""
+
+    @staticmethod
+    def encoded(rows: Rows, results: Results, order: Order, /) -> Any:
+        """The rows with their results, as the target writes them."""
+
+
+class Kind(Encoder, Protocol):
     """What worker processes do with a kind of file."""
 
     @staticmethod
-    def rows(block: Any, order: Order) -> Rows:
+    def rows(block: Any, order: Order, /) -> Rows:
         """The block as Rows."""
-
-    @staticmethod
-    def encoded(rows: Rows, results: Results, order: Order) -> Any:
-        """The rows with their results, as the target writes them."""
 
 
 class Source(Protocol):
@@ -95,14 +99,18 @@ class Source(Protocol):
         """Blocks of rows, as its kind takes them."""
 
 
-class Target(Protocol):
-    """A list that is written."""
+class Sink(Protocol):
+    """What takes a priced list."""
 
     @property
-    def kind(self) -> Kind: ...
+    def kind(self) -> Encoder: ...
 
     def write(self, made: Any, /) -> None:
         """The rows of one block, as its kind makes them."""
+
+
+class Target(Sink, Protocol):
+    """A list that is written."""
 
     def finish(self) -> None:
         """Write the end."""

@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     from advisor.asked.shop import Shop
     from advisor.formulas.numeric import Array, Codes, Flags
     from advisor.formulas.numeric import Column as Numbers
-    from advisor.lists.files import Kind, Source, Target
+    from advisor.lists.files import Encoder, Kind, Sink, Source
     from advisor.lists.headings import Cell, Column
     from advisor.lists.listing import Listed
     from advisor.records.job_records import Job
@@ -1113,7 +1113,7 @@ def read_list(source: Source, order: Order, *, most: int = 1000) -> Readings:
 
 def price_list(
     source: Source,
-    target: Target,
+    target: Sink,
     order: Order,
     *,
     progress: Callable[[int], object] = lambda done: None,
@@ -1202,7 +1202,9 @@ def _end_with_the_first() -> None:
     os._exit(1)
 
 
-def _price_block(source_kind: Kind, target_kind: Kind, block: Any, pricer: Pricer | None = None) -> tuple[Any, Tally]:
+def _price_block(
+    source_kind: Kind, target_kind: Encoder, block: Any, pricer: Pricer | None = None
+) -> tuple[Any, Tally]:
     """One block priced: (what the target writes, Tally)."""
     pricer = pricer or _pricer
     if pricer is None:
