@@ -70,7 +70,7 @@ class MethodAdvice:
     findings: list[Finding]
     setup: dict[str, Any] | None
     steps: list[Finding]
-    checks: list
+    checks: list[dict[str, Any]]
     cautions: list[Finding]
 
     @property

@@ -647,7 +647,7 @@ def fact_value(name: str, value: Any, units: str) -> str:
     return number(value, 0) if isinstance(value, float) else str(value)
 
 
-def leads_to(name: str, pairs: Sequence[tuple[int | str, str | None]], units: str) -> str:
+def leads_to(name: str, pairs: Sequence[tuple[float | str, str | None]], units: str) -> str:
     """What values of a fact make of the choice, such as "5, 25: form tool; 500: nothing stands".
 
     pairs: (value, method or None for nothing), in any order. A long list of words that all make the same comes last.

@@ -182,7 +182,7 @@ def _cross(point: Point, scene: _Scene) -> list[Item]:
     ]
 
 
-def _height(scene: _Scene) -> Wrong | None:
+def _height(scene: _Scene) -> Wrong:
     """The tip off centre height: a pip on an end, a larger circle elsewhere."""
     allowed = scene.values.get(f"{scene.method.prefix}_height_allowance", math.nan)
     if scene.end and not scene.shape.bore:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
+    from rich.console import JustifyMethod
     from rich.padding import Padding
 
     from advisor.answer.advice import Advice, MethodAdvice
@@ -109,7 +110,7 @@ QUICK_FROM = 200  # jobs; laying a long table out cell by cell takes longer than
 
 def listing(jobs: Sequence[Job], path: Path | str, aside: Sequence[Aside] = ()) -> Group:
     """Every recorded job: minutes as they were, and in brackets as they were expected. aside: those put aside."""
-    heads = [("id", "left"), ("done", "left"), ("method", "left"), ("radius", "left")]
+    heads: list[tuple[str, JustifyMethod]] = [("id", "left"), ("done", "left"), ("method", "left"), ("radius", "left")]
     heads += [(head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")]
     rows = [_row(job) for job in jobs]
     if len(jobs) >= QUICK_FROM:

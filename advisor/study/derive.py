@@ -217,7 +217,7 @@ def tells(name: str, advice: Advice) -> bool:
 
 
 def worked(
-    function: Callable[..., Any], arguments: Mapping[str, Any], result: float, declared: Name, advice: Advice
+    function: Callable[..., Any], arguments: Mapping[str, Any], result: float, declared: Name | Unnamed, advice: Advice
 ) -> list[str]:
     """The equations of a formula as lines, worked out; empty where its docstring has none that gives the result."""
     lines = []
@@ -248,7 +248,7 @@ def chain_of(left: str, right: str, numbers: str, number: float, answer: str) ->
     return " = ".join([*parts, answer])
 
 
-def answer_text(number: float, declared: Name, advice: Advice) -> str:
+def answer_text(number: float, declared: Name | Unnamed, advice: Advice) -> str:
     """The answer of an equation: a length in full millimetres, and in inches beside it on an inch drawing."""
     if (declared.unit or "") == "mm" and math.isfinite(number):
         inches = f" = {wording.length(number, 'inch')}" if advice.callout.units == "inch" else ""

@@ -59,9 +59,9 @@ class Price:
     method: str
     pieces: int
     standing: str
-    tooling: dict
-    setup: dict
-    piece: dict
+    tooling: dict[str, float]
+    setup: dict[str, float]
+    piece: dict[str, float]
     correcting: float
     misses: float
     wear: float
@@ -70,7 +70,7 @@ class Price:
     risk: float
     cost: float | None
     cost_each: float | None
-    finding: object
+    finding: Finding | None
 
     @property
     def quoted(self) -> tuple[Any, Any]:
@@ -88,7 +88,7 @@ class Quantity(NamedTuple):
 
     pieces: int
     recommended: str | None
-    prices: list
+    prices: list[Price]
     quickest: str | None = None
     cheapest: str | None = None
 
@@ -104,7 +104,7 @@ class Change(NamedTuple):
 class Move(NamedTuple):
     """One value tried: value, what the total becomes [min], the method that is then chosen or None."""
 
-    value: object
+    value: Any
     total: float
     method: str | None
 
@@ -118,8 +118,8 @@ class Swing(NamedTuple):
 
     kind: str
     name: str
-    value: object
-    moves: tuple
+    value: Any
+    moves: tuple[Move, ...]
     recommended: str | None
 
     @property
@@ -149,14 +149,14 @@ class Estimate:
 
     advice: Advice
     prices: Quantity
-    table: list
-    changes: list
-    cheaper: list | None
+    table: list[Quantity]
+    changes: list[Change]
+    cheaper: list[Change] | None
     searched_to: int
     total: float
-    swings: list
+    swings: list[Swing]
     left_out: int
-    starting: object
+    starting: Advice | None
 
 
 def estimate(
@@ -445,7 +445,7 @@ def sheet(estimate: Estimate) -> list[list[Any]]:
     heads += ["risk_share", "cost", "cost_each", "currency", "cheapest", "ruled_out_by"]
     callout, shop = estimate.advice.callout, estimate.advice.shop
     listed = [estimate.prices, *(q for q in estimate.table if q.pieces != estimate.prices.pieces)]
-    rows = [heads]
+    rows: list[list[Any]] = [heads]
     for quantity in sorted(listed):
         for price in quantity.prices:
             chosen = "yes" if price.method == quantity.recommended else "no"
@@ -460,6 +460,6 @@ def sheet(estimate: Estimate) -> list[list[Any]]:
     return rows
 
 
-def _figure(value: float) -> float:
+def _figure(value: float | None) -> float | None:
     """A number to a ten-thousandth, None for what is not known."""
     return None if value is None or not math.isfinite(value) else round(value, 4)

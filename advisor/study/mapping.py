@@ -63,14 +63,14 @@ class Map:
     y: Axis
     xs: numpy.ndarray
     ys: numpy.ndarray
-    methods: list
+    methods: list[str]
     best: numpy.ndarray
     close: numpy.ndarray
     why: numpy.ndarray
-    reasons: list
-    here: tuple
+    reasons: list[str]
+    here: tuple[float, float, int]
     units: str
-    callout: object
+    callout: Callout
     shop: str
 
     @property

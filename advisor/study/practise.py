@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from advisor.asked.callout import Callout
     from advisor.asked.shop import Shop
     from advisor.rulebase.rulebook import Rulebook
-    from advisor.study.changes import Gain
+    from advisor.study.changes import Change, Comparison, Gain
 
 
 ENVIRONMENT = "TURN_RADIUS_PRACTICE"
@@ -93,7 +93,7 @@ class Exercise(NamedTuple):
     callout: callouts.Callout
     shop: Shop
     right: str | None
-    accepted: tuple
+    accepted: tuple[str, ...]
     rung: int
     trap: bool
 
@@ -105,15 +105,15 @@ class Judged(NamedTuple):
 
     right: bool
     mistake: str
-    comparison: object
-    change: object
+    comparison: Comparison | None
+    change: Change | Gain | None
 
 
 class Score(NamedTuple):
     """What an apprentice got right. methods: name -> [right, asked]; mistakes: kind -> how often; rounds: how many."""
 
-    methods: dict
-    mistakes: dict
+    methods: dict[str, list[int]]
+    mistakes: dict[str, int]
     rounds: int
 
 
@@ -360,11 +360,12 @@ def help_by_shop(advice: Advice) -> Gain | None:
     return min(gains, key=lambda gain: gain.measure, default=None)
 
 
-def nearest_change(advice: Any, method: str) -> Any:
+def nearest_change(advice: Advice, method: str) -> Change | Gain | None:
     """The nearest other value, or the thing in the shop, with which a method would be the choice: a Change, a Gain, or
     None."""
     found = changes.changes(advice)
-    for change in (*found.points, *found.words, *found.equipment):
+    tried: list[Change | Gain] = [*found.points, *found.words, *found.equipment]
+    for change in tried:
         if change.method == method:
             return change
     return None
