@@ -134,9 +134,7 @@ def shop_called(name: str | None = None) -> Shop:
 
 def _stamp() -> Stamp:
     """What changes when one of the user's own shops does."""
-    folder = shops.own_shops()
-    names = shops.own_names()
-    return tuple((name, (folder / f"{name}.toml").stat().st_mtime_ns) for name in names)
+    return tuple((path.stem, path.stat().st_mtime_ns) for path in shops.own_files())
 
 
 @lru_cache(maxsize=16)

@@ -200,7 +200,7 @@ def _tolerance(callout: Callout, radius: Numeric) -> Numeric:
     if callout.radius_low == 0:  # MAX alone: from nothing to twice the aim
         return radius
     source = callout.tolerance_from
-    if source.kind == "general" and source.table and not source.halved:
+    if source.kind == "general" and source.general and source.table and not source.halved:
         return radius_text.general_tolerance(source.general, radius, form=callout.form)
     return callout.tolerance
 
@@ -296,7 +296,7 @@ def _by_lathe(advice: Advice, fields: Mapping[str, Column], possible: Flags) -> 
 def steps(advice: Advice, name: str) -> tuple[float, float]:
     """Step of the grid on which a field is tried, and the last digit to which it is written or set, in internal units."""
     if name == "stickout":
-        step = grid(advice.callout.stickout, advice.callout.units)
+        step = grid(advice.callout.stickout or 0.0, advice.callout.units)
         return step, step
     inch = advice.callout.units == "inch"
     fine = (INCH / 10_000 if inch else 0.001) if name in callouts.LENGTHS else 1
@@ -420,7 +420,10 @@ def _close_in(advice: Advice, name: str, same: float, other: float, fine: float,
 
 def _cause(advice: Advice, name: str, value: float | str, last: float | str, method: str | None) -> tuple[Any, ...]:
     """Why the method changes from one value of a field to the next."""
-    return cause(advice, varied(advice.callout, name, last), varied(advice.callout, name, value), method)
+    before, there = varied(advice.callout, name, last), varied(advice.callout, name, value)
+    if before is None or there is None:
+        raise ValueError(f"{name} {last} or {value} cannot be turned")
+    return cause(advice, before, there, method)
 
 
 def cause(advice: Advice, last: Callout, there: Callout, method: str | None) -> tuple[Any, ...]:

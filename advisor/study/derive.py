@@ -399,7 +399,11 @@ def amount(number: float, unit: str, advice: Advice) -> str:
 def led_to(name: str, advice: Advice) -> list[tuple[Rule, float | str]]:
     """What the engine's trace has on a name: list of (rule that fired, what it gave), in the order of the rule base."""
     found = [
-        (line.rule, worth) for line in advice.trace if line.rule for _, target, worth in line.followed if target == name
+        (line.rule, worth)
+        for line in advice.trace
+        if line.rule
+        for _, target, worth in line.followed or ()
+        if target == name
     ]
     return sorted(found, key=lambda pair: pair[0].number)
 
@@ -485,7 +489,8 @@ class Reasons:
     def effects(self, rule: Rule, names: Sequence[str]) -> list[str]:
         """What a rule does to these names: list of text."""
         line = next(line for line in self.advice.trace if line.rule is rule)
-        texts = [effect_text(target, worth, self.advice) for _, target, worth in line.followed if target in names]
+        followed = line.followed or ()
+        texts = [effect_text(target, worth, self.advice) for _, target, worth in followed if target and target in names]
         return list(dict.fromkeys(text for text in texts if text))
 
     def behind(self, names: Sequence[str]) -> list[tuple[Rule, str]]:

@@ -272,7 +272,7 @@ def changes(advice: Advice, furthest: int, *, by: str = "minutes") -> list[Chang
         found += [start + int(place) + 1 for place in numpy.flatnonzero(numpy.diff(best))]
         before = best[-1]
 
-    def chosen(quantity: int) -> str:
+    def chosen(quantity: int) -> str | None:
         return recommended(rules, given | {"quantity": float(quantity)}, by)
 
     about = {pieces for place in found for pieces in (place - 1, place, place + 1) if 2 <= pieces <= furthest}
@@ -323,7 +323,7 @@ class _Bench:
         rules: Rulebook | None = None,
         given: Mapping[str, float | str] | None = None,
         constants: Mapping[str, float | list[float]] | None = None,
-    ) -> tuple[float, str]:
+    ) -> tuple[float, str | None]:
         """(total, method chosen) with one thing changed."""
         outcome = generated.run(rules or self.rules, given or self.given, constants, want=self.want, values_only=True)
         order = ranking(self.rules, outcome.values, self.advice.by)
@@ -351,7 +351,7 @@ def _estimates(bench: _Bench) -> Iterator[Swing]:
             low, value, high = (base[f"{whole}{end}"] for end in ("_low", "_likely", "_high"))
             moved = [(end, {whole: [end] * 3}) for end in (low, high)]
             name = whole
-        elif declared.low is not None:
+        elif declared.low is not None and declared.high is not None:
             value = base[name]  # a shop's own value is as uncertain as the one that it takes the place of
             scale = value / declared.value if declared.value else 1
             moved = [(end * scale, {name: end * scale}) for end in (declared.low, declared.high)]
