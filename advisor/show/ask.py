@@ -42,6 +42,8 @@ def hangs(name: str, values: Sequence[Value], callout: Callout) -> str:
 def asked(step: Step, talk: Talk) -> Group:
     """A question, what hangs on it, and how to answer."""
     question, found = step.question, step.outlook
+    if question is None:
+        raise ValueError("nothing is left to ask")
     parts: list[RenderableType] = [Text(f"\n{question.asks}", style="bold")]
     if question.name == "radius":
         parts.append(paragraph(RADIUS))
@@ -118,10 +120,17 @@ def _value(name: str, value: Any, callout: Callout) -> str:
     return wording.fact_value(name, value, callout.units).split(" (")[0]
 
 
+def _outlook(step: Step) -> Outlook:
+    """What is known of the answer, once nothing is missing. Raises ValueError before."""
+    if step.outlook is None:
+        raise ValueError("something is missing still")
+    return step.outlook
+
+
 def settled(step: Step, talk: Talk, *, minutes_too: bool) -> Group:
     """What is said when nothing is left to ask: what was tried, what the minutes still hang on and how to be asked for that
     too, what was not tried, and what the user did not know."""
-    found = step.outlook
+    found = _outlook(step)
     what = "the method or, by more than a fifth, the minutes" if minutes_too else "the method"
     parts: list[RenderableType] = [Text(f"\nNothing that I have not asked can change {what}.", style="bold")]
     open_ = ranges(found)
@@ -170,7 +179,7 @@ def _from_to(ends: Iterable[float]) -> str:
 
 def _not_known(step: Step) -> list[RenderableType]:
     """What the user did not know, and what it would turn."""
-    found = step.outlook
+    found = _outlook(step)
     lines = []
     for name, values in found.unknown.items():
         line = hangs(name, values, found.callout)

@@ -105,17 +105,17 @@ class _Words:
     def measured(self) -> list[str]:
         told, lines = self.told, []
         if told.radius is not None:
-            lines.append(f"R is {self.known(told.radius, told.within)}: {self.too_much()}.")
+            lines.append(f"R is {self.known(told.radius, told.known('within'))}: {self.too_much()}.")
         elif told.bracket is not None and told.way in ("leaf", "ball"):
             side = "too large" if told.bracket > 0 else "too small"
             lines.append(f"R is {side}; light does not say by how much.")
         if told.width is not None:
             lines.append(
-                f"No width was measured: {self.size(told.width)} of the drawing is taken, ±{self.size(told.width_within)}. "
+                f"No width was measured: {self.size(told.width)} of the drawing is taken, ±{self.size(told.known('width_within'))}. "
                 "Give --measured-width, and R is known better."
             )
         if told.off_axis is not None:
-            lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.off_axis_within)}.")
+            lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.known('off_axis_within'))}.")
         elif told.bracket is not None and told.way in ("middle", "step", "ridge"):
             lines.append(f"{self.place(told.bracket, far=False)}; by how much is not known.")
         if told.coarse:
@@ -132,12 +132,12 @@ class _Words:
             return "as it should be"
         way = "too large" if told.error > 0 else "too small"
         where = " at 45°" if self.corner else ""
-        return f"{self.off()} {way}, {self.size(told.profile)} of profile{where}"
+        return f"{self.off()} {way}, {self.size(told.known('profile'))} of profile{where}"
 
     def off(self) -> str:
         """What R is off, to the decimals that its doubt is worth."""
-        step = self.step(self.told.within)
-        return self.size(max(round(abs(self.told.error) / step), 1) * step)
+        step = self.step(self.told.known("within"))
+        return self.size(max(round(abs(self.told.known("error")) / step), 1) * step)
 
     def centre(self) -> str:
         return self.kind.centre
@@ -174,7 +174,7 @@ class _Words:
                 )
         elif told.chase is not None and told.radius is not None and not self.lost_by_hand():
             lines.append(
-                f"Do not chase less than {self.least(told.chase)}: so much the reading, and one piece against the next, may be "
+                f"Do not chase less than {self.least(told.known('chase'))}: so much the reading, and one piece against the next, may be "
                 "off."
             )
         return lines
@@ -198,11 +198,11 @@ class _Words:
         if told.verdict == "right":
             return "No light is what is wanted. Go on."
         if told.verdict == "leave":
-            off = told.error if told.error is not None else told.off_axis
+            off = told.error if told.error is not None else told.known("off_axis")
             if told.why == "under a line":
                 return f"{self.size(abs(off))} is less than half a line of the dial, or than an indicator is read to."
             return (
-                f"{self.size(abs(off))} is less than the {self.least(told.chase)} that the reading, and one piece against the "
+                f"{self.size(abs(off))} is less than the {self.least(told.known('chase'))} that the reading, and one piece against the "
                 "next, may be off: it says nothing of the setting. Moving it now would only stir it."
             )
         return {
@@ -306,11 +306,10 @@ class _Words:
 
     def _edge(self, move: Move) -> str:
         where = "in its middle" if move.way == "middle" else "at both ends"
-        far = (
-            f"{self.size(move.amount)} at most, "
-            if not move.halves
-            else f"a little, {self.size(move.amount)} to begin with, "
-        )
+        far = "a little, "
+        if move.amount is not None:
+            amount = self.size(move.amount)
+            far = f"a little, {amount} to begin with, " if move.halves else f"{amount} at most, "
         touches = "the ends" if move.way == "middle" else "the middle"
         height = ""
         if self.told.tip_height is not None:
@@ -363,7 +362,7 @@ class _Words:
     def next(self) -> list[str]:
         told, lines = self.told, []
         if told.then_radius is not None and told.verdict != "right":
-            lines.append(f"R {self.known(told.then_radius, told.then_within)}, 19 times in 20.")
+            lines.append(f"R {self.known(told.then_radius, told.known('then_within'))}, 19 times in 20.")
         for reading in told.next:
             if reading.way != "radius":
                 lines.append(f"{_READS[reading.way]} reads {self.known(reading.reading, reading.within)}.")

@@ -45,7 +45,7 @@ def screen(estimate: Estimate, drawn: Advice | None = None) -> Group:
             head("The shop's own records"),
             records.figures(advice),
             Text(),
-            records.difference(estimate.starting, advice),
+            records.difference(estimate.starting or advice, advice),
         ]
     if drawn and drawn.experience:
         parts += [
@@ -152,10 +152,9 @@ def _notes(estimate: Estimate) -> list[Prose]:
         if price.finding:
             notes.append(f"- {price.method} will not do: {wording.because(price.finding, advice)}")
     prices = estimate.prices
-    if prices.cheapest not in (None, prices.quickest):
-        quick, cheap = (
-            next(p for p in prices.prices if p.method == name) for name in (prices.quickest, prices.cheapest)
-        )
+    by_name = {price.method: price for price in prices.prices}
+    quick, cheap = (by_name.get(name) if name else None for name in (prices.quickest, prices.cheapest))
+    if quick and cheap and quick is not cheap and quick.cost is not None and cheap.cost is not None:
         money, time = (
             priced(round(quick.cost, 2) - round(cheap.cost, 2), advice), wording.minutes(cheap.mean - quick.mean)
         )  # fmt: skip
@@ -258,7 +257,7 @@ def _swings(estimate: Estimate) -> list[RenderableType]:
             _swing(swing, estimate.advice),
         )
     what = (
-        wording.the(estimate.advice.recommended)
+        wording.the(estimate.advice.winner.name)
         if estimate.advice.best
         else f"{wording.the(estimate.advice.ranked[0].name)}, the nearest"
     )
@@ -367,9 +366,9 @@ def _quantity_data(quantity: Quantity, advice: Advice | None) -> dict[str, Any]:
 
 
 def _price_data(price: Price, advice: Advice | None) -> dict[str, Any]:
-    reason = None if not price.finding else {"rule": price.finding.rule_id}
-    if reason and advice:
-        reason["because"] = wording.because(price.finding, advice)
+    reason, finding = None, price.finding
+    if finding:
+        reason = {"rule": finding.rule_id} | ({"because": wording.because(finding, advice)} if advice else {})
     return {
         "standing": price.standing,
         "ruled_out": reason,

@@ -362,7 +362,10 @@ def _rgb(colour: str) -> tuple[float, ...]:
 
 def _here(page: _Page, survey: Map) -> None:
     """Mark this callout, with its words where they stay inside the frame."""
-    row, column = _place_of(survey)
+    place = _place_of(survey)
+    if place is None:
+        return
+    row, column = place
     box = page.box("this callout", TEXT, False)
     page.take(row, column, (int(16 * page.rows_a_point), int(16 * page.columns_a_point)))
     places = [(row + up * box[0], column + along * (box[1] // 2 + 4)) for up in (0.8, -0.8) for along in (1, -1)]

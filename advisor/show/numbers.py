@@ -41,10 +41,11 @@ def setup_numbers(method: MethodAdvice, advice: Advice) -> list[tuple[str, list[
     for row in rows.setup_rows(method, advice):
         if row.value == wording.NO_POSITION:
             continue
-        if row.number.key == rows.LAYOUT:
+        key = row.number.key if row.number else ""
+        if key == rows.LAYOUT:
             result.append((row.label, [_line(row.label, method, advice)]))
-        elif row.number.key in own:
-            result.append((row.label, [own[row.number.key](method, advice)]))
+        elif key in own:
+            result.append((row.label, [own[key](method, advice)]))
         else:
             result.append(
                 (

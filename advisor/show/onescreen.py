@@ -85,9 +85,10 @@ class Screen:
             part.at = 0
         left_out = []
         while too_long():
-            least = min((part for part in self.parts if part.worth is not None), key=lambda p: p.worth, default=None)
-            if least is None:
+            worths = [(part.worth, place) for place, part in enumerate(self.parts) if part.worth is not None]
+            if not worths:
                 break
+            least = self.parts[min(worths)[1]]
             left_out.append(least)
             least.at += 1
         # What is worth little and long may have gone last, and what went before it has room again.

@@ -51,7 +51,7 @@ def exercise(number: int, count: int, advice: Advice) -> Group:
 def work(advice: Advice) -> str:
     """How it is held and by whom, and what the shop has for it."""
     c, shop, units = advice.callout, advice.shop, advice.callout.units
-    held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
+    held = f"{c.support}, {wording.length(c.stickout or 0.0, units).split(' (')[0]} out"
     facts = practise.shop_facts(advice)
     grinding = shop.form_tools.grinding
     has = [
@@ -98,7 +98,7 @@ def _would_help(advice: Advice) -> list[RenderableType]:
 
 def passed(advice: Advice) -> Group:
     """The answer where nobody chose."""
-    told = Text(f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}.", style="bold")
+    told = Text(f"\nThe program takes {wording.the(advice.winner.name) if advice.best else 'nothing'}.", style="bold")
     return Group(
         told, *(paragraph(text) for text in wording.why(advice)), *_would_help(advice), *_word(advice.recommended)
     )
@@ -125,9 +125,9 @@ def verdict(one: Exercise, advice: Advice, choice: str | None, judged: Judged) -
     if judged.right:
         return f"Right: {advice.recommended or practise.NOTHING}."
     if choice is None:
-        return f"Something stands after all: {wording.the(advice.recommended)}."
+        return f"Something stands after all: {wording.the(advice.winner.name)}."
     mine = wording.the(choice)
-    return f"The program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}."
+    return f"The program takes {wording.the(advice.winner.name) if advice.best else 'nothing'}, not {mine}."
 
 
 def reasons(advice: Advice, choice: str | None, judged: Judged) -> list[str]:
@@ -147,7 +147,7 @@ def beside(judged: Judged) -> tuple[list[str], list[tuple[str, ...]]]:
     """The two methods side by side: headings and rows of words."""
     found = judged.comparison
     lines: list[tuple[str, ...]] = []
-    for method in (found.ours, found.theirs):
+    for method in (found.ours, found.theirs) if found else ():
         if method is None:
             continue
         m = method.minutes
@@ -195,13 +195,13 @@ def set_question(name: str, advice: Advice) -> Group:
     unit = "inch" if advice.callout.units == "inch" else "mm"
     label = wording.lower(row.label) if row else derive.label(name)
     label += ", by the cross dial" if name in practise.WOUND else ""
-    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {label}, in {unit}?"
+    asks = f"\n{wording.the(advice.winner.name).capitalize()}. What do you set: {label}, in {unit}?"
     return Group(Text(asks, style="bold"), Text("  Enter to pass; quit.", style="dim"))
 
 
 def _row(name: str, advice: Advice) -> Row | None:
     """The row of the setup that shows a number, None where it has none of its own."""
-    shown = rows.setup_rows(advice.best, advice)
+    shown = rows.setup_rows(advice.winner, advice)
     return next((row for row in shown if name in row.names), None)
 
 

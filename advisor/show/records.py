@@ -75,10 +75,11 @@ def figures(advice: Advice) -> Group:
         ("weight", "right"),
         ("taken", "right"),
     )
-    for f in advice.experience.figures:
+    experience = advice.experience
+    for f in experience.figures if experience else ():
         took = f"{f.misses} of {f.arcs} missed" if f.ratio is None else f"x {f.ratio:.2f}"
         table.add_row(f.method, ELEMENTS[f.element], str(f.jobs), took, f"{f.weight:.2f}", f"x {f.factor:.2f}")
-    left_out = advice.experience.left_out
+    left_out = experience.left_out if experience else 0
     out = f" {counted(left_out, 'job')} marked as not typical left out." if left_out else ""
     doubt, prior = (wording.number(advice.rules.base[name]) for name in ("record_doubt", "record_prior_arcs"))
     words = (

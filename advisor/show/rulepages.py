@@ -145,6 +145,8 @@ def does(rule: Rule) -> list[str]:
 
 def _amount(effect: Effect) -> str:
     tree = effect.amount
+    if tree is None:
+        return ""
     if tree[0] == "number":
         return equations.figure(tree[1])
     return derive.in_words(tree, derive.label)

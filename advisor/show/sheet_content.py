@@ -124,7 +124,7 @@ def sheet(
     wide = PAPERS[paper][0] - 2 * MARGIN
     rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
     drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(told, advice, room=rooms[1]))
-    rows = [row for row in setup_rows(told, advice) if row.number.key != LAYOUT]
+    rows = [row for row in setup_rows(told, advice) if row.number is None or row.number.key != LAYOUT]
     table = table_rows(told, advice)
     title, job = radius_words(advice.callout), _job(advice)
     big = _deciding_first([numbered(row) for row in rows if not aside(row)], told.name)
@@ -159,7 +159,7 @@ def sheet(
 
 def aside(row: Row) -> bool:
     """Whether a row is not set: it is there to know, or says how far something may be off."""
-    return row.number.small
+    return row.number is not None and row.number.small
 
 
 def _figures(drawings: Sequence[Picture], rooms: Sequence[Room]) -> list[tuple[Picture, float, float]]:
@@ -192,7 +192,7 @@ def chosen(advice: Advice, name: str | None) -> MethodAdvice:
             needs = wording.first_need(advice)
             raise CalloutError("sheet", "", "has nothing to show, since no method can be set", needs)
         return advice.shown
-    method = advice.methods.get(method_named(name))
+    method = advice.methods.get(method_named(name) or name)
     if method is None:
         names = ", ".join(advice.methods)
         raise CalloutError("method", name, "is no method", f"{did_you_mean(name, advice.methods)}Give one of: {names}.")
@@ -257,7 +257,7 @@ def _promise(method: MethodAdvice, advice: Advice) -> str:
         return " ".join(["NO METHOD STANDS.", *wording.shortfall(advice)]).replace(" %", "\u00a0%")
     batch = method.minutes["batch"]
     most = "cheapest" if advice.by == "cost" else "quickest"
-    rank = "" if method is advice.best else f"Not the {most}: that is {wording.the(advice.best.name)}. "
+    rank = "" if method is advice.best else f"Not the {most}: that is {wording.the(advice.winner.name)}. "
     chosen = f" {wording.BY_COST}" if advice.by == "cost" and method is advice.best else ""
     return (
         f"{rank}{wording.minutes(batch['mean'])} for the batch, 4 in 5 under {wording.minutes(batch['p80'])}; "

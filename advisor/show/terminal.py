@@ -102,6 +102,8 @@ def table_of(found: Table | None) -> list[RenderableType]:
 
 def _proof(advice: Advice) -> Group:
     method = advice.shown
+    if method is None:
+        return Group()
     told = [] if any(check["use"] in ("proves", "compares") for check in method.checks) else [wording.NOTHING_PROVES]
     return Group(*map(paragraph, told), Columns(rows.check_lines(method, advice)))
 

@@ -185,7 +185,7 @@ def _detail(rule: Rule, compared: Iterable[str]) -> Text:
 def _stands(tree: Tree, advice: Advice, reasons: derive.Reasons) -> None:
     """What could have ruled the recommended method out and does not, with the conclusions behind it."""
     branch, told = tree.add(Text("nothing rules it out", style="bold")), set()
-    for rule, failed in derive.not_ruled_out(advice.best, advice):
+    for rule, failed in derive.not_ruled_out(advice.winner, advice):
         behind = [] if rule.could_be_tried else reasons.behind(rule.names)
         numeric = any(sign in "".join(failed) for sign in "<>≤≥")
         if len(failed) != 1 or failed[0] in told or not (behind or numeric):
@@ -278,7 +278,7 @@ def _compared(rule: Rule, advice: Advice) -> list[str]:
 def instead(advice: Advice, name: str) -> Group:
     """The recommended method and another side by side, what separates them, and what decides."""
     found = change.compare(advice, advice.recommended, name)
-    title = f"{wording.the(name)} instead" + (f" of {wording.the(advice.recommended)}" if advice.best else "")
+    title = f"{wording.the(name)} instead" + (f" of {wording.the(advice.winner.name)}" if advice.best else "")
     return Group(asked(advice), head(title), _side_by_side(found, advice), *_what_separates(found, advice))
 
 
@@ -319,7 +319,8 @@ def _side_by_side(found: Comparison, advice: Advice) -> RenderableType:
         made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
     if advice.by == "cost":
         costs = [m.cost for m in methods]
-        gap = _signed(costs[1] - costs[0], advice) if len(costs) > 1 and None not in costs else ""
+        known = [cost for cost in costs if cost is not None]
+        gap = _signed(known[1] - known[0], advice) if len(known) == len(costs) > 1 else ""
         made.add_row(
             *(Text(text, style="bold") for text in ("cost", *(wording.money(c, advice) or "-" for c in costs), gap))
         )
@@ -363,7 +364,7 @@ def _weights(found: Comparison, advice: Advice) -> list[RenderableType]:
     weights = [
         w for w in found.weights if w.finding.rule not in [f.rule for f in found.obstacles] and math.isfinite(found.gap)
     ]
-    if not weights:
+    if found.ours is None or not weights:
         return []
     made = grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
     shown = sorted(weights, key=lambda w: (not w.flips, -abs(w.gap - found.gap)))[:MOST_WEIGHTS]
@@ -388,7 +389,7 @@ def verdict(found: Comparison, advice: Advice) -> str:
     """What decides between two methods, in words: only what turns the choice when it is taken away is said to
     decide."""
     theirs = wording.the(found.theirs.name)
-    if found.obstacles:
+    if found.obstacles or found.ours is None:
         return _verdict_of_obstacles(found, advice, theirs)
     told = sum_between(advice, found.ours.name, found.theirs.name)
     flipping = [w for w in found.weights if w.flips]
@@ -478,10 +479,10 @@ def _turned(advice: Advice, other: Advice) -> str:
     if advice.recommended == other.recommended:
         if advice.best is None:
             return "Nothing stands either way."
-        now, then = (wording.amount(one.measure(one.best), one) for one in (advice, other))
-        return f"The method stays: {wording.the(advice.recommended)}, {then} instead of {now}."
-    taken = wording.the(other.recommended) if other.best else "nothing"
-    given_up = wording.the(advice.recommended) if advice.best else "nothing"
+        now, then = (wording.amount(one.measure(one.winner), one) for one in (advice, other))
+        return f"The method stays: {wording.the(advice.winner.name)}, {then} instead of {now}."
+    taken = wording.the(other.winner.name) if other.best else "nothing"
+    given_up = wording.the(advice.winner.name) if advice.best else "nothing"
     if advice.shop is not other.shop and advice.shop != other.shop:
         return f"{taken.capitalize()} instead of {given_up}. The shops differ in more than one thing."
     because = change.cause(advice, advice.callout, other.callout, other.recommended)
@@ -490,7 +491,7 @@ def _turned(advice: Advice, other: Advice) -> str:
 
 def _set_otherwise(advice: Advice, other: Advice) -> list[RenderableType]:
     """The rows of the setup that another value changes."""
-    one, two = ({row.label: row for row in rows.setup_rows(each.best, each)} for each in (advice, other))
+    one, two = ({row.label: row for row in rows.setup_rows(each.winner, each)} for each in (advice, other))
     made = grid({"max_width": 32}, {"overflow": "fold"}, {"overflow": "fold"})
     for label in dict.fromkeys([*one, *two]):
         values = [_row_text(found.get(label)) for found in (one, two)]
@@ -623,7 +624,7 @@ def cause_text(because: Sequence[Any], advice: Advice) -> str:
         cause = meaning if because[2] else f"no longer so: {meaning}"
     else:
         sentence = in_its_run(because[1], advice)
-        out = f"{wording.the(advice.recommended)} will not do there. " if kind == "out" else ""
+        out = f"{wording.the(advice.winner.name)} will not do there. " if kind == "out" else ""
         cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, out) + sentence
         rule = f" ({because[1].rule_id})"
     return f"{cause}{rule}"

@@ -30,8 +30,8 @@ FOOT = (
 
 def screen(found: Found) -> Group:
     """The purchases that help, best first, and those that do not."""
-    priced = found.money[0] is not None
-    cost = f", {of_both([money(amount, found.currency) for amount in found.money])}" if priced else ""
+    sums = [money(amount, found.currency) for amount in found.money if amount is not None]
+    cost = f", {of_both(sums)}" if sums else ""
     lines = f"{found.made:,} of {found.lines:,} line{'s' * (found.lines != 1)} can be made in {found.shop}: {of_both(map(_hours, found.minutes))}{cost}."
     parts: list[RenderableType] = [Text(lines, style="bold")]
     if found.minutes[0] != found.minutes[1]:
@@ -39,12 +39,12 @@ def screen(found: Found) -> Group:
     if found.worth:
         table = Table(box=None, padding=(0, 2, 0, 0), show_edge=False, header_style="bold")
         table.add_column("Would save", justify="right", no_wrap=True)
-        if priced:
+        if sums:
             table.add_column(f"{found.currency}", justify="right", no_wrap=True)
         table.add_column("Lines", no_wrap=True)
         table.add_column("With")
         for one in found.worth:
-            amount = [of_both(f"{part:,.2f}" for part in one.money)] if priced else []
+            amount = [of_both(f"{part:,.2f}" for part in one.money)] if sums else []
             table.add_row(of_both(map(_hours, one.minutes)), *amount, _lines(one), one.says)
         parts += [Text(""), table]
     else:

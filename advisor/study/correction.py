@@ -177,12 +177,12 @@ class Correction:
     width_within: float | None = None
     profile: float | None = None
     chase: float | None = None
-    moves: tuple = ()
+    moves: tuple[Move, ...] = ()
     then_radius: float | None = None
     then_within: float | None = None
     then_off_axis_within: float | None = None
     then_gap: float | None = None
-    next: tuple = ()
+    next: tuple[Next, ...] = ()
     rounds: int | None = None
     flats_down: float | None = None
     saved: bool | None = None
@@ -190,6 +190,13 @@ class Correction:
     tip_height: float | None = None
     limits: str = ""
     coarse: bool = False
+
+    def known(self, name: str) -> float:
+        """A length that goes with another that is known [mm]. Raises ValueError where it is not."""
+        length = getattr(self, name)
+        if length is None:
+            raise ValueError(f"{name} is not known")
+        return length
 
 
 # ---- reading what was measured

@@ -166,7 +166,7 @@ def table_numbers(method: MethodAdvice, advice: Advice) -> list[tuple[str, list[
 
 def _cusp(method: MethodAdvice, advice: Advice) -> Derivation:
     """The cusps that the step-off of the screen leaves, whose step is the swing in as many parts."""
-    v, setup = advice.values, method.setup
+    v, setup = advice.values, method.to_set
     step = freehand.swing(sweep=v["sweep"], end=v["end"]) / (len(setup["step_off"]) - 1)
     nose = {"radius": v["radius"], "nose_radius": setup["nose_radius_mm"], "convex": v["convex"]}
     return derived(freehand.cusp, "cusps left", setup["cusp_mm"], advice, step=step, **nose)
