@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from advisor.asked.callout import Assumed, Callout
     from advisor.asked.options import Option
+    from advisor.asked.radius_text import Radius
     from advisor.asked.shop import Lathe, Shop
     from advisor.engine.chaining import Fired
     from advisor.formulas.numeric import Numeric, Truth, Values
@@ -69,8 +70,15 @@ class MethodAdvice:
     findings: list[Finding]
     setup: dict[str, Any] | None
     steps: list[Finding]
-    checks: list
+    checks: list[dict[str, Any]]
     cautions: list[Finding]
+
+    @property
+    def to_set(self) -> dict[str, Any]:
+        """The numbers to set, of a method that the geometry permits: the setup. Raises ValueError of another."""
+        if self.setup is None:
+            raise ValueError(f"the geometry does not permit the {self.name}")
+        return self.setup
 
     @property
     def ruled_out_by(self) -> list[Finding]:
@@ -133,7 +141,7 @@ class Advice:
     @property
     def best(self) -> MethodAdvice | None:
         """The recommended method, or None."""
-        return self.methods.get(self.recommended)
+        return self.methods.get(self.recommended) if self.recommended else None
 
     def measure(self, method: MethodAdvice) -> float:
         """What a method is chosen by, whether it stands or not: its batch minutes [min], or its cost; without end where
@@ -152,7 +160,14 @@ class Advice:
         return min(able, key=_shortcomings, default=None)
 
     @property
-    def shown(self) -> MethodAdvice:
+    def winner(self) -> MethodAdvice:
+        """The recommended method, of an answer in which one stands. Raises ValueError where none does."""
+        if self.best is None:
+            raise ValueError("no method stands")
+        return self.best
+
+    @property
+    def shown(self) -> MethodAdvice | None:
         """The method whose numbers and steps an answer shows: the recommended one, or the one that comes nearest if it
         could be carried out all the same; None where neither is."""
         if self.best or self.nearest is None:
@@ -244,7 +259,7 @@ def advise(
     )
 
 
-def _experience(records: Sequence[Job], shop: Shop, rules: Rulebook) -> Experience:
+def _experience(records: Sequence[Job], shop: Shop, rules: Rulebook) -> Experience | None:
     from advisor.records.experience import drawn
 
     return drawn(records, shop=shop.name, constants=rules.base)
@@ -299,7 +314,7 @@ def _number(value: float | None) -> float:
     return NAN if value is None else float(value)
 
 
-def tolerance_source(callout: Callout) -> str:
+def tolerance_source(callout: Callout | Radius) -> str:
     """Where the tolerance stands: at the radius ("written"), in "ISO 2768-1", or in the "title block"."""
     if callout.tolerance_from.table:
         return "ISO 2768-1"
@@ -477,7 +492,8 @@ def setup_of(method: Method, values: Values) -> dict[str, Any] | None:
 
     method: a ground.methods.Method; values: as setup_values gives them.
     """
-    setup = own_module("advisor.formulas", method.prefix).setup(values)
+    formulas = own_module("advisor.formulas", method.prefix)
+    setup = formulas.setup(values) if formulas else None
     if setup is None:
         return None
     names = rule_base().names
@@ -526,7 +542,7 @@ def measured(rules: Rulebook, given: Values, by: str = "minutes") -> dict[str, f
 def standing(rules: Rulebook, given: Mapping[str, float | str], by: str = "minutes") -> list[str]:
     """Names of the methods that stand on these givens, best first."""
     found = measured(rules, given, by)
-    return sorted((name for name, least in found.items() if math.isfinite(least)), key=found.get)
+    return sorted((name for name, least in found.items() if math.isfinite(least)), key=found.__getitem__)
 
 
 def recommended(rules: Rulebook, given: Mapping[str, float | str], by: str = "minutes") -> str | None:

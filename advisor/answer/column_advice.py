@@ -5,10 +5,13 @@ columns together for one lathe of a shop. Nothing here is a second set of rules:
 engine/chaining.py.
 """
 
+from __future__ import annotations
+
 import functools
 from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
 
 import numpy
 
@@ -28,6 +31,18 @@ from advisor.formulas import geometry
 from advisor.ground.methods import columns as columns_of_methods
 from advisor.ground.methods import own_module
 from advisor.language import expression
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from concurrent.futures import Future
+    from typing import Any
+
+    from advisor.asked.shop import Lathe, Shop
+    from advisor.engine.columns import Columns
+    from advisor.formulas.numeric import Array, Codes, Column, Flags, Numeric, Values
+    from advisor.rulebase.rulebook import Rulebook
+
+    Outs = list[list[int]]  # numbers of the rules that put a method out, a list a method
 
 PIECE = 32768  # rows: smaller pieces make two threads wait for each other, larger ones leave the cache
 WORKERS = 2
@@ -51,31 +66,41 @@ class Answers:
     single where alike for all.
     """
 
-    best: numpy.ndarray
-    measures: numpy.ndarray
-    minutes: numpy.ndarray
-    p80: numpy.ndarray
-    cost: numpy.ndarray
-    chance: numpy.ndarray
-    tooling: numpy.ndarray
-    setup_minutes: numpy.ndarray
-    close_call: numpy.ndarray
-    decided: numpy.ndarray
-    rival: numpy.ndarray
-    rule: numpy.ndarray
-    setup: dict
-    values: dict
+    best: Codes
+    measures: Column
+    minutes: Column
+    p80: Column
+    cost: Column
+    chance: Column
+    tooling: Column
+    setup_minutes: Column
+    close_call: Flags
+    decided: Codes | None
+    rival: Codes | None
+    rule: Codes | None
+    setup: dict[str, Column]
+    values: dict[str, Any]
 
-    def __len__(self):
+    def __len__(self) -> int:
         return len(self.best)
 
-    def of_best(self, of_each):
+    def of_best(self, of_each: Column) -> Column:
         """Of an array [5, n] what belongs to the recommended method [n]; not a number where none stands."""
         chosen = numpy.take_along_axis(of_each, numpy.maximum(self.best, 0)[None].astype(numpy.intp), axis=0)[0]
         return numpy.where(self.best >= 0, chosen, numpy.nan)
 
 
-def advise(rules, given, *, rows, want=(), decide=True, by="minutes", piece=PIECE, workers=WORKERS):
+def advise(
+    rules: Rulebook,
+    given: Values,
+    *,
+    rows: int,
+    want: Iterable[str] = (),
+    decide: bool = True,
+    by: str = "minutes",
+    piece: int = PIECE,
+    workers: int = WORKERS,
+) -> Iterator[Answers]:
     """Advice on `rows` callouts, as an iterator of Answers of at most `piece` callouts each, in order.
 
     rules: Rulebook, revalued by the shop; given: name -> array of that many values, or one value for all, as for
@@ -89,7 +114,7 @@ def advise(rules, given, *, rows, want=(), decide=True, by="minutes", piece=PIEC
         yield from map(task, starts)
         return
     with ThreadPoolExecutor(workers) as pool:
-        waiting = deque()
+        waiting: deque[Future[Answers]] = deque()
         for start in starts:
             waiting.append(pool.submit(task, start))
             if len(waiting) > 2 * workers:
@@ -98,10 +123,10 @@ def advise(rules, given, *, rows, want=(), decide=True, by="minutes", piece=PIEC
             yield waiting.popleft().result()
 
 
-def together(pieces):
+def together(pieces: Iterable[Answers]) -> Answers:
     """One Answers for several, in order."""
     pieces = list(pieces)
-    joined = {}
+    joined: dict[str, Any] = {}
     for field in fields(Answers):
         parts = [getattr(piece, field.name) for piece in pieces]
         if field.name in ("setup", "values"):
@@ -111,13 +136,13 @@ def together(pieces):
     return Answers(**joined)
 
 
-def _joined(parts, pieces):
+def _joined(parts: Sequence[Any], pieces: Sequence[Answers]) -> Any:
     if not any(isinstance(part, numpy.ndarray) and part.ndim for part in parts):
         return parts[0]
     return numpy.concatenate([numpy.broadcast_to(part, len(piece)) for part, piece in zip(parts, pieces, strict=True)])
 
 
-def givens(read, shop, lathe, rows=None):
+def givens(read: Values, shop: Shop, lathe: Lathe, rows: Codes | None = None) -> dict[str, Any]:
     """What the rule base is given for callouts on one lathe -> name -> array or single value.
 
     read: name -> array or single value, of what the callout, the work and the job say, with `material` as the place of
@@ -132,20 +157,20 @@ def givens(read, shop, lathe, rows=None):
     return {name: value for name, value in given.items() if name in known}
 
 
-def _many(value):
+def _many(value: Any) -> bool:
     return isinstance(value, numpy.ndarray) and value.ndim > 0
 
 
-def _cutting(material, hardness, carbide):
+def _cutting(material: Any, hardness: Any, carbide: Any) -> dict[str, Any]:
     """Values of the material, by its place in the table."""
     table, book = list(materials.materials()), rule_base()
     if not _many(material) or (material == material[:1]).all():
         return material_givens(table[int(numpy.ravel(material)[0])], hardness, carbide)
-    found = {}
+    found: dict[str, Array] = {}
     for place in numpy.unique(material):
         rows = numpy.flatnonzero(material == place)
-        of_these = [value[rows] if _many(value) else value for value in (hardness, carbide)]
-        for name, value in material_givens(table[place], *of_these).items():
+        hard, hard_metal = (value[rows] if _many(value) else value for value in (hardness, carbide))
+        for name, value in material_givens(table[place], hard, hard_metal).items():
             if name in book.givens:
                 coded = columns.encode(book, name, value)
                 column = found.setdefault(name, numpy.empty(len(material), dtype=numpy.asarray(coded).dtype))
@@ -153,14 +178,14 @@ def _cutting(material, hardness, carbide):
     return found
 
 
-def swung_diameter(read):
+def swung_diameter(read: Values) -> Column:
     """Largest diameter of the work that has to swing, for the choice of a lathe [mm]; `read` as for givens."""
     of = {name: read[name] for name in ("radius", "diameter", "shoulder_height")}
     told = shape(read)
-    return geometry.swung_diameter(**of, convex=told["convex"], corner=told["corner"])
+    return numpy.asarray(geometry.swung_diameter(**of, convex=told["convex"], corner=told["corner"]))
 
 
-def shape(read):
+def shape(read: Values) -> dict[str, Any]:
     """The three truth values by which formulas tell the six shapes."""
     book = rule_base()
     form, location = (columns.encode(book, name, read[name]) for name in ("form", "location"))
@@ -171,7 +196,7 @@ def shape(read):
     }
 
 
-def lathes(shop, diameter, name=None, *, stickout=0.0):
+def lathes(shop: Shop, diameter: Column, name: str | None = None, *, stickout: Numeric = 0.0) -> Codes:
     """Which lathe of a shop each work goes on, as shop.choose_lathe chooses [n]: place in shop.lathes, -1 for none.
 
     diameter: largest diameter of the work [mm]; name: of the lathe to take, None for any; stickout: of the work [mm].
@@ -185,7 +210,7 @@ def lathes(shop, diameter, name=None, *, stickout=0.0):
     return chosen
 
 
-def rules_for(shop, rules=None):
+def rules_for(shop: Shop, rules: Rulebook | None = None) -> Rulebook:
     """The rule base with the shop's own limits, minutes and spreads."""
     return (rules or rule_base()).revalued(overrides(shop), where=f"shop {shop.name}")
 
@@ -194,7 +219,7 @@ def rules_for(shop, rules=None):
 
 
 @functools.lru_cache(maxsize=8)
-def _names(methods, want):
+def _names(methods: Sequence[tuple[str, str]], want: frozenset[str]) -> frozenset[str]:
     """Names to work out."""
     setup = {name for of_methods in SETUP.values() for name in of_methods.values()}
     shapes = {"convex", "corner", "end", "sweep"}
@@ -202,16 +227,18 @@ def _names(methods, want):
     return frozenset(each | setup | shapes | want | {"close_call"})
 
 
-def _methods(rules):
+def _methods(rules: Rulebook) -> tuple[tuple[str, str], ...]:
     return tuple((method["name"], method["prefix"]) for method in rules.methods)
 
 
-def _outs(rules):
+def _outs(rules: Rulebook) -> Outs:
     """The rules that put a method out: number of each in the order of the rule base, a list a method."""
     return [[rule.number for rule, _ in rules.affecting(f"{prefix}_ruled_out")] for _, prefix in _methods(rules)]
 
 
-def _piece(rules, given, want, decide, by, piece, rows, start):
+def _piece(
+    rules: Rulebook, given: Values, want: frozenset[str], decide: bool, by: str, piece: int, rows: int, start: int
+) -> Answers:
     stop = min(start + piece, rows)
     part = {name: value[start:stop] if _many(value) else value for name, value in given.items()}
     methods = _methods(rules)
@@ -221,7 +248,7 @@ def _piece(rules, given, want, decide, by, piece, rows, start):
     return _answers(rules, outs, done, want, by, stop - start)
 
 
-def _answers(rules, outs, done, want, by, count):
+def _answers(rules: Rulebook, outs: Outs, done: Columns, want: frozenset[str], by: str, count: int) -> Answers:
     values, methods = done.values, _methods(rules)
     of_each = {name: _stacked([values[f"{prefix}_{name}"] for _, prefix in methods], count) for name in OF_EACH}
     standing = _stacked(measures(rules, values, by), count)
@@ -249,14 +276,14 @@ def _answers(rules, outs, done, want, by, count):
     )
 
 
-def _stacked(parts, count):
+def _stacked(parts: Sequence[Numeric], count: int) -> Column:
     stacked = numpy.empty((len(parts), count))
     for row, part in zip(stacked, parts, strict=True):
         row[:] = part
     return stacked
 
 
-def _setup(methods, values, best):
+def _setup(methods: Sequence[tuple[str, str]], values: Values, best: Codes) -> dict[str, Column]:
     """The main numbers to set for the recommended method."""
     count = len(best)
     rows = [numpy.flatnonzero(best == place) for place in range(len(methods))]
@@ -264,7 +291,7 @@ def _setup(methods, values, best):
     for name, sources in SETUP.items():
         column = found[name] = numpy.full(count, numpy.nan)
         for (method, _), chosen in zip(methods, rows, strict=True):
-            source = values.get(sources.get(method))
+            source = values.get(sources[method]) if method in sources else None
             if source is not None and len(chosen):
                 column[chosen] = source[chosen] if _many(source) else source
     for _, prefix in methods:
@@ -274,7 +301,9 @@ def _setup(methods, values, best):
     return found
 
 
-def _decided(methods, outs, done, best, standing, minutes):
+def _decided(
+    methods: Sequence[tuple[str, str]], outs: Outs, done: Columns, best: Codes, standing: Column, minutes: Column
+) -> tuple[Codes, Codes, Codes]:
     """What decided: kind, the other method and the rule that puts it out, as `explain.why` tells it."""
     count = len(best)
     stands = numpy.isfinite(standing)
@@ -310,7 +339,7 @@ def _decided(methods, outs, done, best, standing, minutes):
     return decided, rival, rule
 
 
-def _possible(methods, values, count):
+def _possible(methods: Sequence[tuple[str, str]], values: Values, count: int) -> Flags:
     """Which methods the shape permits at all [5, n]."""
     possible = numpy.ones((len(methods), count), dtype=bool)
     shape = {name: numpy.asarray(values[name], dtype=bool) for name in ("convex", "corner", "end")}
@@ -321,7 +350,7 @@ def _possible(methods, values, count):
     return possible
 
 
-def _out_counts(outs, done, rows):
+def _out_counts(outs: Outs, done: Columns, rows: Codes) -> Column:
     """How many rules put each method out, for some rows [5, rows]."""
     counts = numpy.zeros((len(outs), len(rows)))
     for row, numbers in zip(counts, outs, strict=True):
@@ -331,7 +360,7 @@ def _out_counts(outs, done, rows):
     return counts
 
 
-def because_names(rules):
+def because_names(rules: Rulebook) -> frozenset[str]:
     """Names that the reasons of rules which put a method out mention."""
     told = [rules.rules[number] for numbers in _outs(rules) for number in numbers]
     return frozenset(name for rule in told for name in expression.mentions(rule.because))

@@ -57,6 +57,8 @@ def _tried(advice: Advice, name: str, value: float | str, callout: Callout) -> R
 def _shorter(advice: Advice) -> Any:
     """The longest stickout, in steps of a twentieth, at which a method stands; never shorter than the cut needs."""
     callout = advice.callout
+    if callout.stickout is None:
+        return None
     reach = advice.values["stickout"] - advice.values["cut_overhang"]
     least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
     stickout = callout.stickout * SHORTER

@@ -92,7 +92,7 @@ def chance(share: float) -> str:
     return f"{hundredths // 5} of 20" if hundredths % 5 == 0 else f"{hundredths} of 100"
 
 
-def money(amount: float, advice: Advice) -> str:
+def money(amount: float | None, advice: Advice) -> str:
     """An amount in the shop's money; '' where it is not known.
 
     >>> from types import SimpleNamespace
@@ -322,7 +322,7 @@ def _against_others(advice: Advice, best: MethodAdvice) -> list[str]:
 def better_but_out(advice: Advice) -> MethodAdvice | None:
     """The method that would take the fewest minutes or cost least, and less than the recommended one, were it not ruled
     out; None where there is none."""
-    most = advice.measure(advice.best)
+    most = advice.measure(advice.winner)
     found = [m for m in advice.ranked if not m.rank and m.setup and advice.measure(m) < most]
     return min(found, key=advice.measure, default=None)
 
@@ -354,7 +354,7 @@ def deciding(advice: Advice, weights: Sequence[Any]) -> list[str]:
 
     weights: of the recommended method against the next best (changes.Weight), strongest first.
     """
-    best = advice.best
+    best = advice.winner
     favours = [f for f in best.findings if f.kind == "favours"]
     if len(advice.order) < 2:
         told = spoken(favours[0], advice) if favours else _what_is_left(best)
@@ -486,7 +486,7 @@ def parts(method: MethodAdvice, arcs: float) -> list[tuple[str, float]]:
 def _where_it_goes(second: MethodAdvice, advice: Advice) -> str:
     """What most of the lead over another method is made of: minutes of a part, or money for stock where that counts and
     is more."""
-    best, arcs = advice.best, advice.best.minutes["arcs"]
+    best, arcs = advice.winner, advice.winner.minutes["arcs"]
     gaps = [
         (theirs - ours, words, ours, theirs)
         for (words, ours), (_, theirs) in zip(parts(best, arcs), parts(second, arcs), strict=True)
@@ -520,12 +520,12 @@ def against(method: MethodAdvice, advice: Advice) -> str:
         return _because_out(method, advice)
     told = _behind(method, advice)
     if advice.by == "cost":
-        more = method.minutes["batch"]["mean"] - advice.best.minutes["batch"]["mean"]
+        more = method.minutes["batch"]["mean"] - advice.winner.minutes["batch"]["mean"]
         same, shown = "takes as long", minutes(abs(more))
-    elif method.cost is None or advice.best.cost is None:
+    elif method.cost is None or advice.winner.cost is None:
         return told
     else:
-        more = method.cost - advice.best.cost
+        more = method.cost - advice.winner.cost
         same, shown = "costs the same", money(abs(more), advice)
     if abs(more) < (0.05 if advice.by == "cost" else 0.005):
         return f"{told}, {same}"
@@ -548,7 +548,7 @@ def amount(value: float, advice: Advice) -> str:
 
 def _behind(method: MethodAdvice, advice: Advice) -> str:
     """`21 min longer (29 %)`, `35 min longer (3.3 times as long)`, `5.41 EUR dearer (9 %)`."""
-    now = advice.measure(advice.best)
+    now = advice.measure(advice.winner)
     more = advice.measure(method) - now
     if not now:
         return f"{amount(more, advice)} {WORSE[advice.by]}"
@@ -610,7 +610,7 @@ def _needs_of_nearest(advice: Advice) -> Any:
 def shortfall(advice: Advice) -> list[str]:
     """What the nearest method would still take, where none stands: sentences; none where no method can be set at all."""
     short, method = advice.shortfall, advice.nearest
-    if short is None:
+    if short is None or method is None:
         return []
     hard = method.cannot_be_tried
     if hard:
@@ -667,7 +667,7 @@ def fact_value(name: str, value: Any, units: str) -> str:
     return number(value, 0) if isinstance(value, float) else str(value)
 
 
-def leads_to(name: str, pairs: Sequence[tuple[int | str, str | None]], units: str) -> str:
+def leads_to(name: str, pairs: Sequence[tuple[float | str, str | None]], units: str) -> str:
     """What values of a fact make of the choice, such as "5, 25: form tool; 500: nothing stands".
 
     pairs: (value, method or None for nothing), in any order. A long list of words that all make the same comes last.

@@ -59,7 +59,7 @@ if TYPE_CHECKING:
 
     from advisor.asked.options import Option
     from advisor.asked.radius_text import Radius
-    from advisor.asked.spelling import Written
+    from advisor.asked.spelling import Size, Written
     from advisor.ground.errors import InputError
 
 
@@ -205,7 +205,7 @@ def _placed(wrong: InputError, where: str, overridden: Collection[str]) -> Input
 def _read(
     fields: Mapping[str, Any],
     materials: Mapping[str, dict[str, Any]],
-    inch_tolerances: Mapping[str, float],
+    inch_tolerances: Mapping[str, float] | None,
     expect: Mapping[str, list[str] | str],
     shop_units: str | None,
 ) -> Callout:
@@ -217,7 +217,7 @@ def _read(
         except Unreadable as wrong:
             given.problems.append(CalloutError("radius", shown(given["radius"]), wrong.problem, wrong.fix))
     if written is not None and written.diameter and written.size is not None:
-        given.take_ball(written)
+        given.take_ball(written, written.size)
     form, location = _shape(given, written)
     _units(given, written, shop_units)
     radius = None
@@ -250,6 +250,8 @@ def _read(
         with given.kept():
             rest[name] = readers[name]()
     given.refuse()
+    if written is None or radius is None or form is None or location is None:
+        raise ValueError("a callout that is not refused has a radius and a shape")
     return Callout(
         text=given["radius"].strip() if isinstance(given["radius"], str) else f"R{given['radius']}",
         symbol=radius.symbol,
@@ -315,7 +317,13 @@ def _finish(given: _Given, unit: str) -> float | None:
     return finish
 
 
-def _radius(given: _Given, written: Written, form: str, location: str, inch_tolerances: Mapping[str, float]) -> Radius:
+def _radius(
+    given: _Given,
+    written: Written,
+    form: str | None,
+    location: str | None,
+    inch_tolerances: Mapping[str, float] | None,
+) -> Radius:
     """The radius; where it is full, tied to the width, or the width to it."""
     round_end = (location, form) == ("end", "convex")
     across = given["diameter"] if round_end else given["width"]
@@ -379,7 +387,7 @@ def _shape(given: _Given, written: Written | None) -> tuple[str | None, str | No
     whole = [shape for shape in (*found.values(), *at_radius) if shape.form and shape.location]
     if whole and not given.problems:
         given.read.append(Read("shape", whole[0].word, f"{sides[0]}, {sides[1]}", "word"))
-    return tuple(sides)
+    return sides[0], sides[1]
 
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
@@ -424,7 +432,7 @@ def _units(given: _Given, written: Written | None, shop_units: str | None) -> No
     sizes = {key: evidence(given[key], radius=key == "radius") for key in LENGTHS if given[key] is not None}
     if given["units"] is not None:
         with given.kept():
-            given.units, given.why = given.spoken("units"), "stated"
+            given.units, given.why = given.spoken("units") or given.units, "stated"
         return
     bits = 0
     for one in sizes.values():
@@ -497,12 +505,12 @@ class _Given:
         if found := _MATERIAL_AND_HARDNESS.fullmatch(material.strip()):
             self._fields |= {"material": found[1], "hardness": found[2]}
 
-    def take_ball(self, written: Written) -> None:
-        """Take for written what SØ says beside the radius: a ball, on the end, of that diameter. written: Written."""
+    def take_ball(self, written: Written, size: Size) -> None:
+        """Take for written what SØ says beside the radius: a ball, on the end, of that diameter. size: of written."""
         if not written.shapes and all(self[key] is None for key in ("shape", "form", "location")):
             self._fields["shape"] = "ball"
         if self["diameter"] is None:
-            self._fields["diameter"] = f"{written.size.number} {written.size.unit}".strip()
+            self._fields["diameter"] = f"{size.number} {size.unit}".strip()
             self.problems = [problem for problem in self.problems if problem.field != "diameter"]
 
     @contextmanager

@@ -235,7 +235,7 @@ def _prefixes(word: str) -> list[str]:
     return ["", *old, *found, *(["t"] if re.match("t[34][0-9]{2}", word) else [])]
 
 
-def _agrees(group: str, families: Iterable[str], groups: Iterable[str | None]) -> bool:
+def _agrees(group: str | None, families: Iterable[str], groups: Iterable[str | None]) -> bool:
     """Whether a material of this group is of all these families, and like the groups of the other names beside it."""
     if group is None:
         return True
@@ -245,7 +245,7 @@ def _agrees(group: str, families: Iterable[str], groups: Iterable[str | None]) -
     )
 
 
-def _condition(words: Sequence[str], grade: Grade, group: str) -> tuple[str, Any]:
+def _condition(words: Sequence[str], grade: Grade, group: str | None) -> tuple[str, Any]:
     """The conditions in words, and the hardness that they tell: text, "ask", or None."""
     told: list[str] = []
     hardness = None

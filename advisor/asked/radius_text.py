@@ -257,8 +257,8 @@ def _limits(
     sized: _Sized,
     written: Written,
     general: float | str | Block | None,
-    inch_tolerances: Mapping[str, float],
-    form: str,
+    inch_tolerances: Mapping[str, float] | None,
+    form: str | None,
     *,
     exact_text: bool,
 ) -> tuple[Fraction, Fraction, ToleranceFrom]:
@@ -367,7 +367,7 @@ _OF_BLOCK = re.compile(
 )
 
 
-def _block(words: str, units: str) -> tuple[tuple[str, float], ...]:
+def _block(words: str, units: str) -> tuple[tuple[str, float], ...] | None:
     """The rows of a block such as `.XX ±.01 .XXX ±.005 FRACTIONS ±1/64 ANGLES ±1°`; None where it is none."""
     rows, at = {}, 0
     while at < len(words):
@@ -434,7 +434,10 @@ def read_general_tolerance(
 
 
 def _general(
-    sized: _Sized, general: float | str | Block | None, inch_tolerances: Mapping[str, float], form: str
+    sized: _Sized,
+    general: float | str | Block | None,
+    inch_tolerances: Mapping[str, float] | None,
+    form: str | None,
 ) -> tuple[Fraction, ToleranceFrom]:
     """Half width [mm] and ToleranceFrom of the general tolerance for this size."""
     if isinstance(general, float):
@@ -455,7 +458,7 @@ def _general(
     return _iso_2768(sized, general, form)
 
 
-def _iso_2768(sized: _Sized, general: str, form: str) -> tuple[Fraction, ToleranceFrom]:
+def _iso_2768(sized: _Sized, general: str, form: str | None) -> tuple[Fraction, ToleranceFrom]:
     table = 2 if form == "convex" and not sized.halved else 1
     rows = _tables()["external_radii" if table == 2 else "linear"]
     letter = general[-1]

@@ -24,7 +24,7 @@ class Settings:
     units: str = ""
 
 
-def place() -> Path:
+def place() -> Path | None:
     """Path of the settings, whether it is there or not; None where the user has no home."""
     folder = user_folder("config")
     return folder and folder / "turn-radius" / NAME

@@ -80,7 +80,7 @@ class _Place:
         return self.words[-1] if self.words else self.source.file
 
     @property
-    def units(self) -> str:
+    def units(self) -> str | None:
         """The unit of a bare number, "mm" or "inch"; None where the file does not say."""
         return self.source.units_at(self.at)
 
@@ -106,13 +106,13 @@ class _Source:
     wrongs: list = field(default_factory=list)
     holes: set = field(default_factory=set)
 
-    def line(self, path: Sequence[int | str]) -> int:
+    def line(self, path: Sequence[int | str]) -> int | None:
         """The number of the line of a path, or of the table that it would stand in; None where there is none."""
         while path and path not in self.lines:
             path = path[:-1]
         return self.lines.get(path)
 
-    def units_at(self, path: Sequence[int | str]) -> str:
+    def units_at(self, path: Sequence[int | str]) -> str | None:
         """The unit of a bare number there: of the file in which it is written."""
         return self.units if path in self.lines or self.like is None else self.like.units_at(path)
 
@@ -342,7 +342,7 @@ def _read_table(kind: type[_Table], table: Mapping[str, Any], where: _Place) -> 
             except ShopError as wrong:
                 wrongs.append(wrong)
         elif key in needed and key not in meant and where.path not in where.source.holes:
-            wrongs.append(ShopError(where.key(key), "", "is missing", _add(kind, key, entry, where.units)))
+            wrongs.append(ShopError(where.key(key), "", "is missing", _add(kind, key, entry, where.units or "mm")))
     if len(wrongs) > before or any(values.get(keys[key].name) is None for key in (*needed, *(set(keys) & set(table)))):
         return None
     try:
@@ -492,9 +492,7 @@ class Compound(_Table):
         """Raise ShopError where this table contradicts itself."""
         for low, high in ((self.tip_past_min, self.tip_past_max), (self.tip_short_min, self.tip_short_max)):
             if high - low > self.travel:
-                problem = (
-                    f"is less than the {show_length(high - low, where.units)} from one end of a window to the other"
-                )
+                problem = f"is less than the {show_length(high - low, where.units or 'mm')} from one end of a window to the other"
                 fix = "Measure the travel from stop to stop, and each window with the tool clamped once."
                 raise ShopError(where.key("travel"), _sized(written["travel"], where), problem, fix)
 
@@ -556,9 +554,7 @@ class Lathe(_Table):
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
         slowest = self.spindle_speeds[0]
         if slowest > chuck_limit(chuck_highest_speed=NAN, chuck_diameter=self.chuck_diameter):
-            problem = (
-                f"turns the rim of a {show_length(self.chuck_diameter, where.units)} chuck past {FASTEST_RIM:g} m/s"
-            )
+            problem = f"turns the rim of a {show_length(self.chuck_diameter, where.units or 'mm')} chuck past {FASTEST_RIM:g} m/s"
             fix = "Give all the speeds of the lathe, from the slowest on."
             raise ShopError(where.key("spindle_speeds"), f"{slowest:g} rpm, the slowest,", problem, fix)
         if slowest > self.chuck_highest_speed:
@@ -750,18 +746,20 @@ class Shop(_Table):
                 fix = "Give each lathe a name of its own."
                 raise ShopError(where.key("lathe"), name, "is the name of two lathes", fix)
         if self.pivot_attachment:
-            self._check_pivot(where.key("pivot_attachment"), written["pivot_attachment"], names)
+            self._check_pivot(self.pivot_attachment, where.key("pivot_attachment"), written["pivot_attachment"], names)
         if self.rods:
             self._check_rods(where.key("rods"), written["rods"])
 
-    def _check_pivot(self, where: _Place, written: Mapping[str, Any], names: Sequence[str]) -> None:
-        for name in self.pivot_attachment.lathes:
+    def _check_pivot(
+        self, attachment: PivotAttachment, where: _Place, written: Mapping[str, Any], names: Sequence[str]
+    ) -> None:
+        for name in attachment.lathes:
             if name not in names:
                 fix = (did_you_mean(name, names) or _one_of(names)).strip()
                 raise ShopError(where.key("lathes"), name, "is no lathe of this shop", fix)
         for lathe in self.lathes:
-            fits = lathe.name in self.pivot_attachment.lathes
-            if fits and self.pivot_attachment.largest_work_over >= lathe.swing_over_bed:
+            fits = lathe.name in attachment.lathes
+            if fits and attachment.largest_work_over >= lathe.swing_over_bed:
                 problem = f"is more than the {lathe.name} swings over its bed"
                 fix = "Give the largest diameter that turns clear above the post."
                 raise ShopError(
@@ -775,7 +773,7 @@ class Shop(_Table):
             raise ShopError(where, "", "fit no lathe of this shop", fix)
         for n, rod in enumerate(self.rods, start=1):
             if rod.overall <= max(balls):
-                problem = f"is no longer than a ball end, {show_length(max(balls), where.units)}"
+                problem = f"is no longer than a ball end, {show_length(max(balls), where.units or 'mm')}"
                 fix = "Give the length over both ball ends."
                 raise ShopError(where.row(n).key("overall"), _sized(written[n - 1]["overall"], where), problem, fix)
 
@@ -820,16 +818,21 @@ def read_text(text: str, name: str) -> Shop:
     return shop
 
 
-def own_shops() -> Path:
+def own_shops() -> Path | None:
     """The folder of the user's own shops, which need not be there; None where the user has no home."""
     folder = user_folder("config")
     return folder and folder / "turn-radius" / "shops"
 
 
+def own_files() -> list[Path]:
+    """The files of the user's own shops, by their names."""
+    folder = own_shops()
+    return sorted(folder.glob("*.toml"), key=lambda path: path.stem) if folder and folder.is_dir() else []
+
+
 def own_names() -> list[str]:
     """The names of the user's own shops."""
-    folder = own_shops()
-    return sorted(path.stem for path in folder.glob("*.toml")) if folder and folder.is_dir() else []
+    return [path.stem for path in own_files()]
 
 
 def written_tables(name_or_path: str) -> dict[str, Any]:
@@ -889,9 +892,9 @@ def _find(name_or_path: Path | str, folder: Path, beside: Path) -> Path:
         if path.is_dir():
             raise ShopError("shop", shown(text), "is a folder", "Give the file of a shop in it.")
         if not path.is_file():
-            own = own_names() if bare else []
+            own = {file.stem: file for file in own_files()} if bare else {}
             if text in own:
-                return own_shops() / f"{text}.toml"
+                return own[text]
             known = sorted({p.stem for p in folder.glob("*.toml")} | set(own))
             listed = f"one of {', '.join(known)}, or " if known else ""
             fix = f"{did_you_mean(text, known)}Give {listed}the path of a .toml file."

@@ -150,7 +150,7 @@ def read_sizes(
     holds the work. What clashes goes with its numbers into the problems of `given`.
     """
     for key in ("width", "depth", "from_end", "shoulder_height", "rim"):
-        if given[key] is not None and None not in (form, location) and key not in SIZES[location, form]:
+        if given[key] is not None and form and location and key not in SIZES[location, form]:
             problem = f"is not a size of a {form} radius at the {location}"
             given.problems.append(
                 CalloutError(key, given.show(key), problem, "Leave it out, or change form or location.")
@@ -158,20 +158,22 @@ def read_sizes(
     if location == "outside diameter" and radius is None and given["width"] is None and given["depth"] is None:
         named = "groove or crown" if form is None else feature(location, form)
         given.problems.append(CalloutError("width", "", "is missing", f"Give the width of the {named}, or its depth."))
-    sizes = dict.fromkeys(STATED)
+    sizes: dict[str, Any] = dict.fromkeys(STATED)
     before = len(given.problems)
     for key in sizes:
         with given.kept():
             sizes[key] = given.length(key, zero=key in ("from_end", "rim", "bore"))
     stickout = sizes.pop("stickout")
-    if given.unclear or len(given.problems) > before or None in (radius, form, location, sizes["diameter"]):
+    if given.unclear or len(given.problems) > before or sizes["diameter"] is None:
+        return sizes
+    if radius is None or form is None or location is None:
         return sizes
     if any(problem.field in sizes for problem in given.problems):
         return sizes
     stated = {key: NAN if value is None else value for key, value in (sizes | {"stickout": stickout}).items()}
     shape = {"convex": form == "convex", "corner": location == "corner", "end": location == "end"}
     found, checks = agreed(stated, radius=radius, alone=alone, **shape)
-    clash = _Clash(given, sizes, radius, found, location, form)
+    clash = _Clash(given, sizes, sizes["diameter"], radius, found, location, form)
     blamed = {problem.field for problem in given.problems}
     for check, broken in checks:
         if broken and check in _WORDED and not blamed & _HANGS_ON[check]:  # what hangs on a wrong size says nothing
@@ -237,12 +239,14 @@ class _Clash:
         self,
         given: Any,
         sizes: Mapping[str, float | None],
+        diameter: float,
         radius: float,
         found: Mapping[str, Any],
         location: str,
         form: str,
     ) -> None:
         self.given, self.sizes, self.radius, self.found = given, sizes, radius, found
+        self.diameter = diameter
         self.feature = feature(location, form)
         self.show, self.size = given.show, given.size
 
@@ -267,7 +271,7 @@ def _bore_as_wide(c: _Clash) -> InputError:
 
 
 def _radius_over_half(c: _Clash) -> InputError:
-    wall = c.size((c.sizes["diameter"] - (c.sizes["bore"] or 0.0)) / 2)
+    wall = c.size((c.diameter - (c.sizes["bore"] or 0.0)) / 2)
     over = "half the diameter" if not c.sizes["bore"] else "the wall between bore and diameter"
     return c.error("radius", f"is more than {wall}, {over}", f"Give a radius of at most {wall}.")
 
@@ -279,7 +283,7 @@ def _shoulder_too_low(c: _Clash) -> InputError:
 
 def _radius_under_half(c: _Clash) -> InputError:
     problem = f"is less than half the {c.show('diameter')} diameter, and a dome has to cover the whole face"
-    half = c.size(c.sizes["diameter"] / 2)
+    half = c.size(c.diameter / 2)
     return c.error("radius", problem, f"Give a radius of at least {half}, or the location corner.")
 
 
@@ -290,7 +294,7 @@ def _dome_not_across(c: _Clash) -> InputError:
 
 def _rim_over_face(c: _Clash) -> InputError:
     problem = f"on both sides leaves nothing of the {c.show('diameter')} face"
-    return c.error("rim", problem, f"Give less than {c.size(c.sizes['diameter'] / 2)}.")
+    return c.error("rim", problem, f"Give less than {c.size(c.diameter / 2)}.")
 
 
 def _width_missing(c: _Clash) -> InputError:
@@ -309,14 +313,14 @@ def _deeper_than_half(c: _Clash) -> InputError:
 
 
 def _width_missing_from_dish(c: _Clash) -> InputError:
-    widest = c.size(c.sizes["diameter"] - 2 * (c.sizes["rim"] or 0.0))
+    widest = c.size(c.diameter - 2 * (c.sizes["rim"] or 0.0))
     problem = f"is missing: a dish {widest} wide does not fit {c.r}"
     fix = f"Give a width of at most {c.size(2 * c.radius)}, a wider rim, or a larger radius."
     return CalloutError("width", "", problem, fix)
 
 
 def _wider_than_face(c: _Clash) -> InputError:
-    widest = c.size(c.sizes["diameter"] - 2 * (c.sizes["rim"] or 0.0))
+    widest = c.size(c.diameter - 2 * (c.sizes["rim"] or 0.0))
     room = f"the {c.show('diameter')} face"
     if c.sizes["rim"] is not None:
         room += f" less a rim of {c.show('rim')}"
@@ -338,7 +342,7 @@ def _depth_against_width(c: _Clash) -> InputError:
 
 def _deeper_than_work(c: _Clash) -> InputError:
     deep = depth_of_arc(radius=c.radius, chord=min(c.found["chord"], 2 * c.radius))
-    deepest = c.size((c.sizes["diameter"] - (c.sizes["bore"] or 0.0)) / 2)
+    deepest = c.size((c.diameter - (c.sizes["bore"] or 0.0)) / 2)
     inside = f"the {c.show('bore')} bore" if c.sizes["bore"] else "the axis"
     problem = f"makes the {c.feature} {c.size(deep)} deep, and {inside} lies {deepest} below the surface"
     return c.error(c.chord_key, problem, "Give a narrower or shallower one, or a larger diameter.")

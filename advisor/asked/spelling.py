@@ -182,11 +182,11 @@ def _fillers() -> Pattern[str]:
 
 
 @lru_cache(maxsize=4096)
-def _parsed(text: str) -> tuple[Written | None, tuple[str, str] | None]:
+def _parsed(text: str) -> Written | tuple[str, str]:
     try:
-        return _taken_apart(text), None
+        return _taken_apart(text)
     except Unreadable as wrong:
-        return None, (wrong.problem, wrong.fix)
+        return wrong.problem, wrong.fix
 
 
 def parse(text: str) -> Written:
@@ -203,10 +203,10 @@ def parse(text: str) -> Written:
         raise Unreadable("is no radius", EXAMPLES)
     if len(text) > LONGEST_TEXT:
         raise Unreadable("is too long to be a radius", EXAMPLES)
-    written, wrong = _parsed(text)
-    if wrong:
-        raise Unreadable(*wrong)
-    return written
+    found = _parsed(text)
+    if not isinstance(found, Written):
+        raise Unreadable(*found)
+    return found
 
 
 def _taken_apart(text: str) -> Written:
@@ -260,7 +260,7 @@ def _taken_apart(text: str) -> Written:
     size, tail, others = _sizes(rest, meanings)
     if size is None and not tied:
         raise Unreadable("is no radius", EXAMPLES)
-    if second is None and tail == "slashed limits" and _same(size, others[0]):
+    if second is None and size is not None and tail == "slashed limits" and _same(size, others[0]):
         second, tail, others = others[0], "general", []
     return Written(
         symbol="SR" if diameter else symbol,
@@ -322,7 +322,7 @@ def _count(counts: Sequence[int]) -> int | None:
     return count
 
 
-def _sizes(rest: str, meanings: set[str]) -> tuple[Size, str, list[Size]]:
+def _sizes(rest: str, meanings: set[str]) -> tuple[Size | None, str, list[Size]]:
     """First size, tail and its sizes of what is left when all words are taken out."""
     pieces = [piece.strip() for piece in rest.split(_GAP)]
     pieces = [piece for piece in pieces if piece and piece not in list(",;:=-.") + ["- "]]
@@ -378,7 +378,7 @@ def family(unit: str) -> str:
     return {Fraction(1): "mm", Fraction(127, 5): "inch"}.get(unit_factor(unit, "length"), "")
 
 
-def _unit(size: Size, others: Sequence[Size], second: Size | None) -> str:
+def _unit(size: Size | None, others: Sequence[Size], second: Size | None) -> str:
     """The unit of the first size, '' where none is written anywhere."""
     if size is None:
         return ""
@@ -484,10 +484,10 @@ def whole_number(text: Any, *, radius: bool = False, above: int = 0) -> bool:
             number = f"{text:g}"
     except (Unreadable, TypeError, AttributeError):
         return False
-    return bool(number) and not unit and re.fullmatch("[0-9]{1,6}", number) is not None and int(number) > above
+    return number is not None and not unit and re.fullmatch("[0-9]{1,6}", number) is not None and int(number) > above
 
 
-def _length(text: str) -> tuple[str, str]:
+def _length(text: Any) -> tuple[str | None, str]:
     """Number as written and unit word of a length."""
     if not isinstance(text, str):
         if isinstance(text, bool) or not isinstance(text, (int, float)):

@@ -25,8 +25,8 @@ def run(options: Namespace, door: Door) -> int:
     """Answer on a screen, as JSON or in pictures."""
     target = into_a_file.picture_target(options)
     advice = on_a_callout.advised(options)
-    keep = options.keep and advice.shown
-    number = on_a_callout.keep(options, advice, advice.shown.name, door) if keep else None
+    kept = advice.shown if options.keep else None
+    number = on_a_callout.keep(options, advice, kept.name, door) if kept else None
     if target:
         into_a_file.write_picture(target, advice.best or advice.ranked[0], advice, options, door)
     elif options.json:

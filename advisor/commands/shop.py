@@ -63,8 +63,7 @@ def _list(door: Door) -> None:
         except ShopError as problem:
             return path.stem, f"{len(problem.each)} wrong: turn-radius check {path}"
 
-    folder = shops.own_shops()
-    own = [read(folder / f"{name}.toml") for name in shops.own_names()]
+    own = [read(path) for path in shops.own_files()]
     usual, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
     carried = [read(path) for path in sorted(shops.SHOPS.glob("*.toml"), key=lambda path: path.stem)]
     door.show(page.listing(carried, own, shown(usual, longest=300), chosen_by))

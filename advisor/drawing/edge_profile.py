@@ -6,14 +6,28 @@ from where the edge table counts; a horn that reaches deeper than the arc stands
 the work when its radius lies at a limit.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.work import radius_words
 from advisor.formulas import form_tool
 from advisor.formulas.geometry import depth_of_arc
 from advisor.ground.errors import CalloutError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+    from advisor.drawing.model import Point
+    from advisor.formulas.numeric import Values
+
+    Bulged = tuple[float, float, float]  # x, y and bulge
+    EdgePoint = tuple[float, float, float]  # along the edge, square to the flank, on the face
 
 STRAY = 0.0005  # mm by which a chord may stray from the edge: half of what is promised
 FIRST, MOST = 17, 8193  # points of the polyline
@@ -29,7 +43,7 @@ class Outline:
     [mm]."""
 
     layer: str
-    points: tuple
+    points: tuple[Bulged, ...]
     closed: bool = False
 
 
@@ -38,7 +52,7 @@ class Circle:
     """An arc of a circle, counter-clockwise from start to end [mm, deg]."""
 
     layer: str
-    centre: tuple
+    centre: Point
     radius: float
     start: float
     end: float
@@ -49,7 +63,7 @@ class Text:
     """A line of words on the drawing, its lower left corner and height [mm]."""
 
     layer: str
-    at: tuple
+    at: Point
     words: str
     height: float = 2.5
 
@@ -58,13 +72,13 @@ class Text:
 class Profile:
     """Everything on the drawing, in millimetres: units is what the file is to be written in."""
 
-    outlines: tuple
-    arcs: tuple
-    texts: tuple
+    outlines: tuple[Outline, ...]
+    arcs: tuple[Circle, ...]
+    texts: tuple[Text, ...]
     units: str
 
 
-def profile(advice):
+def profile(advice: Advice) -> Profile:
     """The form tool's edge and the checking templates of an Advice -> Profile.
 
     Layers: EDGE as ground, square to the flank; EDGE_ON_FACE as seen on the tool's face; PLAIN_ARC the radius itself
@@ -92,7 +106,7 @@ def profile(advice):
     return Profile(tuple(outlines), (plain_arc(values),), tuple(_texts(advice, bottom)), callout.units)
 
 
-def _impossible(callout):
+def _impossible(callout: Callout) -> CalloutError:
     return CalloutError(
         "profile",
         callout.text,
@@ -101,7 +115,7 @@ def _impossible(callout):
     )
 
 
-def edge_points(values):
+def edge_points(values: Values) -> list[EdgePoint]:
     """Points of the edge as close as it takes: (x, y square to the flank, y on the face), y negative behind the
     foremost [mm].
 
@@ -110,7 +124,7 @@ def edge_points(values):
     count = FIRST
     while True:
         table = form_tool.edge_table(values, count=2 * count - 1)
-        points = [(row["z_mm"], -row["flank_depth_mm"], -row["face_depth_mm"]) for row in table]
+        points = [(float(row["z_mm"]), -float(row["flank_depth_mm"]), -float(row["face_depth_mm"])) for row in table]
         if not all(math.isfinite(number) for point in points for number in point):
             raise CalloutError(
                 "profile",
@@ -126,13 +140,13 @@ def edge_points(values):
         count = 2 * count - 1
 
 
-def _off_chord(start, point, end, y):
+def _off_chord(start: EdgePoint, point: EdgePoint, end: EdgePoint, y: int) -> float:
     along, up = end[0] - start[0], end[y] - start[y]
     long = math.hypot(along, up)
     return abs((point[0] - start[0]) * up - (point[y] - start[y]) * along) / long if long else 0.0
 
 
-def edges(values):
+def edges(values: Values) -> tuple[list[Point], list[Point]]:
     """The edge as ground, square to the flank, and as seen on the tool's face, with all it runs out on: two lists of
     (x, y) [mm].
 
@@ -149,15 +163,15 @@ def edges(values):
     rake = math.radians(values["edge_rake"])
     # Along the face a run-out goes on from the end of the arc; that close the curve of the work counts for nothing.
     face = [
-        *((x, points[0][2] - (t - first) / math.cos(rake)) for x, t in before),
+        *((float(x), points[0][2] - (float(t) - first) / math.cos(rake)) for x, t in before),
         *((x, y) for x, _, y in points),
-        *((x, points[-1][2] - (t - last) / math.cos(rake)) for x, t in after),
+        *((float(x), points[-1][2] - (float(t) - last) / math.cos(rake)) for x, t in after),
     ]
     lean = math.cos(rake + math.radians(values["form_relief"]))
     return [(x, y * lean) for x, y in face], face
 
 
-def _ends(values):
+def _ends(values: Values) -> tuple[float, float]:
     """Work depth at the first and at the last point of the arc [mm]."""
     depth = values["depth"]
     if values["corner"]:
@@ -166,17 +180,17 @@ def _ends(values):
     return rim, rim
 
 
-def _from(points, x):
+def _from(points: list[EdgePoint], x: float) -> list[EdgePoint]:
     """The points from a place along the edge on, with one in that place."""
     k = next(n for n, point in enumerate(points) if point[0] >= x)
     if k == 0 or points[k][0] == x:
         return points[k:]
-    (x1, *a), (x2, *b) = points[k - 1], points[k]
+    (x1, flank, face), (x2, flank2, face2) = points[k - 1], points[k]
     share = (x - x1) / (x2 - x1)
-    return [(x, *(p + share * (q - p) for p, q in zip(a, b, strict=True))), *points[k:]]
+    return [(x, flank + share * (flank2 - flank), face + share * (face2 - face)), *points[k:]]
 
 
-def with_shank(edge, bottom, values):
+def with_shank(edge: Sequence[Point], bottom: float, values: Values) -> list[Point]:
     """The outline of the tool: its edge, and a blank cut off at the bottom -> (x, y) points, to be closed [mm].
 
     Beside a fillet's shoulder the blank goes on falling away, until a third of its width is gone.
@@ -192,7 +206,7 @@ def with_shank(edge, bottom, values):
     return [*edge, (right, bottom), (x + aside, bottom), (x + aside, y - aside / lean)]
 
 
-def plain_arc(values):
+def plain_arc(values: Values) -> Circle:
     """The radius itself, in the frame of the edge: what the edge would be without relief and rake -> Circle."""
     radius, convex = values["radius"], values["convex"]
     if values["corner"]:
@@ -209,12 +223,13 @@ def plain_arc(values):
     return Circle("PLAIN_ARC", (0.0, -radius), radius, 90 - half, 90 + beyond)
 
 
-def template(values, radius, layer):
+def template(values: Values, radius: float, layer: str) -> Outline:
     """A plate that fits the work at one limit of the radius -> Outline, closed.
 
     A corner's has straight legs along both faces; the others have the arc over the chord and nothing else that touches.
     """
     convex = values["convex"]
+    points: list[Point | Bulged]
     if values["corner"]:
         leg, quarter = LEG * radius + 2.0, math.tan(math.pi / 8)
         long = radius + leg
@@ -233,7 +248,7 @@ def template(values, radius, layer):
     else:
         chord = min(values["chord"], 2 * radius)
         half = math.asin(chord / 2 / radius)
-        bulge, depth, w = math.tan(half / 2), depth_of_arc(radius=radius, chord=chord), chord / 2
+        bulge, depth, w = math.tan(half / 2), float(depth_of_arc(radius=radius, chord=chord)), chord / 2
         if convex:
             points = [(-w, 0, -bulge), (w, 0), (w, depth + PLATE), (-w, depth + PLATE)]
         else:
@@ -241,11 +256,11 @@ def template(values, radius, layer):
     return Outline(layer, tuple((p[0], p[1], p[2] if len(p) > 2 else 0.0) for p in points), True)
 
 
-def _straight(points):
+def _straight(points: Iterable[Point]) -> tuple[Bulged, ...]:
     return tuple((x, y, 0.0) for x, y in points)
 
 
-def _run_out_words(values, size):
+def _run_out_words(values: Values, size: Callable[[float], str]) -> str:
     """What the edge runs out on, in the words of the step that has it ground."""
     land, flare = size(values["form_tool_land"]), f"{wording.number(values['form_tool_flare'], 2)} deg"
     past = size(values["form_tool_past_centre"])
@@ -260,11 +275,11 @@ def _run_out_words(values, size):
     return f"Run-outs: {land} straight on past each end of the arc, out of the work."
 
 
-def _texts(advice, bottom):
+def _texts(advice: Advice, bottom: float) -> list[Text]:
     callout, values = advice.callout, advice.values
-    setup = advice.methods["form tool"].setup
+    setup = advice.methods["form tool"].to_set
 
-    def size(mm):
+    def size(mm: float) -> str:
         return wording.length(mm, callout.units)
 
     lines = [

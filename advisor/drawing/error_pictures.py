@@ -5,8 +5,11 @@ x runs along the spindle, the free end to the right, y up from the axis [mm]. Th
 size; how many times too large that is stands beside it, counted from what the setup allows.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.model import Arc, Line, Note, View, fitted, joined, polar
@@ -14,6 +17,13 @@ from advisor.drawing.work import TITLE_ROOM, arranged, mirrored, profile
 from advisor.formulas import geometry
 from advisor.formulas.freehand import chamfer_leg
 from advisor.ground.methods import methods
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.drawing.model import Item, Picture, Point, Room
+    from advisor.formulas.numeric import Values
 
 DRAWN = 0.13  # of the smaller of radius and half chord
 BELOW_CENTRE = 0.45  # of the radius of the work
@@ -31,25 +41,23 @@ class Wrong:
     view: View
 
 
-def pictures(method, advice):
+def pictures(method: MethodAdvice, advice: Advice) -> list[Wrong]:
     """The errors that this method invites, the worst first: list of Wrong."""
     scenes = [KINDS[kind](_Scene(method, advice)) for kind in methods()[method.name].wrong]
     return [scene for scene in scenes if scene is not None]
 
 
-def together(wrongs, *, room, style="iso"):
+def together(wrongs: Iterable[Wrong], *, room: Room, style: str = "iso") -> Picture:
     """Errors one above the other, each in a room of paper with its title -> Picture."""
     parts = []
     for wrong in wrongs:
         inner = (room[0], room[1] - TITLE_ROOM)
-        parts.append(
-            (fitted(lambda scale, view=wrong.view: view, room=inner, style=style, steps=FINE), wrong.title.upper())
-        )
+        parts.append((fitted(lambda scale: wrong.view, room=inner, style=style, steps=FINE), wrong.title.upper()))
     return arranged(parts, room=(room[0], room[1] * len(parts)))
 
 
 class _Scene:
-    def __init__(self, method, advice):
+    def __init__(self, method: MethodAdvice, advice: Advice) -> None:
         values = _steep(advice.values)
         self.method, self.advice, self.values = method, advice, values
         self.shape = profile(values)
@@ -59,28 +67,25 @@ class _Scene:
         self.error = DRAWN * min(self.radius, span)
         self.half = math.degrees(math.asin(min(1.0, span / self.radius))) if not self.corner else 90.0
 
-    def size(self, mm):
+    def size(self, mm: float) -> str:
         return wording.length(mm, self.advice.callout.units).split(" (")[0]
 
-    def view(self, items):
+    def view(self, items: Sequence[Item]) -> View:
         """The items, cut off round the arc where it is only a part of the work."""
-        flat = []
-        for item in items:
-            flat += item if isinstance(item, (list, tuple)) else [item]
         if self.end:
-            return View(tuple(flat))
+            return View(tuple(items))
         x, y, x2, y2 = joined([(*p, *p) for p in self.arc.points()])
         room = 0.45 * max(x2 - x, y2 - y) + self.error
-        return View(tuple(flat), (x - room, y - room, x2 + room, y2 + room))
+        return View(tuple(items), (x - room, y - room, x2 + room, y2 + room))
 
-    def times(self, true):
+    def times(self, true: float) -> str:
         """How many times too large the error is drawn."""
         if not math.isfinite(true) or true <= 0:
             return "Drawn much too large, and not to scale."
         times = wording.number(self.error / true, 0)
         return f"Drawn {times} times too large: this error may be {self.size(true)} at most here, and the picture is not to scale."
 
-    def outline(self, arc):
+    def outline(self, arc: Sequence[Point]) -> list[Item]:
         """The work with another arc in place of its own, a step where they part; both halves where it is an end."""
         if self.end:
             joints = (arc[0], arc[-1])
@@ -91,31 +96,31 @@ class _Scene:
         upper = [Line(before), Line(tuple(arc), "heavy")]
         if not self.end or self.shape.bore:
             upper.append(Line(after))
-        return upper + [mirrored(line) for line in upper] if self.end else upper
+        return [*upper, *map(mirrored, upper)] if self.end else [*upper]
 
-    def right_arc(self):
+    def right_arc(self) -> list[Item]:
         """The arc as it should be."""
         arc = self.arc
-        items = [Arc(arc.centre, arc.radius, arc.start, arc.sweep, "phantom")]
+        items: list[Item] = [Arc(arc.centre, arc.radius, arc.start, arc.sweep, "phantom")]
         if self.end:
             items.append(Arc(arc.centre, arc.radius, -arc.start, -arc.sweep, "phantom"))
         return items
 
-    def axis(self):
+    def axis(self) -> Line:
         left = self.shape.left
         return Line(((left, 0.0), (max(0.0, self.arc.point(1)[0]) + 0.35 * abs(left), 0.0)), "centre")
 
-    def surface(self, y):
+    def surface(self, y: float) -> float:
         """x of an end's arc at a distance from the axis."""
         rise = math.sqrt(max(self.radius**2 - y * y, 0.0))
         return self.arc.centre[0] + (rise if self.convex else -rise)
 
-    def steps(self, rim, inner, count=90):
+    def steps(self, rim: float, inner: float, count: int = 90) -> list[float]:
         """Distances from the axis, from the rim inward, closer to one another at the rim, where an arc is steep."""
         return [inner + (rim - inner) * math.sin(math.pi / 2 * (1 - k / count)) for k in range(count + 1)]
 
 
-def _steep(values):
+def _steep(values: Values) -> Values:
     """The same shape with a smaller radius where the arc is too flat to show anything."""
     chord = values["chord"]
     if values["corner"] or values["radius"] <= STEEPEST * chord:
@@ -127,7 +132,7 @@ def _steep(values):
     return {**values, **sizes, "centre_from_axis": across}
 
 
-def _offset(scene):
+def _offset(scene: _Scene) -> Wrong | None:
     """The centre of the swing off its place: a nib on an end, a step on a corner. Elsewhere it only moves the arc."""
     if not (scene.end or scene.corner):
         return None
@@ -146,7 +151,8 @@ def _offset(scene):
         note = "pointed middle, a nib" if scene.convex else "nib in the middle"
         items += [Note(middle, note, bold=True), Note(scene.arc.point(0.5), "as it should be")]
         off = (scene.arc.centre[0], error)
-        items += _cross(off, scene), *([Note(off, f"{centre} here")] if _near(off, top, scene) else [])
+        items += _cross(off, scene)
+        items += [Note(off, f"{centre} here")] if _near(off, top, scene) else []
         says = (
             f"With the {centre} off the axis the two sides of the swing meet at an angle: a nib stays in the middle. "
         )
@@ -161,12 +167,12 @@ def _offset(scene):
     return Wrong(f"{centre} off its place", says + scene.times(allowed), scene.view(items))
 
 
-def _near(point, top, scene):
+def _near(point: Point, top: Point, scene: _Scene) -> bool:
     """Whether a point is near enough to be shown."""
     return math.dist(point, top) < 1.6 * scene.values["diameter"]
 
 
-def _cross(point, scene):
+def _cross(point: Point, scene: _Scene) -> list[Item]:
     arm = 0.04 * scene.values["diameter"]
     if not _near(point, scene.arc.point(1), scene):
         return []
@@ -176,7 +182,7 @@ def _cross(point, scene):
     ]
 
 
-def _height(scene):
+def _height(scene: _Scene) -> Wrong:
     """The tip off centre height: a pip on an end, a larger circle elsewhere."""
     allowed = scene.values.get(f"{scene.method.prefix}_height_allowance", math.nan)
     if scene.end and not scene.shape.bore:
@@ -185,7 +191,7 @@ def _height(scene):
         turned = [(scene.surface(y), y) for y in ys]
         stands = turned[-1][0] + 0.8 * error
         pip = [(turned[-1][0], error), (stands, error), (stands, 0.0)]
-        items = [*scene.outline([*turned, *pip]), *scene.right_arc(), scene.axis()]
+        items: list[Item] = [*scene.outline([*turned, *pip]), *scene.right_arc(), scene.axis()]
         items += [Note((stands, error), "pip", bold=True), Note(turned[len(turned) // 2], "the arc itself")]
         says = "The tip passes above or below the axis and leaves a pip as thick as twice the error. "
         return Wrong("tip off centre height", says + scene.times(allowed), scene.view(items))
@@ -215,7 +221,7 @@ def _height(scene):
     return Wrong("tip off centre height", says + scene.times(allowed), View(tuple(items)))
 
 
-def _without_nose(scene, wrong):
+def _without_nose(scene: _Scene, wrong: float) -> Arc:
     """The arc of a wrong radius where it comes out: tangent to both sides of a corner, else through the middle of the
     arc."""
     arc = scene.arc
@@ -233,7 +239,7 @@ def _without_nose(scene, wrong):
     return Arc(polar(arc.point(0.5), wrong, toward + 180), wrong, toward - half, 2 * half)
 
 
-def _nose(scene):
+def _nose(scene: _Scene) -> Wrong | None:
     """The nose radius left out: the arc comes out smaller outside, larger in a hollow."""
     nose = scene.method.setup.get("nose_radius_mm") if scene.method.setup else None
     if not nose:
@@ -263,7 +269,7 @@ def _nose(scene):
     )
 
 
-def _chamfer(scene):
+def _chamfer(scene: _Scene) -> Wrong | None:
     """A 45° chamfer cut deeper than the arc: a flat that nothing takes out."""
     if not (scene.corner and scene.convex):
         return None
@@ -277,13 +283,14 @@ def _chamfer(scene):
     turned = [*first.points(20), *last.points(20)]
     items = [*scene.outline(turned), *scene.right_arc()]
     items.append(Line(((-leg - deep, a), (0.0, a - leg - deep)), "hidden"))
-    middle = tuple((p + q) / 2 for p, q in zip(first.point(1), last.point(0), strict=True))
+    (x, y), (x2, y2) = first.point(1), last.point(0)
+    middle = ((x + x2) / 2, (y + y2) / 2)
     items += [
         Note(middle, "flat", bold=True),
         Note(scene.arc.point(0.2), "as it should be"),
         Note((-leg - deep, a), "chamfer too deep"),
     ]
-    says = f"A chamfer with a leg over {scene.size(leg)} cuts into the arc, and the flat stays. "
+    says = f"A chamfer with a leg over {scene.size(float(leg))} cuts into the arc, and the flat stays. "
     return Wrong("chamfer too deep", says + scene.times(scene.values["tolerance"]), scene.view(items))
 
 

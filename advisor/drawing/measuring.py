@@ -4,13 +4,22 @@ Heights are seen from the tailstock, the operator to the left, the spindle's axi
 swivel at 0, 0, the operator below. All in mm.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from advisor.answer.wording import rule_length
 from advisor.asked.shop_keys import recipes
 from advisor.drawing.model import Arc, Line, Linear, Note, Swing, View, fitted
 from advisor.drawing.scene import box
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from advisor.asked.shop import Lathe
+    from advisor.drawing.model import Item, Picture, Room
 
 BARS = {"mm": 25.0, "inch": 25.4}  # mm across the bar that is held in the chuck
 STEPS = tuple(2 * 0.92**step for step in range(60))  # scales that are tried: nobody measures off these pictures
@@ -24,17 +33,17 @@ class Shown:
     """One picture with what is done. title; picture: on paper; steps: sentences; keys: what they give."""
 
     title: str
-    picture: object
-    steps: tuple
-    keys: tuple
+    picture: Picture
+    steps: tuple[str, ...]
+    keys: tuple[str, ...]
 
 
-def can_be_drawn(lathe):
+def can_be_drawn(lathe: Lathe) -> bool:
     """Whether a lathe has every number that the pictures show."""
     return bool(lathe.compound) and all(getattr(lathe.compound, name) >= 0 for name in NEEDED)
 
 
-def pictures(lathe, units, *, room):
+def pictures(lathe: Lathe, units: str, *, room: Room) -> list[Shown]:
     """Every picture of a lathe that `can_be_drawn` -> list of Shown. units: "mm" or "inch"; room: (width, height) of
     paper for each [mm]."""
     scene = _Scene(lathe, units)
@@ -50,7 +59,9 @@ def pictures(lathe, units, *, room):
 
 
 class _Scene:
-    def __init__(self, lathe, units):
+    def __init__(self, lathe: Lathe, units: str) -> None:
+        if lathe.compound is None:
+            raise ValueError("a lathe without a compound cannot be drawn")
         self.lathe, self.compound, self.units = lathe, lathe.compound, units
         c = self.compound
         self.bar = BARS[units]
@@ -78,12 +89,12 @@ class _Scene:
         counts = f" This dial counts the diameter, so it shows {rule_length(4 * self.half, units)}."
         self.words["dial"] = counts if lathe.dials == "diameter" else ""
 
-    def size(self, mm):
+    def size(self, mm: float) -> str:
         return rule_length(mm, self.units).split(" ", 1)[0]
 
     # ---- seen from the tailstock
 
-    def _bed(self, scale):
+    def _bed(self, scale: float) -> list[Item]:
         high = self.height
         wide, deep = 0.8 * high, 0.35 * high
         cross = 4 / scale
@@ -94,7 +105,7 @@ class _Scene:
             Note((0.6 * wide, -high - 0.6 * deep), "bed"),
         ]
 
-    def height_view(self, scale):
+    def height_view(self, scale: float) -> View:
         """A bar in the chuck over the bed."""
         high, radius = self.height, self.bar / 2
         items = self._bed(scale)
@@ -107,7 +118,7 @@ class _Scene:
         items.append(Note((-0.35 * self.lathe.chuck_diameter, 0.35 * self.lathe.chuck_diameter), "chuck"))
         return View(tuple(items))
 
-    def swings(self, scale):
+    def swings(self, scale: float) -> View:
         """Bed, cross slide and compound under the axis, with what swings over each."""
         high, cross = self.height, self.lathe.swing_over_cross_slide / 2
         slide = self.compound.largest_work_over / 2
@@ -129,7 +140,7 @@ class _Scene:
 
     # ---- seen from above, the front of the slide upwards
 
-    def _swivel(self, scale):
+    def _swivel(self, scale: float) -> list[Item]:
         arm = 4 / scale
         radius = BASE * self.compound.half_width
         return [
@@ -139,7 +150,7 @@ class _Scene:
             Note((0, 0), "swivel", bold=True),
         ]
 
-    def _slide(self, tip, *, turned=False, pen="outline"):
+    def _slide(self, tip: float, *, turned: bool = False, pen: str = "outline") -> list[Item]:
         """Slide, post and tool with the tip so far past the swivel (less than 0 for short of it)."""
         c, sign = self.compound, -1 if turned else 1
         post = 0.8 * c.half_width
@@ -150,7 +161,7 @@ class _Scene:
             ((-post, front - 1.2 * post), (post, front)),
         ]
         fill = "light" if pen == "outline" else None
-        items = []
+        items: list[Item] = []
         for (x, y), (x2, y2) in parts:
             items.append(box(x, sign * y, x2, sign * y2, pen=pen, fill=fill))
         tool = (
@@ -163,7 +174,7 @@ class _Scene:
         items.append(Line(tuple((x, sign * y) for x, y in tool), pen, True, "white" if fill else None))
         return items
 
-    def compound_view(self, scale):
+    def compound_view(self, scale: float) -> View:
         """The compound with its sizes."""
         c = self.compound
         tip = c.tip_past_min
@@ -179,7 +190,7 @@ class _Scene:
         items.append(Linear((-wide, low), (wide, low), f"2 x {self.size(wide)}", "x", low, -1))
         return View(tuple(items))
 
-    def half_turn(self, scale):
+    def half_turn(self, scale: float) -> View:
         """The slide as it points away from the operator, and after half a turn."""
         tip, wide = self.half, self.compound.half_width
         items = [*self._slide(tip, turned=True, pen="phantom"), *self._slide(tip), *self._swivel(scale)]
@@ -190,7 +201,7 @@ class _Scene:
         items.append(Swing((0, 0), 1.25 * max(tip, wide), 100, 160))
         return View(tuple(items))
 
-    def _pair(self, scale, near, far, names):
+    def _pair(self, scale: float, near: float, far: float, names: Sequence[str]) -> View:
         """The slide at both ends of a pair, as tips past the swivel."""
         wide = self.compound.half_width
         items = [*self._slide(near, pen="phantom"), *self._slide(far), *self._swivel(scale)]
@@ -199,12 +210,12 @@ class _Scene:
             items.append(Note((0, tip), name))
         return View(tuple(items))
 
-    def past(self, scale):
+    def past(self, scale: float) -> View:
         """The tip past the swivel, near and far."""
         c = self.compound
         return self._pair(scale, c.tip_past_min, c.tip_past_max, ("tip_past_min", "tip_past_max"))
 
-    def short(self, scale):
+    def short(self, scale: float) -> View:
         """The tip short of the swivel, near and far."""
         c = self.compound
         return self._pair(scale, -c.tip_short_min, -c.tip_short_max, ("tip_short_min", "tip_short_max"))

@@ -7,8 +7,20 @@ ISO 129-1 or, for inch drawings, ASME Y14.5 has them. Renderers only copy stroke
 Lettering is a monospaced face, so the width of a label is known without measuring it.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+    from typing import Any
+
+    Point = tuple[float, float]
+    Box = tuple[float, float, float, float]  # left, lower, right and upper side
+    Room = tuple[float, float]  # width and height of paper
+    _Free = tuple[Point, Point, Point]  # what words point to, the elbow of their leader, their middle
 
 ADVANCE = 0.602  # width of a letter, of the type size
 CAPITAL = 0.729  # height of a capital, of the type size
@@ -39,7 +51,7 @@ PENS = {
 class Line:
     """A line through points, closed and filled if so stated. fill: "white", "light" or "dark"."""
 
-    points: tuple
+    points: tuple[Point, ...]
     pen: str = "outline"
     closed: bool = False
     fill: str | None = None
@@ -49,17 +61,17 @@ class Line:
 class Arc:
     """An arc of a circle, from an angle on, counter-clockwise where the sweep is positive [deg]."""
 
-    centre: tuple
+    centre: Point
     radius: float
     start: float
     sweep: float
     pen: str = "outline"
 
-    def point(self, share):
+    def point(self, share: float) -> Point:
         """The point at a share of the sweep."""
         return polar(self.centre, self.radius, self.start + share * self.sweep)
 
-    def points(self, scale=1.0):
+    def points(self, scale: float = 1.0) -> list[Point]:
         """Points whose chords stray no more than FLAT from the arc on paper, ends included."""
         radius = max(self.radius * scale, 1e-9)
         step = 2 * math.acos(1 - min(FLAT / radius, 1.0))
@@ -71,7 +83,7 @@ class Arc:
 class Hatch:
     """The cut surface of a section: a polygon filled with thin lines at 45°."""
 
-    points: tuple
+    points: tuple[Point, ...]
 
 
 @dataclass(frozen=True)
@@ -82,8 +94,8 @@ class Linear:
     right; row: 1, 2 … away from it; words: as they are to stand; beyond: words past the end of the line, not on it.
     """
 
-    start: tuple
-    end: tuple
+    start: Point
+    end: Point
     words: str
     along: str
     level: float
@@ -93,7 +105,7 @@ class Linear:
     left_out: float = 0.0
 
     @property
-    def measured(self):
+    def measured(self) -> float:
         """What the dimension spans on the work, what a break leaves out of the drawing included [mm]."""
         axis = "xy".index(self.along)
         return abs(self.end[axis] - self.start[axis]) + self.left_out
@@ -104,8 +116,8 @@ class Aligned:
     """A dimension on the straight line from a centre to a point: an arrow at the point, the words beside it by a
     leader."""
 
-    start: tuple
-    end: tuple
+    start: Point
+    end: Point
     words: str
 
 
@@ -119,7 +131,7 @@ class Radius:
     convex: bool
 
     @property
-    def measured(self):
+    def measured(self) -> float:
         """The radius that it states [mm]."""
         return self.arc.radius
 
@@ -128,7 +140,7 @@ class Radius:
 class Note:
     """Words with a leader to a point, or just beside it; the place is found where nothing else is written."""
 
-    at: tuple
+    at: Point
     words: str
     size: float = SMALL
     bold: bool = False
@@ -139,35 +151,38 @@ class Note:
 class Arrow:
     """A bold arrow for a movement."""
 
-    start: tuple
-    end: tuple
+    start: Point
+    end: Point
 
 
 @dataclass(frozen=True)
 class Swing:
     """A thin arc with arrows at both ends: a swing. Its radius is in millimetres of the work."""
 
-    centre: tuple
+    centre: Point
     radius: float
     start: float
     sweep: float
+
+
+Item = Line | Arc | Hatch | Linear | Aligned | Radius | Note | Arrow | Swing
 
 
 @dataclass(frozen=True)
 class View:
     """Items in millimetres of the work, and the window beyond which they are cut off (x, y, x, y), if any."""
 
-    items: tuple
-    window: tuple | None = None
+    items: tuple[Item, ...]
+    window: Box | None = None
     title: str = ""
 
 
 @dataclass(frozen=True)
 class Stroke:
-    """A line on paper [mm], y up."""
+    """A line on paper [mm], y up; without a pen only what it fills."""
 
-    points: tuple
-    pen: str = "outline"
+    points: tuple[Point, ...]
+    pen: str | None = "outline"
     closed: bool = False
     fill: str | None = None
 
@@ -176,14 +191,14 @@ class Stroke:
 class Label:
     """Words on paper: their middle [mm], the height of their capitals [mm], turned by 90° or not."""
 
-    middle: tuple
+    middle: Point
     words: str
     height: float = LETTERING
     turned: bool = False
     bold: bool = False
 
     @property
-    def box(self):
+    def box(self) -> Box:
         """What the words cover: (x, y, x, y) [mm]."""
         across, up = width_of(self.words, self.height) / 2, self.height * 0.62
         if self.turned:
@@ -197,18 +212,18 @@ class Picture:
     """A view on paper: strokes and labels [mm], y up; scale; notes for which there was no free place."""
 
     scale: float
-    strokes: list = field(default_factory=list)
-    labels: list = field(default_factory=list)
-    crowded: list = field(default_factory=list)
+    strokes: list[Stroke] = field(default_factory=list)
+    labels: list[Label] = field(default_factory=list)
+    crowded: list[str] = field(default_factory=list)
 
     @property
-    def box(self):
+    def box(self) -> Box:
         """Everything that is drawn: (x, y, x, y) [mm]."""
         boxes = [(*p, *p) for stroke in self.strokes for p in stroke.points] + [label.box for label in self.labels]
         return joined(boxes)
 
     @property
-    def struck(self):
+    def struck(self) -> list[str]:
         """The words of labels that an outline runs through."""
         lines = [
             (*s.points, s.points[0]) if s.closed else s.points for s in self.strokes if s.pen in ("outline", "heavy")
@@ -221,7 +236,7 @@ class Picture:
                 found.append(label.words)
         return found
 
-    def moved(self, dx, dy):
+    def moved(self, dx: float, dy: float) -> Picture:
         """The same picture elsewhere on paper."""
         return Picture(
             self.scale,
@@ -231,7 +246,7 @@ class Picture:
         )
 
 
-def width_of(words, height=LETTERING):
+def width_of(words: str, height: float = LETTERING) -> float:
     """Width of words on paper [mm].
 
     >>> round(width_of("R6 ±0.1", 2.8), 2)
@@ -240,7 +255,7 @@ def width_of(words, height=LETTERING):
     return len(words) * ADVANCE * height / CAPITAL
 
 
-def joined(boxes):
+def joined(boxes: Iterable[Box]) -> Box:
     """The box round boxes.
 
     >>> joined([(0, 0, 1, 1), (2, -1, 3, 0)])
@@ -250,7 +265,7 @@ def joined(boxes):
     return (min(columns[0]), min(columns[1]), max(columns[2]), max(columns[3]))
 
 
-def overlap(one, other, room=0.0):
+def overlap(one: Box, other: Box, room: float = 0.0) -> bool:
     """Whether two boxes overlap, or come nearer than a room.
 
     >>> overlap((0, 0, 2, 1), (1, 0.5, 3, 2)), overlap((0, 0, 1, 1), (1.5, 0, 2, 1))
@@ -261,7 +276,7 @@ def overlap(one, other, room=0.0):
     )
 
 
-def polar(centre, radius, angle):
+def polar(centre: Point, radius: float, angle: float) -> Point:
     """The point at a distance and an angle [deg] from a centre.
 
     >>> polar((1.0, 2.0), 2.0, 90.0)
@@ -271,7 +286,7 @@ def polar(centre, radius, angle):
     return (round(x, 12), round(y, 12))
 
 
-def scale_words(scale):
+def scale_words(scale: float) -> str:
     """A scale as it is written.
 
     >>> scale_words(2), scale_words(1), scale_words(1 / 5)
@@ -283,13 +298,13 @@ def scale_words(scale):
 # ---- cutting off at a window
 
 
-def cut_to_window(points, window):
+def cut_to_window(points: Sequence[Point], window: Box) -> list[list[Point]]:
     """The parts of a line through points that lie in a window: a list of lists of points (Liang and Barsky).
 
     >>> cut_to_window([(-2.0, 0.0), (2.0, 0.0)], (-1.0, -1.0, 1.0, 1.0))
     [[(-1.0, 0.0), (1.0, 0.0)]]
     """
-    parts = []
+    parts: list[list[Point]] = []
     for start, end in zip(points, points[1:], strict=False):
         piece = _cut_segment(start, end, window)
         if piece is None:
@@ -301,7 +316,7 @@ def cut_to_window(points, window):
     return parts
 
 
-def _cut_segment(start, end, window):
+def _cut_segment(start: Point, end: Point, window: Box) -> tuple[Point, Point] | None:
     low, high = 0.0, 1.0
     for axis in (0, 1):
         run = end[axis] - start[axis]
@@ -316,17 +331,16 @@ def _cut_segment(start, end, window):
                 low = max(low, room / along)
     if low > high:
         return None
-    return tuple(
-        end
-        if share == 1
-        else start
-        if share == 0
-        else tuple(s + share * (e - s) for s, e in zip(start, end, strict=True))
-        for share in (low, high)
-    )
+    first, last = (end if share == 1 else start if share == 0 else _between(start, end, share) for share in (low, high))
+    return first, last
 
 
-def _cut_polygon(points, window):
+def _between(start: Point, end: Point, share: float) -> Point:
+    """The point at a share of the way from start to end."""
+    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
+
+
+def _cut_polygon(points: Sequence[Point], window: Box) -> list[Point]:
     """A polygon cut to a window (Sutherland and Hodgman)."""
     for axis, limit, sign in ((0, window[0], 1), (0, window[2], -1), (1, window[1], 1), (1, window[3], -1)):
         kept = []
@@ -336,14 +350,14 @@ def _cut_polygon(points, window):
                 kept.append(start)
             if inside != then:
                 share = (limit - start[axis]) / (end[axis] - start[axis])
-                kept.append(tuple(s + share * (e - s) for s, e in zip(start, end, strict=True)))
+                kept.append(_between(start, end, share))
         points = kept
         if not points:
             break
-    return points
+    return list(points)
 
 
-def hatch_lines(points, spacing):
+def hatch_lines(points: Sequence[Point], spacing: float) -> list[tuple[Point, Point]]:
     """Lines at 45° across a polygon, spacing apart: a list of pairs of points.
 
     >>> len(hatch_lines([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)], 2.0))
@@ -366,7 +380,7 @@ def hatch_lines(points, spacing):
 # ---- on paper
 
 
-def on_paper(view, *, scale, style="iso", room=None):
+def on_paper(view: View, *, scale: float, style: str = "iso", room: Room | None = None) -> Picture:
     """A view as a picture at a scale.
 
     style: "iso" or "asme"; room: (width, height) [mm] that notes may use, the picture's own size and some if None.
@@ -375,10 +389,9 @@ def on_paper(view, *, scale, style="iso", room=None):
 
 
 class _Plotter:
-    def __init__(self, view, scale, style, room):
+    def __init__(self, view: View, scale: float, style: str, room: Room | None) -> None:
         self.scale, self.style, self.window = scale, style, view.window
         self.picture = Picture(scale)
-        self.solid = []
         later = []
         for item in view.items:
             draw = getattr(self, f"_{type(item).__name__.lower()}")
@@ -397,15 +410,17 @@ class _Plotter:
         for draw, item in later:
             draw(item)
 
-    def paper(self, point):
+    def paper(self, point: Point) -> Point:
         return (point[0] * self.scale, point[1] * self.scale)
 
-    def stroke(self, points, pen="thin", closed=False, fill=None):
+    def stroke(
+        self, points: Iterable[Point], pen: str | None = "thin", closed: bool = False, fill: str | None = None
+    ) -> Stroke:
         stroke = Stroke(tuple(points), pen, closed, fill)
         self.picture.strokes.append(stroke)
         return stroke
 
-    def within(self, points, pen, closed=False, fill=None):
+    def within(self, points: Sequence[Point], pen: str | None, closed: bool = False, fill: str | None = None) -> None:
         """Stroke in millimetres of the work, cut to the window."""
         if self.window is None:
             self.stroke([self.paper(p) for p in points], pen, closed, fill)
@@ -419,18 +434,18 @@ class _Plotter:
             for part in cut_to_window(list(ring), self.window):
                 self.stroke([self.paper(p) for p in part], pen)
 
-    def _line(self, item):
+    def _line(self, item: Line) -> None:
         self.within(item.points, item.pen, item.closed, item.fill)
 
-    def _arc(self, item):
+    def _arc(self, item: Arc) -> None:
         self.within(item.points(self.scale), item.pen)
 
-    def _hatch(self, item):
+    def _hatch(self, item: Hatch) -> None:
         points = _cut_polygon(list(item.points), self.window) if self.window else list(item.points)
         for line in hatch_lines([self.paper(p) for p in points], 2.6):
             self.stroke(line, "hatch")
 
-    def _swing(self, item):
+    def _swing(self, item: Swing) -> None:
         arc = Arc(item.centre, item.radius, item.start, item.sweep)
         points = [self.paper(p) for p in arc.points(self.scale)]
         self.stroke(points, "thin")
@@ -438,12 +453,12 @@ class _Plotter:
             self.head(points[0], points[min(len(points) - 1, 1 + len(points) // 20)])
             self.head(points[-1], points[-min(len(points), 2 + len(points) // 20)])
 
-    def _arrow(self, item):
+    def _arrow(self, item: Arrow) -> None:
         start, end = self.paper(item.start), self.paper(item.end)
         self.stroke((start, end), "heavy")
         self.head(end, start, 2.0 * ARROW)
 
-    def head(self, tip, back, length=ARROW):
+    def head(self, tip: Point, back: Point, length: float = ARROW) -> None:
         """A filled arrow head that points from back to tip."""
         along = math.atan2(tip[1] - back[1], tip[0] - back[0])
         base = (tip[0] - length * math.cos(along), tip[1] - length * math.sin(along))
@@ -451,12 +466,12 @@ class _Plotter:
         points = (tip, (base[0] + side[0], base[1] + side[1]), (base[0] - side[0], base[1] - side[1]))
         self.stroke(points, None, True, "dark")
 
-    def label(self, middle, words, **looks):
+    def label(self, middle: Point, words: str, **looks: Any) -> Label:
         label = Label(middle, words, **looks)
         self.picture.labels.append(label)
         return label
 
-    def _linear(self, item):
+    def _linear(self, item: Linear) -> None:
         """Extension lines, dimension line, arrows and words of a dimension along x or y."""
         turn = item.along == "y"
         flip = (lambda p: (p[1], p[0])) if turn else (lambda p: p)
@@ -498,7 +513,7 @@ class _Plotter:
 
     # ---- what looks for a free place
 
-    def _note(self, item):
+    def _note(self, item: Note) -> None:
         at = self.paper(item.at)
         if item.led:
             self.leader(item, self.free_place(item.words, item.size, [(at, None)]), dot=True)
@@ -509,7 +524,7 @@ class _Plotter:
         else:
             self.label(found[2], item.words, height=item.size, bold=item.bold)
 
-    def _radius(self, item):
+    def _radius(self, item: Radius) -> None:
         shares = (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85)
         starts = []
         for share in shares:
@@ -519,16 +534,16 @@ class _Plotter:
         found = self.free_place(item.words, LETTERING, starts)
         self.leader(item, found, dot=False)
 
-    def _aligned(self, item):
+    def _aligned(self, item: Aligned) -> None:
         start, end = self.paper(item.start), self.paper(item.end)
         self.stroke((start, end))
         if math.dist(start, end) >= 2 * ARROW:
             self.head(end, start)
-        middle = tuple((s + e) / 2 for s, e in zip(start, end, strict=True))
+        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
         found = self.free_place(item.words, SMALL, [(middle, None)])
         self.leader(Note(item.start, item.words, SMALL, True), found, dot=False, arrow=False)
 
-    def leader(self, item, found, dot, arrow=True):
+    def leader(self, item: Note | Radius, found: _Free | None, dot: bool, arrow: bool = True) -> None:
         if found is None:
             self.picture.crowded.append(item.words)
             return
@@ -545,7 +560,9 @@ class _Plotter:
             self.head(start, elbow)
         self.cells |= _cells(strokes)
 
-    def free_place(self, words, size, starts, reaches=REACHES):
+    def free_place(
+        self, words: str, size: float, starts: Sequence[tuple[Point, float | None]], reaches: Sequence[float] = REACHES
+    ) -> _Free | None:
         """Where words can stand: the point that they point to, the elbow of the leader, their middle. None if nowhere.
 
         starts: list of (point, direction that the leader must take or None) to choose from; reaches: lengths of the
@@ -583,11 +600,11 @@ class _Plotter:
         return found
 
 
-def _inside(box, limits):
+def _inside(box: Box, limits: Box) -> bool:
     return box[0] >= limits[0] and box[1] >= limits[1] and box[2] <= limits[2] and box[3] <= limits[3]
 
 
-def _cells(strokes):
+def _cells(strokes: Iterable[Stroke]) -> set[tuple[int, int]]:
     """Square millimetres of paper that strokes pass through."""
     cells = set()
     for stroke in strokes:
@@ -599,14 +616,14 @@ def _cells(strokes):
     return cells
 
 
-def _count(box, cells):
+def _count(box: Box, cells: set[tuple[int, int]]) -> int:
     """How many of the taken square millimetres a box covers."""
     columns = range(math.floor(box[0]), math.floor(box[2]) + 1)
     rows = range(math.floor(box[1]), math.floor(box[3]) + 1)
     return sum((x, y) in cells for x in columns for y in rows)
 
 
-def _crossed(start, end, cells):
+def _crossed(start: Point, end: Point, cells: set[tuple[int, int]]) -> int:
     """How often a leader runs into something after it has left its point."""
     count = max(1, math.ceil(math.dist(start, end)))
     hits = 0
@@ -617,11 +634,18 @@ def _crossed(start, end, cells):
     return hits
 
 
-def _passes(start, end, box):
+def _passes(start: Point, end: Point, box: Box) -> bool:
     return _cut_segment(start, end, box) is not None
 
 
-def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
+def fitted(
+    make: Callable[[float], View],
+    *,
+    room: Room,
+    style: str = "iso",
+    largest: float = SCALES[0],
+    steps: Sequence[float] = SCALES,
+) -> Picture:
     """The picture of a view at the largest standard scale at which it lies within a room, without crowding, and with no
     words that an outline runs through where the next smaller scale helps.
 
@@ -644,10 +668,12 @@ def fitted(make, *, room, style="iso", largest=SCALES[0], steps=SCALES):
             best = (faults, picture)
         if not any(faults):
             break
+    if best is None:
+        raise ValueError("no scale to choose from")
     return best[1]
 
 
-def _too_large(view, scale, room):
+def _too_large(view: View, scale: float, room: Room) -> bool:
     """Whether the outline alone is larger than the room."""
     if view.window:
         x, y, x2, y2 = view.window

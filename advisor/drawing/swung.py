@@ -1,11 +1,17 @@
 """A tool that swings about a centre beside or under the work, drawn from above."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.model import LETTERING, Aligned, Arc, Line, Linear, Note, Swing, View, fitted, polar, scale_words
 from advisor.drawing.scene import Scene, above, beside, box
 from advisor.drawing.work import TITLE_ROOM, arranged, size, style
+
+if TYPE_CHECKING:
+    from advisor.drawing.model import Box, Item, Picture, Point, Room
 
 FAR = 32.0  # mm of paper from the base on which jaws are no longer drawn
 SMALL_SWING = 9.0  # mm of paper under which a swing is shown again in a detail
@@ -16,15 +22,15 @@ class Swung(Scene):
 
     BASE = "base"  # what carries the tool, as a note
 
-    def base(self):
+    def base(self) -> tuple[float, float]:
         """Half the length of what carries the tool along the bed, and half its depth across [mm]."""
         raise NotImplementedError
 
-    def post(self, *, near=False):
+    def post(self, *, near: bool = False) -> float:
         """Radius of what the tool swings about, endless where it is not drawn [mm]; near: in a detail."""
         raise NotImplementedError
 
-    def picture(self, room):
+    def picture(self, room: Room) -> Picture:
         """The setup, and the swing again in a detail where it is small."""
         whole, looks = (room[0], room[1] - TITLE_ROOM), style(self.advice)
         picture = fitted(self.drawing, room=whole, style=looks, largest=50)
@@ -38,7 +44,7 @@ class Swung(Scene):
             height=room[1],
         )
 
-    def drawing(self, scale):
+    def drawing(self, scale: float) -> View:
         """The tool on its arm or slide, its base beside the jaws, and where the centre of the swing stands."""
         values = self.values
         half, deep = self.base()
@@ -82,7 +88,7 @@ class Swung(Scene):
             items += self._swing_notes()
         return View(tuple(items), window)
 
-    def swing_detail(self, scale):
+    def swing_detail(self, scale: float) -> View:
         """The centre of the swing, the tip and the arc alone, enlarged."""
         centre, radius = self.centre, self.radius
         around = 1.35 * radius + 6 / scale
@@ -95,15 +101,15 @@ class Swung(Scene):
         items = [*self.work(window[0] - 1, scale), *self._swing(tool, scale, post), *self._swing_notes()]
         return View(tuple(items), window)
 
-    def _tip(self):
+    def _tip(self) -> Point:
         """Place of the tip part of the way round its swing, on the operator's side."""
         return polar(self.centre, self.radius, self.arc.start + 0.5 * self.arc.sweep)
 
-    def _swing(self, tool, scale, post):
+    def _swing(self, tool: Line, scale: float, post: float) -> list[Item]:
         """Tool, arc, the ends of the swing and its centre, with the post (or the swivel under the slide)."""
         centre, radius = self.centre, self.radius
         start, sweep = self.arc.start, self.arc.sweep
-        items = [tool, self.heavy_arc()]
+        items: list[Item] = [tool, self.heavy_arc()]
         items += [Line((centre, polar(centre, radius, angle)), "phantom") for angle in (start, start + sweep)]
         if math.isfinite(post):
             items.append(Arc(centre, post, 0, 360, "hidden"))
@@ -118,7 +124,7 @@ class Swung(Scene):
         items.append(Swing(centre, radius + aside, start, sweep))
         return items
 
-    def _swing_notes(self):
+    def _swing_notes(self) -> list[Item]:
         name = self.kind.centre
         at = self.arc.start + 0.9 * self.arc.sweep
         swing = self.setup["sweep_deg"] / (2 if self.end else 1)
@@ -128,7 +134,7 @@ class Swung(Scene):
             Note(polar(self.centre, self.radius, at), f"swing {wording.swing(swing)}"),
         ]
 
-    def _tool(self, tip, long, wide=4.0):
+    def _tool(self, tip: Point, long: float, wide: float = 4.0) -> Line:
         """A pointed tool in its holder, from the tip away from the work."""
         outward = math.degrees(math.atan2(tip[1] - self.centre[1], tip[0] - self.centre[0])) + (
             0 if self.convex else 180
@@ -138,10 +144,11 @@ class Swung(Scene):
         sides = [polar(near, wide, right), polar(far, wide, right), polar(far, wide, left), polar(near, wide, left)]
         return Line((tip, *sides), "outline", True, "light")
 
-    def _place(self, window, half, jaws):
+    def _place(self, window: Box, half: float, jaws: float | None) -> list[Item]:
         """Where the centre of the swing stands: from the axis, from the face, and clear of the jaws where they are in
         sight."""
-        items, centre = [], self.centre
+        items: list[Item] = []
+        centre = self.centre
         reference = centre[0] - self.radius if self.fillet else 0.0
         across, along = abs(centre[1]), abs(centre[0] - reference)
         if across > 1e-9:

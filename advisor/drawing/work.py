@@ -3,8 +3,11 @@
 x runs along the spindle with the free end at 0 and the chuck to the left, y up from the axis [mm].
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.model import (
@@ -24,6 +27,17 @@ from advisor.drawing.model import (
     scale_words,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import TypeVar
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+    from advisor.drawing.model import Item, Point, Room
+    from advisor.formulas.numeric import Values
+
+    Drawn = TypeVar("Drawn", Line, Arc, Hatch)
+
 LEGIBLE = 6.0  # mm of paper under which an arc is shown again in a detail
 TITLE_ROOM = 6.5  # mm of paper for the title under a picture
 
@@ -36,23 +50,23 @@ class Profile:
     same order; left: where the view is broken off; bore: radius of the bore; hollow: whether the shape needs a section.
     """
 
-    before: tuple
+    before: tuple[Point, ...]
     arc: Arc
-    after: tuple
+    after: tuple[Point, ...]
     left: float
     bore: float
     hollow: bool
 
-    def outline(self, scale=1.0):
+    def outline(self, scale: float = 1.0) -> list[Point]:
         """Points of the outline from the break to the free end, and down to the axis or the bore."""
         return [*self.before, *self.arc.points(scale), *self.after]
 
-    def cut(self, scale=1.0):
+    def cut(self, scale: float = 1.0) -> list[Point]:
         """The same, closed along the axis or the bore: half the section."""
         return [(self.left, self.bore), *self.outline(scale)]
 
 
-def profile(values, *, left=None):
+def profile(values: Values, *, left: float | None = None) -> Profile:
     """Outline of the work above the axis -> Profile.
 
     values: named values of an Advice; left: x at which the view is broken off, a little behind the feature if None.
@@ -92,15 +106,15 @@ def profile(values, *, left=None):
     return Profile(before, arc, after, left, bore, values["end"] and not convex or bore > 0)
 
 
-def _or(value, other):
+def _or(value: float | None, other: float) -> float:
     return other if value is None else value
 
 
-def _known(value):
+def _known(value: float) -> float:
     return value if math.isfinite(value) else 0.0
 
 
-def mirrored(item):
+def mirrored(item: Drawn) -> Drawn:
     """A line or an arc, below the axis instead of above.
 
     >>> mirrored(Arc((1.0, 2.0), 3.0, 90.0, -90.0))
@@ -111,7 +125,7 @@ def mirrored(item):
     return replace(item, points=tuple((x, -y) for x, y in item.points))
 
 
-def body(shape, *, scale, arc_pen="outline", section=False):
+def body(shape: Profile, *, scale: float, arc_pen: str = "outline", section: bool = False) -> list[Item]:
     """The work in outline, both halves, its axis and the break on the left: a list of items."""
     items = []
     for half in (lambda item: item, mirrored):
@@ -133,7 +147,7 @@ def body(shape, *, scale, arc_pen="outline", section=False):
     return items
 
 
-def _edges(shape):
+def _edges(shape: Profile) -> list[tuple[Point, Point]]:
     """Edges seen as lines square to the axis: where the outline turns a corner."""
     points = [*shape.before, shape.arc.point(0)]
     found = []
@@ -153,7 +167,7 @@ def _edges(shape):
     return found
 
 
-def broken_end(x, top, scale):
+def broken_end(x: float, top: float, scale: float) -> Line:
     """The freehand line at which a view is broken off, through both halves."""
     count, wave = 24, min(0.8 / scale, top * 0.2)
     points = []
@@ -166,18 +180,18 @@ def broken_end(x, top, scale):
 # ---- words of dimensions
 
 
-def radius_words(callout):
+def radius_words(callout: Callout) -> str:
     """The radius with its tolerance, as it stands on the drawing."""
     radius, tolerance = (wording.bare(mm, callout.units) for mm in (callout.radius, callout.tolerance))
     return f"{callout.symbol}{radius} ±{tolerance}"
 
 
-def size(mm, advice, sign=""):
+def size(mm: float, advice: Advice, sign: str = "") -> str:
     """A length as a dimension has it: no unit, ⌀ before a diameter."""
     return f"{sign}{wording.bare(mm, advice.callout.units)}"
 
 
-def style(advice):
+def style(advice: Advice) -> str:
     """The drawing standard whose habits the dimensions follow."""
     return "asme" if advice.callout.units == "inch" else "iso"
 
@@ -185,7 +199,7 @@ def style(advice):
 # ---- the view
 
 
-def drawing_of_work(advice, *, room, arc_pen="outline"):
+def drawing_of_work(advice: Advice, *, room: Room, arc_pen: str = "outline") -> Picture:
     """The dimensioned work, its arc to scale, with a detail where the arc would be too small to see -> Picture.
 
     room: (width, height) of paper [mm]; arc_pen: with which the arc is drawn.
@@ -194,30 +208,31 @@ def drawing_of_work(advice, *, room, arc_pen="outline"):
     shape = profile(values)
     whole = (room[0], room[1] - TITLE_ROOM)
 
-    def make(scale, detail=False):
+    def make(scale: float, detail: bool = False) -> View:
         return View(tuple(_dimensioned(advice, shape, scale, detail=detail, arc_pen=arc_pen)))
 
     main = fitted(make, room=whole, style=style(advice), largest=20)
     if _span(shape.arc) * main.scale >= LEGIBLE:
         return arranged([(main, f"WORK {scale_words(main.scale)}")], room=room)
-    best = None
-    for share in (0.64, 0.56, 0.48, 0.4):
+
+    def both(share: float) -> tuple[Picture, Picture]:
         upper, lower = ((room[0], room[1] * part - TITLE_ROOM) for part in (share, 1 - share))
         main = fitted(lambda scale: make(scale, detail=True), room=upper, style=style(advice), largest=20)
         near = fitted(lambda scale: _detail(advice, shape, scale), room=lower, style=style(advice))
-        if best is None or main.scale * near.scale > best[0].scale * best[1].scale:
-            best = main, near
+        return main, near
+
+    best = max(map(both, (0.64, 0.56, 0.48, 0.4)), key=lambda pair: pair[0].scale * pair[1].scale)
     return arranged(
         [(picture, f"{name} {scale_words(picture.scale)}") for picture, name in zip(best, ("WORK", "A"), strict=True)],
         room=room,
     )
 
 
-def _span(arc):
+def _span(arc: Arc) -> float:
     return math.dist(arc.point(0), arc.point(1))
 
 
-def _dimensioned(advice, shape, scale, *, detail, arc_pen="outline"):
+def _dimensioned(advice: Advice, shape: Profile, scale: float, *, detail: bool, arc_pen: str = "outline") -> list[Item]:
     values, callout = advice.values, advice.callout
     items = body(shape, scale=scale, arc_pen=arc_pen, section=shape.hollow)
     a, left = values["half_diameter"], shape.left
@@ -260,9 +275,10 @@ def _dimensioned(advice, shape, scale, *, detail, arc_pen="outline"):
     return items
 
 
-def _feature(advice, shape, detail):
+def _feature(advice: Advice, shape: Profile, detail: bool) -> list[Item]:
     """Width, depth and place of the arc, below the work, where the mirrored half shows them."""
-    values, items = advice.values, []
+    values = advice.values
+    items: list[Item] = []
     depth, chord = values["depth"], values["chord"]
     if values["outside"]:
         low = min(-y for _, y in shape.outline())
@@ -288,14 +304,14 @@ def _feature(advice, shape, detail):
     return items
 
 
-def _detail(advice, shape, scale):
+def _detail(advice: Advice, shape: Profile, scale: float) -> View:
     """The arc alone, enlarged, cut off a little way round it."""
     values = advice.values
     points = shape.arc.points(scale)
     box = joined([(*p, *p) for p in points])
     margin = max(3.0 / scale, 0.2 * _span(shape.arc))
     window = (box[0] - margin, box[1] - margin, box[2] + margin, box[3] + margin)
-    items = [Line(tuple(shape.outline(scale)))]
+    items: list[Item] = [Line(tuple(shape.outline(scale)))]
     if shape.hollow:
         items.insert(0, Hatch(tuple(shape.cut(scale))))
     items.append(Radius(shape.arc, radius_words(advice.callout), values["convex"]))
@@ -311,7 +327,7 @@ def _detail(advice, shape, scale):
     return View(tuple(items), window)
 
 
-def arranged(pictures, *, room):
+def arranged(pictures: Sequence[tuple[Picture, str]], *, room: Room) -> Picture:
     """Pictures one above the other in the middle of a room, each with its title under it -> Picture.
 
     pictures: list of (Picture, title). Its own scale is the first one's.

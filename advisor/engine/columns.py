@@ -96,7 +96,7 @@ def run(
     rulebook: Rulebook,
     givens: Values,
     constants: Values | None = None,
-    findings: bool = True,
+    findings: bool | Iterable[int] = True,
     want: Set[str] | None = None,
 ) -> Columns:
     """Work out many callouts.

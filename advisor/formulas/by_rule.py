@@ -3,7 +3,7 @@ are short, else coarser. Numbers or arrays, in mm; units: of the drawing, mm or 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from advisor.formulas.numeric import ceil, floor, maximum, where
 from advisor.ground.units import INCH
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from advisor.formulas.numeric import Numeric
 
+Lengths = TypeVar("Lengths", bound="Numeric")  # one length, or an array of them
 # Of a unit of the drawing: its length [mm], the parts it is divided into for short lengths and for others, and where the
 # others begin [mm].
 PARTS = {"mm": (1.0, 10, 1, 25.0), "inch": (INCH, 100, 20, INCH)}
@@ -29,25 +30,25 @@ def grid(mm: float, units: str) -> float:
     return unit / where(mm < turn, short, long)
 
 
-def at_least(mm: Numeric, units: str) -> Numeric:
+def at_least(mm: Lengths, units: str) -> Lengths:
     """A least length, rounded up to what is set by a rule: never less than it was [mm].
 
     >>> at_least(97.45, "mm"), at_least(7.02, "mm"), at_least(7.0, "mm"), round(at_least(7.35, "inch") / INCH, 4)
     (98.0, 7.1, 7.0, 0.29)
     """
-    return _on_the_grid(ceil, mm, units, -SLACK)
+    return cast("Lengths", _on_the_grid(ceil, mm, units, -SLACK))
 
 
-def at_most(mm: Numeric, units: str) -> Numeric:
+def at_most(mm: Lengths, units: str) -> Lengths:
     """A greatest length, rounded down to what is set by a rule: never more than it was [mm].
 
     >>> at_most(72.506, "mm"), at_most(7.09, "mm"), at_most(7.0, "mm"), round(at_most(7.35, "inch") / INCH, 4)
     (72.0, 7.0, 7.0, 0.28)
     """
-    return _on_the_grid(floor, mm, units, SLACK)
+    return cast("Lengths", _on_the_grid(floor, mm, units, SLACK))
 
 
-def roughly(mm: Numeric, units: str) -> Numeric:
+def roughly(mm: Lengths, units: str) -> Lengths:
     """A length that nobody sets, rounded to what a hand sees of it [mm]: to a tenth of a millimetre or a hundredth of an
     inch. One that is shorter than thirty such parts stays as it is.
 
@@ -58,7 +59,7 @@ def roughly(mm: Numeric, units: str) -> Numeric:
     return where(mm >= 30 * unit / parts, floor(mm * parts / unit + 0.5) * unit / parts, mm)
 
 
-def about(mm: Numeric, units: str) -> Numeric:
+def about(mm: Lengths, units: str) -> Lengths:
     """A length that need not be kept exactly, rounded to what an inch dial is set to; in millimetres it is round already.
 
     >>> round(about(1.5, "inch") / INCH, 4), round(about(0.1, "inch") / INCH, 4), about(1.5, "mm")
@@ -67,7 +68,7 @@ def about(mm: Numeric, units: str) -> Numeric:
     if units == "mm":
         return mm
     parts = where(mm >= 0.01 * INCH, 200, 1000)
-    return maximum(floor(mm * parts / INCH + 0.5), 1.0) * INCH / parts
+    return cast("Lengths", maximum(floor(mm * parts / INCH + 0.5), 1.0) * INCH / parts)
 
 
 def _on_the_grid(rounding: Callable[[Numeric], Numeric], mm: Numeric, units: str, slack: float) -> Numeric:

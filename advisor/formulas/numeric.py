@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
     Column = NDArray[numpy.floating[Any]]
     Flags = NDArray[numpy.bool_]
+    Codes = NDArray[numpy.integer[Any]]  # places, of words in their list or of rows
+    Array = NDArray[Any]  # a column of any of these
     Numeric = float | Column  # a quantity of one callout, or of a column of them
     Truth = bool | Flags
     Values = Mapping[str, Any]  # names of the vocabulary and what they are: numbers, truth values, words

@@ -3,10 +3,12 @@
 Everything is done on distinct cells, and on distinct combinations of them, so that a long list takes no longer.
 """
 
+from __future__ import annotations
+
 import functools
 import re
 from decimal import Decimal
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy
 
@@ -18,6 +20,13 @@ from advisor.asked.written import read_pieces, says_about, with_thousands
 from advisor.ground.errors import CalloutError, InputError
 from advisor.ground.units import INCH_FRACTIONS, shown
 from advisor.lists.listing import Coded, coded
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.formulas.numeric import Codes
+    from advisor.lists.headings import Column
 
 LENGTHS = (
     "diameter", "width", "depth", "from_end", "shoulder_height", "rim", "length", "stickout", "bore", "diameter_least",
@@ -41,37 +50,37 @@ class Lines(NamedTuple):
     one line; errors: line -> InputError; item: Coded of the customer's own numbers, or None.
     """
 
-    written: dict
-    rows: numpy.ndarray | None
-    errors: dict
+    written: dict[str, Coded]
+    rows: Codes | None
+    errors: dict[int, InputError]
     item: Coded | None
 
 
 class Reader:
     """Makes lines of rows. Keeps what it made of each combination of cells, for the next block."""
 
-    def __init__(self, columns, *, decimal_commas=False):
+    def __init__(self, columns: Sequence[Column], *, decimal_commas: bool = False) -> None:
         """columns: list of headings.Column; decimal_commas: whether the list's sizes have commas for decimals."""
         self.columns = columns
         self.decimal_commas = decimal_commas
         self.units = {column.name: column.unit for column in columns if column.name and column.unit}
         self.described = any(column.name == "shape" and column.by == "description" for column in columns)
         self.list_unit = self._list_unit({column.name for column in columns})
-        self.known = {}
+        self.known: dict[tuple[Any, ...], tuple[Any, ...] | InputError] = {}
 
-    def _list_unit(self, names):
+    def _list_unit(self, names: set[str | None]) -> str | None:
         """The unit of bare numbers where no column says it: the radius's heading, or that of another size."""
         if "units" in names:
             return None
         lengths = [self.units.get(name) for name in ("radius", "radius_least", "radius_largest", *LENGTHS)]
         return next((unit for unit in lengths if unit in ("mm", "inch")), None)
 
-    def lines(self, keyed, count):
+    def lines(self, keyed: Mapping[str, Coded], count: int) -> Lines:
         """Lines of `count` rows. keyed: name of KEYS or FURTHER, or "quantity 2" and so on -> Coded."""
         written = {
             name: column if name == "item" else _known(_as_above(column), name) for name, column in keyed.items()
         }
-        errors = {}
+        errors: dict[int, InputError] = {}
         if not count:
             return Lines({name: column for name, column in written.items() if name in KEYS}, None, errors, None)
         self._dates(written, errors)
@@ -102,7 +111,7 @@ class Reader:
         return Lines(written, rows, errors, item)
 
     @staticmethod
-    def _dates(written, errors):
+    def _dates(written: dict[str, Coded], errors: dict[int, InputError]) -> None:
         """Sizes and quantities of which a spreadsheet made a date, as it does of 10-20 and 8.3."""
         for name, column in written.items():
             if name.partition(" ")[0] not in (*LENGTHS, "radius", *LIMITS, "quantity", "places"):
@@ -115,30 +124,36 @@ class Reader:
             written[name] = Coded(column.codes, [None if _is_date(cell) else cell for cell in column.distinct])
 
     @staticmethod
-    def _with_thousands(written, errors):
+    def _with_thousands(written: dict[str, Coded], errors: dict[int, InputError]) -> None:
         """Quantities of a list with decimal commas: a point parts thousands, and a comma may do either."""
         for name in [name for name in written if name.startswith("quantity")]:
             column = written[name]
             if any(map(_either_way, column.distinct)):
                 for row in numpy.flatnonzero(column.holds(_either_way)).tolist():
-                    few, many = column[row].partition(",")[0].strip(), _EITHER_WAY.match(column[row])
-                    problem = f"is {few} where a comma marks decimals, as in this list's sizes, and {many[1]}{many[2]} elsewhere"
+                    few, rest = _EITHER_WAY.findall(column[row])[0]
+                    many = few + rest
+                    problem = f"is {few} where a comma marks decimals, as in this list's sizes, and {many} elsewhere"
                     errors.setdefault(
-                        row,
-                        CalloutError("quantity", shown(column[row]), problem, f"Write {few} or {many[1]}{many[2]}."),
+                        row, CalloutError("quantity", shown(column[row]), problem, f"Write {few} or {many}.")
                     )
             written[name] = Coded(column.codes, [with_thousands(cell) for cell in column.distinct])
 
     # ---- words and units
 
     @staticmethod
-    def _translated(name, column):
+    def _translated(name: str, column: Coded) -> Coded:
         """Words of other languages as a case file has them."""
         return Coded(column.codes, [_translated(name, cell) for cell in column.distinct])
 
     # ---- several columns
 
-    def _combined(self, kind, columns, make, errors):
+    def _combined(
+        self,
+        kind: str,
+        columns: Sequence[Coded],
+        make: Callable[..., tuple[Any, ...] | InputError],
+        errors: dict[int, InputError],
+    ) -> list[Coded]:
         """Columns made of distinct combinations of others: tuple of Coded. make: cells -> cells, or an InputError."""
         codes = numpy.zeros(len(columns[0]), dtype=numpy.int64)
         for column in columns:
@@ -164,7 +179,7 @@ class Reader:
             made = [nothing if isinstance(cells, InputError) else cells for cells in made]
         return [Coded(places, list(distinct)) for distinct in zip(*made)]
 
-    def _shape(self, written, errors, count):
+    def _shape(self, written: dict[str, Coded], errors: dict[int, InputError], count: int) -> None:
         """Form and location, of their own columns and of one that says both in a word."""
         if "shape" not in written and not any(self._says_both(written.get(name)) for name in ("form", "location")):
             for name in ("form", "location"):
@@ -174,7 +189,7 @@ class Reader:
         columns = [written.get(name) or coded(None, count) for name in ("form", "location", "shape")]
         written["form"], written["location"] = self._combined("shape", columns, form_and_location, errors)
 
-    def _shape_word(self, cell):
+    def _shape_word(self, cell: Any) -> Any:
         """A cell of the shape's column: a word of a shape as it stands, a description as the shape that it says."""
         if not self.described and (cell is None or trade_words.bare(str(cell)) in trade_words.cells("shape")):
             return cell
@@ -184,10 +199,10 @@ class Reader:
         return _ball_word(cell, said) or trade_words.tables()["cells"]["shape"][said][0]
 
     @staticmethod
-    def _says_both(column):
+    def _says_both(column: Coded | None) -> bool:
         return column is not None and any(_shape_of(cell) for cell in column.distinct if cell is not None)
 
-    def _radius(self, written, errors, count):
+    def _radius(self, written: dict[str, Coded], errors: dict[int, InputError], count: int) -> None:
         """The radius with a tolerance, deviations or limits that stand in columns of their own."""
         if not any(name in written for name in LIMITS):
             return
@@ -198,13 +213,13 @@ class Reader:
             "radius", [*columns, general, inch], radius_text, errors
         )
 
-    def _diameter(self, written, errors, count):
+    def _diameter(self, written: dict[str, Coded], errors: dict[int, InputError], count: int) -> None:
         if "diameter_least" not in written and "diameter_largest" not in written:
             return
         columns = [written.get(n) or coded(None, count) for n in ("diameter", "diameter_least", "diameter_largest")]
         (written["diameter"],) = self._combined("diameter", columns, diameter_text, errors)
 
-    def _shoulder(self, written, errors, count):
+    def _shoulder(self, written: dict[str, Coded], errors: dict[int, InputError], count: int) -> None:
         """The two diameters of a fillet, `30/42`, as the small one and the height of the shoulder."""
         if "diameter" not in written or not any(map(_two_diameters, written["diameter"].distinct)):
             return
@@ -212,7 +227,7 @@ class Reader:
         columns = [written.get(name) or coded(None, count) for name in names]
         written["diameter"], written["shoulder_height"] = self._combined("shoulder", columns, fillet_diameters, errors)
 
-    def _quantities(self, written, count):
+    def _quantities(self, written: dict[str, Coded], count: int) -> Codes | None:
         """The row of each line, and `quantity` in `written` by line; None where each row is one line."""
         names = [name for name in written if name.startswith("quantity")]
         several = [
@@ -237,7 +252,7 @@ class Reader:
         return rows
 
 
-def _as_above(column):
+def _as_above(column: Coded) -> Coded:
     """A column with the cells that say "ditto" filled from above, as far as the block goes."""
     if len(column.distinct) > MOST_KINDS or not any(map(_is_ditto, column.distinct)):
         return column
@@ -250,7 +265,7 @@ def _as_above(column):
     return Coded(codes, column.distinct)
 
 
-def has_decimal_commas(cells):
+def has_decimal_commas(cells: Iterable[Any]) -> bool:
     """Whether sizes are written with commas for decimals: some are, and none with a point.
 
     >>> has_decimal_commas(["R2,5", "40"]), has_decimal_commas(["R2,5", ".25"]), has_decimal_commas(["R6", "1,000"])
@@ -260,15 +275,15 @@ def has_decimal_commas(cells):
     return any(map(_DECIMAL_COMMA.search, texts)) and not any(map(_DECIMAL_POINT.search, texts))
 
 
-def _either_way(cell):
+def _either_way(cell: Any) -> bool:
     return isinstance(cell, str) and _EITHER_WAY.match(cell) is not None
 
 
-def _is_date(cell):
+def _is_date(cell: Any) -> bool:
     return isinstance(cell, str) and cell[4:5] == "-" and _DATE.fullmatch(cell) is not None
 
 
-def _known(column, name):
+def _known(column: Coded, name: str) -> Coded:
     """A column whose cells that say "not known" are empty."""
     name = name.partition(" ")[0]
     unknown = [trade_words.is_unknown(cell, name) for cell in column.distinct]
@@ -277,7 +292,7 @@ def _known(column, name):
     return Coded(column.codes, [None if is_ else cell for is_, cell in zip(unknown, column.distinct, strict=True)])
 
 
-def _is_ditto(cell):
+def _is_ditto(cell: Any) -> bool:
     """Whether a cell says: as above. Most cells are told by their length or their first letter."""
     return (
         isinstance(cell, str)
@@ -287,14 +302,14 @@ def _is_ditto(cell):
     )
 
 
-def _translated(field, cell):
+def _translated(field: str, cell: Any) -> Any:
     if not isinstance(cell, str) or word_of(field, cell):
         return cell
     found = trade_words.cells(field).get(trade_words.bare(cell))
     return cell if found is None else found or None
 
 
-def _with_unit(column, name, unit):
+def _with_unit(column: Coded, name: str, unit: str) -> Coded:
     """Bare numbers of a column with the unit of its heading behind them."""
     unit = {"inch": "in"}.get(unit, unit)
     if unit in ("mm", "in") and name not in (*LENGTHS, "radius", "radius_least", "radius_largest", *LIMITS):
@@ -302,7 +317,7 @@ def _with_unit(column, name, unit):
     return Coded(column.codes, [_unit_behind(cell, unit) for cell in column.distinct])
 
 
-def _unit_behind(cell, unit):
+def _unit_behind(cell: Any, unit: str) -> Any:
     if isinstance(cell, (int, float)) and not isinstance(cell, bool):
         return f"{cell!r} {unit}"
     return f"{cell} {unit}" if isinstance(cell, str) and _BARE.fullmatch(cell.strip()) else cell
@@ -312,7 +327,7 @@ def _unit_behind(cell, unit):
 
 
 @functools.lru_cache(maxsize=10_000)
-def _shape_of(text):
+def _shape_of(text: str) -> tuple[str, ...] | None:
     """(form, location) that a word says together, or None. A longer text counts where it holds one such word."""
     words = trade_words.cells("shape")
     bare = trade_words.bare(str(text))
@@ -326,7 +341,7 @@ def _shape_of(text):
     return tuple(found.split(" ", 1)) if found else None
 
 
-def described_shape(cell):
+def described_shape(cell: Any) -> str | None:
     """The words of a shape that a description says, None where it says none. Words that are parts too count alone.
 
     >>> described_shape("Knob, outside corner radius"), described_shape("Hex nut M12"), described_shape("Gorge")
@@ -338,7 +353,7 @@ def described_shape(cell):
     if text in words:
         return words[text]
     for word in sorted(trade_words.listed("part_names"), key=len, reverse=True):
-        if f" {word} " not in f" {text} " or _is_the_part(word, cell):
+        if f" {word} " not in f" {text} " or _is_the_part(word, str(cell or "")):
             continue
         longer = any(word in other and word != other and f" {other} " in f" {text} " for other in words)
         if not longer:
@@ -347,13 +362,13 @@ def described_shape(cell):
     return " ".join(found) if found else None
 
 
-def _ball_word(cell, said):
+def _ball_word(cell: Any, said: str) -> str | None:
     """The word of a description that says a ball, for what is told of one; None where it says another shape."""
     words = trade_words.bare(str(cell)).split()
     return next((word for word in words if names_ball(word) and trade_words.cells("shape").get(word) == said), None)
 
 
-def _is_the_part(word, cell):
+def _is_the_part(word: str, cell: str) -> bool:
     """Whether a word of a description is what the part is: it stands last or first, by its language, among the words of its
     clause."""
     for key, place in (("last", -1), ("first", 0)):
@@ -365,11 +380,11 @@ def _is_the_part(word, cell):
     return False
 
 
-def _beside_a_size(word):
+def _beside_a_size(word: str) -> bool:
     return word in trade_words.units() or "diameter" in trade_words.headings().get(word, ())
 
 
-def form_and_location(form, location, shape):
+def form_and_location(form: Any, location: Any, shape: Any) -> tuple[Any, Any] | CalloutError:
     """Form and location of three cells, None where a cell is empty -> (form, location), or a CalloutError.
 
     >>> form_and_location(None, None, "Hohlkehle"), form_and_location("convex", "end", None)
@@ -393,7 +408,7 @@ def form_and_location(form, location, shape):
     return said["form"], said["location"]
 
 
-def _own(field, cell):
+def _own(field: str, cell: Any) -> str | None:
     """The word of a case file that a cell is for a field, or None."""
     return None if cell is None else word_of(field, cell)
 
@@ -401,7 +416,9 @@ def _own(field, cell):
 # ---- sizes in several columns
 
 
-def radius_text(radius, least, largest, tolerance, upper, lower, general, units):
+def radius_text(
+    radius: Any, least: Any, largest: Any, tolerance: Any, upper: Any, lower: Any, general: Any, units: Any
+) -> tuple[Any, Any]:
     """The radius as a drawing would write it, and the general tolerance, of cells that may each be None -> (text,
     text), or a CalloutError.
 
@@ -431,7 +448,7 @@ def radius_text(radius, least, largest, tolerance, upper, lower, general, units)
     return f"{_text(radius)} {written}", general
 
 
-def _limits_text(least, largest):
+def _limits_text(least: Any, largest: Any) -> str:
     if largest is None:
         return f"{_r(least)} MIN"
     if least is None:
@@ -439,16 +456,16 @@ def _limits_text(least, largest):
     return f"{_r(least)}-{re.sub(r'^[rR] ?', '', _text(largest))}"
 
 
-def _r(cell):
+def _r(cell: Any) -> str:
     text = _text(cell)
     return text if re.match(r"(?i)s?r|cr", text) else f"R{text}"
 
 
-def _text(cell):
+def _text(cell: Any) -> str:
     return cell if isinstance(cell, str) else f"{cell:g}" if isinstance(cell, float) else str(cell)
 
 
-def _deviation(cell, sign):
+def _deviation(cell: Any, sign: str) -> str:
     """A deviation with its sign; none is nought."""
     if cell is None:
         return f"{sign}0"
@@ -456,7 +473,7 @@ def _deviation(cell, sign):
     return text if text[:1] in "+-" else f"{sign}{text}"
 
 
-def _has_own(radius, units):
+def _has_own(radius: Any, units: Any) -> bool:
     """Whether what stands at a radius carries a tolerance of its own."""
     if not isinstance(radius, str):
         return False
@@ -467,7 +484,7 @@ def _has_own(radius, units):
         return False
 
 
-def diameter_text(diameter, least, largest):
+def diameter_text(diameter: Any, least: Any, largest: Any) -> tuple[Any]:
     """The diameter of its own column, or of its limits -> (cell,)."""
     if diameter is not None or (least is None and largest is None):
         return (diameter,)
@@ -476,7 +493,7 @@ def diameter_text(diameter, least, largest):
     return (f"{_text(largest)}/{_text(least)}",)
 
 
-def _two_diameters(cell):
+def _two_diameters(cell: Any) -> tuple[str, str, str] | None:
     """The small and the large one of two diameters in a cell, as texts, and their unit; None where it is no such cell.
     Sizes that lie nearer together are limits, and fractions of an inch are fractions."""
     found = _PAIR.fullmatch(cell.strip()) if isinstance(cell, str) else None
@@ -488,7 +505,7 @@ def _two_diameters(cell):
     return None if fraction or high - low < _LIMITS_WITHIN * high else (small, large, found[3] or "")
 
 
-def fillet_diameters(diameter, height, form, location):
+def fillet_diameters(diameter: Any, height: Any, form: Any, location: Any) -> tuple[Any, Any]:
     """Diameter and height of the shoulder of a fillet whose cell has its two diameters -> (cell, cell).
 
     >>> fillet_diameters("30/42", None, "concave", "corner"), fillet_diameters("30/42", None, "convex", "corner")
@@ -506,7 +523,7 @@ def fillet_diameters(diameter, height, form, location):
 
 
 @functools.lru_cache(maxsize=10_000)
-def _pieces(cell):
+def _pieces(cell: Any) -> tuple[int, ...]:
     """Numbers of pieces in a cell; () where it is empty or cannot be read."""
     try:
         return () if cell is None else read_pieces(cell)
@@ -514,14 +531,14 @@ def _pieces(cell):
         return ()
 
 
-def _wanted(before, *cells):
+def _wanted(before: Any, *cells: Any) -> tuple[Any, ...]:
     """What is asked for in all quantity cells of a row: numbers of pieces, "~20" where a number is not meant exactly, or the
     cells that cannot be read. before: the one for which the row was priced already, or None.
 
     >>> _wanted(None, "10/20", 5), _wanted("20", "10/20"), _wanted(20, 30), _wanted(None, "ca. 10/20")
     ((10, 20, 5), (20,), (30,), ('~10', '~20'))
     """
-    found = {}
+    found: dict[Any, Any] = {}
     for cell in cells:
         about = says_about(cell)
         for pieces in _pieces(cell) or ((cell,) if cell is not None else ()):

@@ -5,6 +5,8 @@ written, and `encoded`, from columns and results to what the target writes. The 
 loaded only for such a file. Text that a spreadsheet would take for a formula leaves as text.
 """
 
+from __future__ import annotations
+
 import codecs
 import csv
 import datetime
@@ -15,6 +17,7 @@ import json
 import re
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
 
 import numpy
 
@@ -25,7 +28,17 @@ from advisor.ground.units import shown
 from advisor.lists import headings, workbook_size
 from advisor.lists.headings import Told
 from advisor.lists.listing import Coded
-from advisor.lists.pricing import NUMBERS, Rows
+from advisor.lists.pricing import Rows
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from typing import Any, BinaryIO
+
+    from advisor.formulas.numeric import Column as Numbers
+    from advisor.lists.headings import Cell, Found
+    from advisor.lists.pricing import Order, Results
+
+    Merged = list[tuple[tuple[int, int], tuple[int, int]]]  # first and last cell of those that were made one
 
 BLOCK_BYTES = 1 << 21
 BLOCK_ROWS = 8192
@@ -45,7 +58,65 @@ NAMES = {".xlsx": "an XLSX file", ".xlsm": "an XLSM file", ".ods": "an ODS file"
 _UNPRINTED = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
-def kind_of(path, kinds=KINDS):
+class Encoder(Protocol):
+    """What worker processes do for a target."""
+
+    @staticmethod
+    def encoded(rows: Rows, results: Results, order: Order, /) -> Any:
+        """The rows with their results, as the target writes them."""
+
+
+class Kind(Encoder, Protocol):
+    """What worker processes do with a kind of file."""
+
+    @staticmethod
+    def rows(block: Any, order: Order, /) -> Rows:
+        """The block as Rows."""
+
+
+class Source(Protocol):
+    """A list that is read. header: texts; sample: rows below the heading; above: texts of the rows above it; place: where
+    the heading is, "" where it is the first row; row: what it calls a row; about_rows: how many, None where nobody knows;
+    total: of what `done` counts."""
+
+    @property
+    def kind(self) -> Kind: ...
+
+    row: str
+    label: str
+    told: Told
+    header: tuple[str, ...]
+    sample: list[list[Any]]
+    above: list[str]
+    place: str
+    delimiter: str
+    newline: str
+    about_rows: int | None
+    total: int | None
+    done: int
+
+    def blocks(self) -> Iterator[Any]:
+        """Blocks of rows, as its kind takes them."""
+
+
+class Sink(Protocol):
+    """What takes a priced list."""
+
+    @property
+    def kind(self) -> Encoder: ...
+
+    def write(self, made: Any, /) -> None:
+        """The rows of one block, as its kind makes them."""
+
+
+class Target(Sink, Protocol):
+    """A list that is written."""
+
+    def finish(self) -> None:
+        """Write the end."""
+
+
+def kind_of(path: str, kinds: Mapping[str, str] = KINDS) -> str:
     """The kind of file that an ending means: "csv", "xlsx" or "parquet"; "csv" for "-". Raises CalloutError.
 
     kinds: ending -> kind, of files to write or, with READ, to read.
@@ -60,14 +131,14 @@ def kind_of(path, kinds=KINDS):
     return kinds[ending]
 
 
-def delimiter_for(path, source):
+def delimiter_for(path: str, source: Source) -> str:
     """What divides the fields of a priced list: a tab where its ending says so, or else what divides those of the
     list.
     """
     return "\t" if Path(path).suffix.lower() == ".tsv" else source.delimiter
 
 
-def library(name, kind):
+def library(name: str, kind: str) -> Any:
     """A library that only some files need. Raises CalloutError where it is not installed."""
     import importlib
 
@@ -81,7 +152,7 @@ def library(name, kind):
         raise CalloutError(kind, "", f"needs the library {package}, which is not installed", fix) from None
 
 
-def for_text(cell):
+def for_text(cell: Cell) -> str:
     """A cell of any file as the text of a CSV file."""
     if cell is None:
         return ""
@@ -92,12 +163,9 @@ def for_text(cell):
     return str(cell)
 
 
-def open_source(path, stream=None, told=Told()):
+def open_source(path: str, stream: BinaryIO | None = None, told: Told = Told()) -> Source:
     """A list to read: its header, kind, and blocks. path: of a file, or "-" for the binary stream; told: what the user
     says of its columns (headings.Told). Raises CalloutError.
-
-    A source has: header (texts), sample (rows below the heading), above (texts of the rows above it), place (where the
-    heading is, "" where it is the first row), told.
     """
     kind = kind_of(path, READ)
     label = "standard input" if path == "-" else Path(path).name
@@ -110,14 +178,19 @@ def open_source(path, stream=None, told=Told()):
         raise CalloutError(path, "", "is not there", "Give the path of a list.")
     if not where.is_file():
         raise CalloutError(path, "", "is not a file", "Give the path of a list.")
-    return {"csv": _csv_file, "xlsx": XlsxSource, "parquet": ParquetSource}[kind](where, label, told)
+    opened: dict[str, Callable[[Path, str, Told], Source]] = {
+        "csv": _csv_file,
+        "xlsx": XlsxSource,
+        "parquet": ParquetSource,
+    }
+    return opened[kind](where, label, told)
 
 
-def _csv_file(path, label, told):
+def _csv_file(path: Path, label: str, told: Told) -> CsvSource:
     return CsvSource(path.open("rb"), label, path.stat().st_size, told)
 
 
-def _told_texts(rows):
+def _told_texts(rows: Iterable[Iterable[Cell]]) -> list[str]:
     """Rows above a heading as texts, for the account: those in which something is written."""
     texts = [" ".join(" ".join(for_text(cell).split()) for cell in row if cell not in (None, "")) for row in rows]
     return [text for text in texts if text]
@@ -130,7 +203,7 @@ class Csv:
     """Blocks are (text, number of its first line, delimiter); the target writes bytes."""
 
     @staticmethod
-    def rows(block, order):
+    def rows(block: tuple[str, int, str], order: Order) -> Rows:
         """The block as Rows; own: columns of texts, or _Lines where nothing in the lines has to be changed."""
         quick = _quick_rows(block, order)
         if quick:
@@ -157,24 +230,27 @@ class Csv:
         return Rows.of(columns, numbers, strays, order)
 
     @staticmethod
-    def encoded(rows, results, order):
+    def encoded(rows: Rows, results: Results, order: Order) -> bytes:
         """The rows with their results, as the bytes of CSV lines."""
         if isinstance(rows.own, _Lines):
             return rows.own.encoded(results, order)
         columns = [_field_texts(texts_of(column), order.delimiter) for column in carried(rows, order)]
-        for name, column in results.items():
-            texts = _number_texts(column, order) if name in NUMBERS else _in_quotes(texts_of(column), order.delimiter)
-            columns.append(texts)
+        for column in results.values():
+            columns.append(
+                _number_texts(column, order)
+                if isinstance(column, numpy.ndarray)
+                else _in_quotes(texts_of(column), order.delimiter)
+            )
         return _csv_lines(columns, order)
 
 
-def _unreadable_line(label, line):
+def _unreadable_line(label: str, line: int) -> CalloutError:
     """The error of a line that is no row of a CSV file."""
     fix = "Look for a quote that nobody closed, and write each cell shorter than 16 MB."
     return CalloutError(f"{label}, line {line}", "", "is too long to be a row", fix)
 
 
-def carried(rows, order):
+def carried(rows: Rows, order: Order) -> list[list[Any]]:
     """The columns that are carried through, as lists of cells."""
     if isinstance(rows.own, _Lines):
         rows.own = [column.to_pylist() for column in rows.own.table.columns]
@@ -185,24 +261,24 @@ def carried(rows, order):
     return [columns[place] for place in order.carried]
 
 
-def texts_of(column):
+def texts_of(column: Sequence[Any] | Coded) -> list[str]:
     """A column of cells as texts."""
     if isinstance(column, Coded):
         return column.cells()
-    return column if set(map(type, column)) <= {str} else [for_text(cell) for cell in column]
+    return list(column) if set(map(type, column)) <= {str} else [for_text(cell) for cell in column]
 
 
-def _csv_lines(columns, order):
+def _csv_lines(columns: Iterable[Sequence[str]], order: Order) -> bytes:
     lines = order.newline.join(map(order.delimiter.join, zip(*columns)))
     return (lines + order.newline).encode("utf-8") if lines else b""
 
 
-def _field_texts(texts, delimiter):
+def _field_texts(texts: Sequence[str], delimiter: str) -> Sequence[str]:
     """Texts of others as fields of a CSV file: safe, and in quotes where they have to be."""
     return _in_quotes([safe(text) if text[:1] in MARKS else text for text in texts], delimiter)
 
 
-def _in_quotes(texts, delimiter):
+def _in_quotes(texts: Sequence[str], delimiter: str) -> Sequence[str]:
     """Texts as fields of a CSV file, in quotes where they have to be. Most columns need none."""
     joined = "".join(texts)
     if any(mark in joined for mark in '"\n\r'):
@@ -213,7 +289,7 @@ def _in_quotes(texts, delimiter):
     return texts
 
 
-def _number_texts(values, order):
+def _number_texts(values: Numbers, order: Order) -> list[str]:
     """Rounded numbers as fields of a CSV file, empty where not known."""
     texts = numpy.full(len(values), "", dtype=object)
     known = numpy.flatnonzero(values == values)
@@ -227,7 +303,7 @@ def _number_texts(values, order):
 # Long lists of tidy lines go the quick way, through pyarrow where it is installed, to the very same bytes.
 
 
-def _quick_rows(block, order):
+def _quick_rows(block: tuple[str, int, str], order: Order) -> Rows | None:
     """Rows of a block whose every line is one row that can stay as it is; None for any other block."""
     text, first_line, delimiter = block
     if order.carried != tuple(range(len(order.header))) or text[:1] in MARKS or len(text) < QUICK_FROM:
@@ -258,7 +334,7 @@ def _quick_rows(block, order):
     return Rows(numbers, keyed, {}, nothing, _Lines(lines, table), nothing)
 
 
-def _has_formulas(text, data, delimiter):
+def _has_formulas(text: str, data: bytes, delimiter: str) -> bool:
     """Whether some field, in quotes or not, may begin with one of MARKS."""
     starts, marks = numpy.zeros(256, dtype=bool), numpy.zeros(256, dtype=bool)
     starts[list(f'{delimiter}\n"'.encode())] = True
@@ -269,7 +345,7 @@ def _has_formulas(text, data, delimiter):
     )
 
 
-def _arrow_table(text, data, delimiter):
+def _arrow_table(text: str, data: bytes, delimiter: str) -> Any:
     """A block of CSV as a table of texts; None without pyarrow, or where it cannot read the block."""
     try:
         import pyarrow
@@ -292,7 +368,7 @@ def _arrow_table(text, data, delimiter):
         return None
 
 
-def _arrow_coded(column):
+def _arrow_coded(column: Any) -> Coded:
     column = column.combine_chunks().dictionary_encode()
     distinct = [text if text and not text.isspace() else None for text in column.dictionary.to_pylist()]
     return Coded(column.indices.to_numpy(), distinct)
@@ -301,21 +377,22 @@ def _arrow_coded(column):
 class _Lines:
     """The lines of a block as they stand in the file, and the table of their cells."""
 
-    def __init__(self, lines, table):
+    def __init__(self, lines: Sequence[str], table: Any) -> None:
         self.lines = lines
         self.table = table
 
-    def encoded(self, results, order):
+    def encoded(self, results: Results, order: Order) -> bytes:
         """The lines with their results behind them, as bytes."""
         import pyarrow
         from pyarrow import compute
 
         columns = [pyarrow.array(self.lines)]
-        for name, column in results.items():
-            if name in NUMBERS and order.delimiter != ";" and not (numpy.abs(column) >= 1e10).any():
-                columns.append(pyarrow.array(column, from_pandas=True).cast(pyarrow.string()))
-            elif name in NUMBERS:
-                columns.append(pyarrow.array(_number_texts(column, order)))
+        for column in results.values():
+            if isinstance(column, numpy.ndarray):
+                if order.delimiter != ";" and not (numpy.abs(column) >= 1e10).any():
+                    columns.append(pyarrow.array(column, from_pandas=True).cast(pyarrow.string()))
+                else:
+                    columns.append(pyarrow.array(_number_texts(column, order)))
             elif isinstance(column, Coded):
                 distinct = pyarrow.array(_in_quotes(column.distinct, order.delimiter))
                 columns.append(distinct.take(pyarrow.array(column.codes)))
@@ -334,9 +411,10 @@ class CsvSource:
     kind = Csv
     row = "line"
 
-    def __init__(self, stream, label, size, told=Told()):
+    def __init__(self, stream: BinaryIO, label: str, size: int | None, told: Told = Told()) -> None:
         self.stream, self.label, self.total, self.told = stream, label, size, told
-        self.decoder, self.encoding, self.tail = None, "UTF-8", ""
+        self.decoder: codecs.IncrementalDecoder | None = None
+        self.encoding, self.tail = "UTF-8", ""
         self.done = 0
         self.line = 1
         self.rest = ""
@@ -347,7 +425,7 @@ class CsvSource:
         self.header = self._take_header()
         self.about_rows = None if size is None else size // 40
 
-    def _take_header(self):
+    def _take_header(self) -> tuple[str, ...]:
         """Take the heading and what stands above it off the text that was read."""
         self.delimiter, rows, ends = min(
             (self._first_rows(mark) for mark in dict.fromkeys((self.delimiter, *",;\t"))),
@@ -371,7 +449,7 @@ class CsvSource:
         self.rest = self.rest[length:]
         return tuple(header)
 
-    def _first_rows(self, delimiter):
+    def _first_rows(self, delimiter: str) -> tuple[str, list[list[str]], list[int]]:
         """The rows at the top, divided by a mark -> (mark, rows, number of the line with which each ends)."""
         csv.field_size_limit(LONGEST_ROW)
         reader = csv.reader(io.StringIO(self.rest, newline=""), delimiter=delimiter)
@@ -388,13 +466,13 @@ class CsvSource:
                 raise _unreadable_line(self.label, 1) from None
         return delimiter, rows, ends
 
-    def _more(self):
+    def _more(self) -> str:
         """The next lines as text, about a block; '' at the end."""
         data = self.stream.read(BLOCK_BYTES)
         if self.done == 0:
             self._tell_encoding(data)
         if self.decoder is not None:
-            return self._decoded(data)
+            return self._decoded(data, self.decoder)
         if data and not data.endswith(b"\n"):
             data += self.stream.readline(LONGEST_ROW)
             if len(data) >= LONGEST_ROW:
@@ -409,7 +487,7 @@ class CsvSource:
             problem = "has a character that is not UTF-8"
             raise CalloutError(f"{self.label}, line {line}", "", problem, 'Save the list as "CSV UTF-8".') from None
 
-    def _tell_encoding(self, data):
+    def _tell_encoding(self, data: bytes) -> None:
         """How the text of a list is written: UTF-8, or as spreadsheet programs save it elsewhere, told by its beginning."""
         if data.startswith((b"\xff\xfe", b"\xfe\xff")):
             self.encoding = "UTF-16"
@@ -421,12 +499,12 @@ class CsvSource:
                 self.encoding = "Windows-1252"
         self.decoder = codecs.getincrementaldecoder(self.encoding)()
 
-    def _decoded(self, data):
+    def _decoded(self, data: bytes, decoder: codecs.IncrementalDecoder) -> str:
         """The next lines of a list that is not in UTF-8."""
         self.done += len(data)
         while True:
             try:
-                text = self.tail + self.decoder.decode(data, final=not data)
+                text = self.tail + decoder.decode(data, final=not data)
             except UnicodeDecodeError:
                 line = self.line + self.rest.count("\n") + self.tail.count("\n") + data.count(b"\n") // 2
                 problem = f"has a character that is neither UTF-8 nor {self.encoding}"
@@ -442,7 +520,7 @@ class CsvSource:
             data = self.stream.read(BLOCK_BYTES)
             self.done += len(data)
 
-    def blocks(self):
+    def blocks(self) -> Iterator[tuple[str, int, str]]:
         """Blocks of whole rows; one without rows where the list has none."""
         sent = False
         while True:
@@ -463,26 +541,26 @@ class CsvSource:
                 return
 
 
-def _names_in(rows, told):
+def _names_in(rows: Sequence[Sequence[str]], told: Told) -> int:
     """How many names the heading has that is found in rows."""
     found = headings.find(rows, told)
     return 0 if found is None else len(headings.names_in(found.header, told))
 
 
-def _check_columns(label, header):
+def _check_columns(label: str, header: Sequence[Cell]) -> None:
     """Refuse a heading, or a row near it, with more columns than any list has."""
     if len(header) > MOST_COLUMNS:
         problem = f"has {len(header):,} columns"
         raise CalloutError(label, "", problem, f"Give a list of at most {MOST_COLUMNS:,}.")
 
 
-def _delimiter(text):
+def _delimiter(text: str) -> str:
     """What divides the fields of the heading: a comma, a semicolon or a tab."""
     heading = re.sub(r'"[^"]*"', "", text.lstrip().partition("\n")[0])
     return max(",;\t", key=lambda mark: (heading.count(mark), mark == ","))
 
 
-def _well_quoted(text, delimiter):
+def _well_quoted(text: str, delimiter: str) -> bool:
     """True where every quote stands round a whole field, and the last one is closed."""
     outside = text.split('"')[::2]  # what is written in quotes lies between; a doubled quote leaves an empty part
     edges = delimiter + "\r\n"
@@ -493,14 +571,14 @@ def _well_quoted(text, delimiter):
     )
 
 
-def _whole_rows(text, delimiter):
+def _whole_rows(text: str, delimiter: str) -> int:
     """How much of a text that ends with a line is whole rows: all but a last one whose quote is still open."""
     if _well_quoted(text, delimiter):
         return len(text)
     lines = io.StringIO(text, newline="").readlines()
     ended = []
 
-    def feed():
+    def feed() -> Iterator[str]:
         yield from lines
         ended.append(True)
 
@@ -519,16 +597,16 @@ class CsvTarget:
 
     kind = Csv
 
-    def __init__(self, stream, order):
+    def __init__(self, stream: BinaryIO, order: Order) -> None:
         self.stream = stream
         heading = [str(order.header[place]) for place in order.carried] + order.results
         self.stream.write(_csv_lines([_field_texts([name], order.delimiter) for name in heading], order))
 
-    def write(self, lines):
+    def write(self, lines: bytes) -> None:
         """The lines of one block."""
         self.stream.write(lines)
 
-    def finish(self):
+    def finish(self) -> None:
         """Nothing is left to write."""
 
 
@@ -539,7 +617,7 @@ class Xlsx:
     """Blocks are (rows, number of the first row); the target writes rows."""
 
     @staticmethod
-    def rows(block, order):
+    def rows(block: tuple[Sequence[Sequence[Cell]], int], order: Order) -> Rows:
         """The block as Rows; own: columns of cells."""
         found, first = block
         width, strays, kept = len(order.header), {}, []
@@ -551,13 +629,13 @@ class Xlsx:
         return Rows.of(columns, range(first, first + len(kept)), strays, order)
 
     @staticmethod
-    def encoded(rows, results, order):
+    def encoded(rows: Rows, results: Results, order: Order) -> list[tuple[Cell, ...]]:
         """The rows with their results."""
         columns = carried(rows, order)
-        for name, column in results.items():
+        for column in results.values():
             columns.append(
                 [value if value == value else None for value in column.tolist()]
-                if name in NUMBERS
+                if isinstance(column, numpy.ndarray)
                 else texts_of(column)
             )
         return list(zip(*columns))
@@ -572,24 +650,25 @@ class XlsxSource:
     row = "row"
     delimiter, newline = ",", "\n"
 
-    def __init__(self, path, label, told=Told()):
+    def __init__(self, path: Path, label: str, told: Told = Told()) -> None:
         library("python_calamine", "XLSX")
-        self.label, self.told, self.done, self.total = label, told, 0, None
+        self.label, self.told, self.done = label, told, 0
+        self.total: int | None = None
         what = NAMES.get(path.suffix.lower(), "an XLSX file")
         self._items = _apart(functools.partial(_workbook, path, label, what, told), label)
         found = next(self._items)
         self.header, self.sheet = tuple(found["header"]), found["sheet"]
         self.above, self.sample, self.place = found["above"], found["sample"], found["place"]
-        self.about_rows = found["rows"]
+        self.about_rows: int | None = found["rows"]
 
-    def blocks(self):
+    def blocks(self) -> Iterator[tuple[list[list[Cell]], int]]:
         """Blocks of rows; one without rows where the sheet has none."""
         for start, part in self._items:
             yield part, start
             self.done += len(part)
 
 
-def _apart(work, label):
+def _apart(work: Callable[[], Iterable[Any]], label: str) -> Iterator[Any]:
     """What a reader yields, made in a process of its own, as plain data; dates and times stay what they are."""
     made = apart.items(lambda: (json.dumps(item, default=_written).encode() for item in work()))
     try:
@@ -599,27 +678,29 @@ def _apart(work, label):
         raise _lost(problem, label) from problem
 
 
-def _lost(problem, label):
+def _lost(problem: apart.Lost, label: str) -> CalloutError:
     return CalloutError(label, "", str(problem), "Save the list anew, or as CSV.")
 
 
-_TIMES = {kind.__name__: kind for kind in (datetime.datetime, datetime.date, datetime.time)}
+_TIMES: dict[str, Any] = {kind.__name__: kind for kind in (datetime.datetime, datetime.date, datetime.time)}
 
 
-def _written(cell):
+def _written(cell: datetime.date | datetime.time | datetime.timedelta) -> dict[str, Any]:
     if isinstance(cell, datetime.timedelta):
         return {"timedelta": [cell.days, cell.seconds, cell.microseconds]}
     return {type(cell).__name__: cell.isoformat()}
 
 
-def _read(table):
-    ((kind, value),) = table.items() if len(table) == 1 else ((None, None),)
+def _read(table: dict[str, Any]) -> Any:
+    if len(table) != 1:
+        return table
+    ((kind, value),) = table.items()
     if kind == "timedelta":
         return datetime.timedelta(*value)
     return _TIMES[kind].fromisoformat(value) if kind in _TIMES else table
 
 
-def _workbook(path, label, what, told):
+def _workbook(path: Path, label: str, what: str, told: Told) -> Iterator[Any]:
     """A workbook, for another process: what is told of it first, then blocks as (number of the first row, rows)."""
     calamine = library("python_calamine", "XLSX")
     workbook_size.check(path, label, what=what, grows=GROWS, unpacked=UNPACKED, most=MOST_CELLS)
@@ -662,7 +743,9 @@ def _workbook(path, label, what, told):
         yield start + 1, part
 
 
-def _best_sheet(book, names, label, told):
+def _best_sheet(
+    book: Any, names: Sequence[str], label: str, told: Told
+) -> tuple[str, Found | None, list[list[Any]], Merged | None]:
     """The sheet with the best heading, or that which the user names -> (name, Found, rows, merged cells)."""
     if told.sheet is not None:
         if told.sheet not in book.sheet_names:
@@ -680,7 +763,7 @@ def _best_sheet(book, names, label, told):
     return best[1:] if best else ("", None, [], None)
 
 
-def _merged_over(merged, width):
+def _merged_over(merged: Merged | None, width: int) -> list[tuple[int, int, int]]:
     """Cells under the first one of cells that were made one: list of (row, column, row of the first)."""
     found = []
     for (top, left), (bottom, _) in merged or ():
@@ -691,7 +774,7 @@ def _merged_over(merged, width):
     return found
 
 
-def _cell(cell):
+def _cell(cell: Cell) -> Cell:
     """A cell as a list has it: None where it is empty, and whole numbers as such."""
     if cell == "":
         return None
@@ -705,7 +788,7 @@ class XlsxTarget:
 
     kind = Xlsx
 
-    def __init__(self, stream, order):
+    def __init__(self, stream: BinaryIO, order: Order) -> None:
         xlsxwriter = library("xlsxwriter", "XLSX")
         self.stream, self.written = stream, 0
         self.book = xlsxwriter.Workbook(stream, {"constant_memory": True, "nan_inf_to_errors": True})
@@ -722,7 +805,7 @@ class XlsxTarget:
             self._put(0, column, str(name), self.bold)
         self.written = 1
 
-    def write(self, rows):
+    def write(self, rows: Iterable[Iterable[Cell]]) -> None:
         """The rows of one block."""
         for row in rows:
             if self.written >= MOST_XLSX_ROWS:
@@ -733,7 +816,7 @@ class XlsxTarget:
                     self._put(self.written, column, value)
             self.written += 1
 
-    def _put(self, row, column, value, form=None):
+    def _put(self, row: int, column: int, value: Cell | decimal.Decimal, form: Any = None) -> None:
         kind = type(value)
         if kind is float or kind is int:
             self.sheet.write_number(row, column, value, form)
@@ -742,14 +825,17 @@ class XlsxTarget:
         elif isinstance(value, (decimal.Decimal, int, float)):
             self.sheet.write_number(row, column, float(value), form)
         elif isinstance(value, (datetime.datetime, datetime.date, datetime.time)):
-            value = value.replace(tzinfo=None) if getattr(value, "tzinfo", None) else value
+            if not isinstance(value, datetime.datetime | datetime.time):
+                pass
+            elif value.tzinfo:
+                value = value.replace(tzinfo=None)
             self.sheet.write_datetime(row, column, value, self.dates[type(value).__name__])
         else:
             text = _UNPRINTED.sub("", str(value))[:LONGEST_CELL]
             if text:
                 self.sheet.write_string(row, column, text, form)
 
-    def finish(self):
+    def finish(self) -> None:
         """Write the file."""
         self.book.close()
 
@@ -761,7 +847,7 @@ class Parquet:
     """Blocks are (record batch, number of its first row); the target writes tables."""
 
     @staticmethod
-    def rows(block, order):
+    def rows(block: tuple[Any, int], order: Order) -> Rows:
         """The block as Rows; own: the record batch."""
         batch, first = block
         columns = _OnDemand(batch, order)
@@ -770,14 +856,14 @@ class Parquet:
         return found
 
     @staticmethod
-    def encoded(rows, results, order):
+    def encoded(rows: Rows, results: Results, order: Order) -> Any:
         """The rows with their results, as a table; own columns of a Parquet file keep their types, all others are
         texts.
         """
         arrow = library("pyarrow", "Parquet")
         names, arrays = [], []
         typed = hasattr(rows.own, "schema")
-        cells = None if typed else carried(rows, order)
+        cells = [] if typed else carried(rows, order)
         for number, place in enumerate(order.carried):
             name = str(order.header[place])
             names.append(name if typed else name.strip() or f"column {place + 1}")
@@ -785,7 +871,7 @@ class Parquet:
             arrays.append(rows.own.column(place) if typed else arrow.array(texts, type=arrow.string()))
         for name, column in results.items():
             names.append(order.heading(name))
-            if name in NUMBERS:
+            if isinstance(column, numpy.ndarray):
                 arrays.append(arrow.array(column, type=arrow.float64(), from_pandas=True))
             else:
                 arrays.append(arrow.array([cell or None for cell in texts_of(column)], type=arrow.string()))
@@ -795,10 +881,10 @@ class Parquet:
 class _OnDemand:
     """The columns of a record batch as lists of cells, each made when it is asked for."""
 
-    def __init__(self, batch, order):
+    def __init__(self, batch: Any, order: Order) -> None:
         self.batch, self.order = batch, order
 
-    def __getitem__(self, place):
+    def __getitem__(self, place: int) -> list[Any]:
         try:
             return self.batch.column(place).to_pylist()
         except Exception as problem:  # times without a counterpart, texts that are none, whatever a file may hold
@@ -814,31 +900,34 @@ class ParquetSource:
     row = "row"
     delimiter, newline = ",", "\n"
 
-    def __init__(self, path, label, told=Told()):
+    def __init__(self, path: Path, label: str, told: Told = Told()) -> None:
         library("pyarrow", "Parquet")
         library("pyarrow.parquet", "Parquet")
         self.label, self.told, self.done = label, told, 0
-        self.sample, self.above, self.place = [], [], ""
+        self.sample: list[list[Any]] = []
+        self.above: list[str] = []
+        self.place = ""
         self._items = apart.items(functools.partial(_parquet, path, label))
-        self.total = self.about_rows = int(self._next())
+        self.total: int | None = int(self._next() or 0)
+        self.about_rows: int | None = self.total
         self.schema = self._table().schema
         self.header = tuple(self.schema.names)
         _check_columns(f"{label}, heading", self.header)
 
-    def _next(self):
+    def _next(self) -> bytes | None:
         try:
             return next(self._items, None)
         except apart.Lost as problem:
             raise _lost(problem, self.label) from problem
 
-    def _table(self):
+    def _table(self) -> Any:
         """The next table, None after the last."""
         from pyarrow import ipc
 
         item = self._next()
         return None if item is None else ipc.open_stream(item).read_all()
 
-    def blocks(self):
+    def blocks(self) -> Iterator[tuple[Any, int]]:
         """Blocks of rows; one without rows where the file has none."""
         arrow = library("pyarrow", "Parquet")
         schema, first = self.schema, 1
@@ -852,7 +941,7 @@ class ParquetSource:
             yield arrow.RecordBatch.from_arrays(nothing, schema=schema), 1
 
 
-def _parquet(path, label):
+def _parquet(path: Path, label: str) -> Iterator[bytes]:
     """A Parquet file, for another process: how many rows it has, its schema, and its batches, as bytes."""
     arrow, parquet = library("pyarrow", "Parquet"), library("pyarrow.parquet", "Parquet")
     try:
@@ -881,7 +970,7 @@ def _parquet(path, label):
         raise CalloutError(f"{label}, after row {row - 1}", "", "cannot be read", fix) from problem
 
 
-def _written_out(field, column, label):
+def _written_out(field: Any, column: Any, label: str) -> Any:
     """A column with each text written out, which is looked at before."""
     import pyarrow
     from pyarrow import compute
@@ -896,7 +985,7 @@ def _written_out(field, column, label):
     return column.cast(field.type)
 
 
-def _table_bytes(schema, batch=None):
+def _table_bytes(schema: Any, batch: Any = None) -> bytes:
     """A schema, and the rows of one batch, as bytes for another process."""
     import pyarrow
     from pyarrow import ipc
@@ -913,27 +1002,32 @@ class ParquetTarget:
 
     kind = Parquet
 
-    def __init__(self, stream, order):
+    def __init__(self, stream: BinaryIO, order: Order) -> None:
         self.parquet = library("pyarrow.parquet", "Parquet")
-        self.stream, self.writer = stream, None
+        self.stream = stream
+        self.writer: Any = None
 
-    def write(self, table):
+    def write(self, table: Any) -> None:
         """The rows of one block."""
         if self.writer is None:
             self.writer = self.parquet.ParquetWriter(self.stream, table.schema)
         self.writer.write_table(table)
 
-    def finish(self):
+    def finish(self) -> None:
         """Write the end of the file."""
         if self.writer is not None:
             self.writer.close()
 
 
-TARGETS = {"csv": CsvTarget, "xlsx": XlsxTarget, "parquet": ParquetTarget}
+TARGETS: dict[str, Callable[[BinaryIO, Order], Target]] = {
+    "csv": CsvTarget,
+    "xlsx": XlsxTarget,
+    "parquet": ParquetTarget,
+}
 
 
 @contextmanager
-def open_target(path, order, *, replace, stream=None):
+def open_target(path: str, order: Order, *, replace: bool, stream: BinaryIO | None = None) -> Iterator[Target]:
     """A list to write, in a `with`: it takes its place when all is written, and where it fails the old file is left.
 
     path: of a file, or "-" for the binary stream; replace: whether a file that is there may be replaced. Raises
@@ -941,6 +1035,8 @@ def open_target(path, order, *, replace, stream=None):
     """
     target = TARGETS[kind_of(path)]
     if path == "-":
+        if stream is None:
+            raise CalloutError("standard output", "", "is closed", "Give the path of a file.")
         yield target(stream, order)
         stream.flush()
         return

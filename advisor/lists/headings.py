@@ -4,8 +4,10 @@ Names are those of a case file, and those of FURTHER, which a case file does not
 rules/headings.toml; a user's own word goes before all of them (see `read_columns`).
 """
 
+from __future__ import annotations
+
 import re
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.asked import materials, trade_words
 from advisor.asked.callout import KEYS, REQUIRED, WORDS
@@ -14,6 +16,13 @@ from advisor.ground import strangers
 from advisor.ground.errors import CalloutError, did_you_mean
 from advisor.ground.folders import toml
 from advisor.ground.units import shown
+
+if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    # A cell as a file has it.
+    Cell = str | float | datetime.date | datetime.time | datetime.timedelta | None
 
 FURTHER = (
     "item",
@@ -49,10 +58,10 @@ class Found(NamedTuple):
 
     row: int
     depth: int
-    header: tuple
+    header: tuple[str, ...]
 
 
-def key_of(name):
+def key_of(name: str) -> str:
     """The name of a case file that a heading means: capitals, spaces and hyphens do not count.
 
     >>> key_of(" From-End ")
@@ -69,12 +78,12 @@ class Told(NamedTuple):
     sheet or None; every_line: name of a case file -> text.
     """
 
-    columns: dict = {}
+    columns: Mapping[str, str] = {}
     sheet: str | None = None
-    every_line: dict = {}
+    every_line: Mapping[str, str] = {}
 
 
-def read_columns(text):
+def read_columns(text: str | None) -> Told:
     """Columns as a user gives them, `Dia=diameter, Remarks=`, or the path of a file that keeps them -> Told.
 
     >>> read_columns("Dia.=diameter, Rad = radius, Remarks=").columns
@@ -94,7 +103,7 @@ def read_columns(text):
     return Told(columns)
 
 
-def _name(name, where):
+def _name(name: str, where: str) -> str:
     key = key_of(name)
     if key and key not in (*KEYS, *FURTHER):
         known = ", ".join((*KEYS, *FURTHER))
@@ -105,7 +114,7 @@ def _name(name, where):
     return key
 
 
-def _kept(path):
+def _kept(path: str) -> Told:
     """What a file keeps of a customer's lists."""
     name, fix = shown(path, longest=300), "Give a file that --keep wrote."
     try:
@@ -129,7 +138,12 @@ def _kept(path):
     return Told(columns, sheet, {key: str(value) for key, value in every_line.items()})
 
 
-def kept_text(columns, *, sheet=None, every_line=()):
+def kept_text(
+    columns: Iterable[Column],
+    *,
+    sheet: str | None = None,
+    every_line: Mapping[str, str] | Iterable[tuple[str, str]] = (),
+) -> str:
     """What --keep writes: TOML that says of each column what it means, as `read_columns` reads it."""
     import json
 
@@ -152,7 +166,7 @@ def kept_text(columns, *, sheet=None, every_line=()):
 # ---- where the heading is
 
 
-def find(rows, told=Told()):
+def find(rows: Sequence[Sequence[Cell]], told: Told = Told()) -> Found | None:
     """Where the heading of a list stands -> Found; None where nothing at all is written.
 
     rows: from the top, lists of cells. It is the row with the most names, the radius among them, or that row together
@@ -169,18 +183,18 @@ def find(rows, told=Told()):
         return Found(written[0], 1, tuple(first))
     best, most = Found(written[0], 1, tuple(first)), 1
     for place in written:
-        for depth, header in ((1, texts[place]), (2, _joined(texts, place))):
-            names = names_in(header, told) if header else set()
+        for depth, header in ((1, texts[place]), (2, _joined(texts, place) or [])):
+            names = names_in(header, told)
             if names & {"radius", "radius_least", "radius_largest"} and len(names) > most:
                 best, most = Found(place, depth, tuple(header)), len(names)
     return best
 
 
-def _text(cell):
+def _text(cell: Cell) -> str:
     return "" if cell is None else " ".join(str(cell).split())
 
 
-def names_in(header, told=Told()):
+def names_in(header: Iterable[str], told: Told = Told()) -> set[str]:
     """The different names that a heading has."""
     names = set()
     for cell in header:
@@ -189,7 +203,7 @@ def names_in(header, told=Told()):
     return names - {UNREAD}
 
 
-def _joined(texts, place):
+def _joined(texts: Sequence[Sequence[str]], place: int) -> list[str] | None:
     """A heading of two rows as one: the upper cells stand over the lower ones at their right too. None where the row
     below is none of it."""
     if place + 1 >= len(texts) or not any(texts[place + 1]) or re.search(r"[0-9]", "".join(texts[place + 1])):
@@ -204,7 +218,7 @@ def _joined(texts, place):
     return header
 
 
-def _candidates(heading, told):
+def _candidates(heading: str, told: Told) -> tuple[Sequence[str], str, str]:
     """Names that a heading may have, its unit, and by what."""
     bare = trade_words.bare(heading)
     if bare in told.columns:
@@ -215,7 +229,7 @@ def _candidates(heading, told):
     return names, unit, "meaning"
 
 
-def titles(texts):
+def titles(texts: Sequence[str]) -> dict[str, str]:
     """What the rows above a heading say for every line: name of a case file -> text, where they say it once and plainly.
 
     >>> titles(["Enquiry 7", "Tolerances: ISO 2768-fH where none are given. All dimensions in inches"])
@@ -226,7 +240,7 @@ def titles(texts):
     if len({letter.lower() for letter in classes}) == 1:
         found["general_tolerance"] = f"ISO 2768-{classes.pop().lower()}"
     words = re.findall(r"\b(?:in|en) ([^\W\d]+)", trade_words.bare(text))
-    units = {trade_words.units().get(word) for word in words} & {"mm", "inch"}
+    units = {trade_words.units().get(word, "") for word in words} & {"mm", "inch"}
     if len(units) == 1:
         found["units"] = units.pop()
     named = {shown(material, 60): None for written in texts for material in _materials_in(written)}
@@ -235,7 +249,7 @@ def titles(texts):
     return found
 
 
-def _materials_in(text):
+def _materials_in(text: str) -> Iterator[str]:
     """Materials that a row above the heading names for every line: behind the word for material, up to "unless stated" or
     the end of its clause. What is not known is taken where "unless stated" stands behind it, and asked about by the line.
 
@@ -252,7 +266,7 @@ def _materials_in(text):
             yield material
 
 
-def _is_material(text):
+def _is_material(text: str) -> bool:
     try:
         read_material(text, materials.materials())
     except CalloutError:
@@ -263,7 +277,9 @@ def _is_material(text):
 # ---- what the columns mean
 
 
-def columns_of(header, *, label, told=Told(), sample=()):
+def columns_of(
+    header: Iterable[str], *, label: str, told: Told = Told(), sample: Sequence[Sequence[Cell]] = ()
+) -> list[Column]:
     """What each column of a heading means: list of Column.
 
     header: texts; sample: some rows below it, for headings that may mean two things. Raises CalloutError where two
@@ -283,7 +299,7 @@ def columns_of(header, *, label, told=Told(), sample=()):
     return _each_once(found, label)
 
 
-def _likeliest(names, cells):
+def _likeliest(names: Sequence[str], cells: Iterable[Cell]) -> str:
     """Of several names the one whose words stand in the cells: location and item, say, for "position"."""
     if len(names) == 1:
         return names[0]
@@ -296,14 +312,14 @@ def _likeliest(names, cells):
     return next((name for name in names if not trade_words.cells(name)), names[0])
 
 
-def _own(key):
+def _own(key: str) -> set[str]:
     """The words that a case file itself takes for a key, bare."""
     return {trade_words.bare(word) for pair in WORDS.get(key, {}).items() for word in (pair[0], *pair[1])}
 
 
-def _each_once(found, label):
+def _each_once(found: list[Column], label: str) -> list[Column]:
     """The columns with each name given to one of them, but for quantities, each of which is priced."""
-    places = {}
+    places: dict[str, list[int]] = {}
     for place, column in enumerate(found):
         if column.name:
             places.setdefault(column.name, []).append(place)

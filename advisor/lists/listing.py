@@ -5,8 +5,12 @@ hold against each other is checked for all at once; a callout that does not pass
 read, goes through `callout.read_callout`, which alone decides and alone words the error.
 """
 
+from __future__ import annotations
+
+import functools
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy
 
@@ -33,6 +37,19 @@ from advisor.ground.units import (
     read_quantity,
     shown,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.asked.callout import Callout
+    from advisor.asked.options import Option
+    from advisor.formulas.numeric import Array, Codes, Column, Flags, Numeric, Truth
+
+    RadiusText = tuple[Any, bool, Any, str]  # radius, whether in inches, general tolerance, form
+    RadiusRow = tuple[
+        float, float, float, float, int, int, int
+    ]  # radius, tolerance, limits, codes of two words, places
 
 LENGTHS = ("diameter", "width", "depth", "shoulder_height", "length", "stickout")
 LENGTHS_FROM_ZERO = ("from_end", "rim", "bore")
@@ -78,12 +95,12 @@ class Listed:
     inches [n].
     """
 
-    given: dict
-    errors: dict
-    inch: numpy.ndarray
+    given: dict[str, Array]
+    errors: dict[int, InputError]
+    inch: Flags
 
     @property
-    def sound(self):
+    def sound(self) -> Codes:
         """Numbers of the rows without an error."""
         count = len(self.inch)
         return numpy.setdiff1d(numpy.arange(count), numpy.fromiter(self.errors, dtype=int, count=len(self.errors)))
@@ -92,36 +109,36 @@ class Listed:
 class Coded:
     """A column of cells, each distinct cell kept once. codes: place of each row's cell in `distinct`."""
 
-    def __init__(self, codes, distinct):
+    def __init__(self, codes: Codes, distinct: list[Any]) -> None:
         self.codes = codes
         self.distinct = distinct
 
-    def __len__(self):
+    def __len__(self) -> int:
         return len(self.codes)
 
-    def __getitem__(self, row):
+    def __getitem__(self, row: int) -> Any:
         return self.distinct[self.codes[row]]
 
-    def take(self, rows):
+    def take(self, rows: Codes) -> Coded:
         """The column of some rows."""
         return Coded(self.codes[rows], self.distinct)
 
-    def holds(self, test):
+    def holds(self, test: Callable[[Any], bool]) -> Flags:
         """Rows whose cell passes a test [n]."""
         return numpy.array([test(cell) for cell in self.distinct], dtype=bool).take(self.codes)
 
-    def cells(self):
+    def cells(self) -> list[Any]:
         """The cells as a list."""
         return list(map(self.distinct.__getitem__, self.codes.tolist()))
 
 
-def coded(column, count):
+def coded(column: Any, count: int) -> Coded:
     """A Coded of a Coded, of a list of cells, or of one cell for all of `count` rows."""
     if isinstance(column, Coded):
         return column
     if not isinstance(column, list):
         return Coded(numpy.zeros(count, dtype=numpy.int8), [column])
-    places = {}
+    places: dict[Any, int] = {}
     codes = [places.setdefault(cell, len(places)) for cell in column]
     return Coded(numpy.array(codes, dtype=numpy.int32), list(places))
 
@@ -129,11 +146,11 @@ def coded(column, count):
 class _Texts(dict):
     """What was read of each distinct text, by the text; `wrong` for one that cannot be read."""
 
-    def __init__(self, read, wrong=WRONG):
+    def __init__(self, read: Callable[[Any], Any], wrong: Any = WRONG) -> None:
         self.read = read
         self.wrong = wrong
 
-    def __missing__(self, text):
+    def __missing__(self, text: Any) -> Any:
         try:
             value = self.read(text)
         except (InputError, Unreadable, TypeError):
@@ -147,7 +164,7 @@ class _Texts(dict):
 class Reader:
     """Reads lists for one shop. Keeps what it read, so that one Reader serves all pieces of a long list."""
 
-    def __init__(self, *, inch_tolerances, shop_units=None):
+    def __init__(self, *, inch_tolerances: Mapping[str, float], shop_units: str | None = None) -> None:
         self.inch_tolerances, self.shop_units = inch_tolerances, shop_units
         told = [decided(bits, shop_units) for bits in range(64)]
         self.units_by_bits = numpy.array([units == "inch" for units, _ in told])
@@ -158,8 +175,10 @@ class Reader:
         self.radii = _Texts(self._radius_place, wrong=0)
         self.radius_rows = [_NO_RADIUS]
         self.radius_table = numpy.array(self.radius_rows)
-        self.exact = {}
-        self.texts = {key: _Texts(lambda text, key=key: self._word(key, text)) for key in CODED if key in WORDS}
+        self.exact: dict[tuple[tuple[str, Any], ...], Callout | InputError] = {}
+        self.texts: dict[str | tuple[str, bool], _Texts] = {
+            key: _Texts(functools.partial(self._word, key)) for key in CODED if key in WORDS
+        }
         self.texts |= {
             "material": _Texts(self._material),
             "hardness": _Texts(_brinell),
@@ -177,19 +196,24 @@ class Reader:
                     _length_reader(unit, from_zero=key in LENGTHS_FROM_ZERO, diameter=key == "diameter")
                 )
             self.texts["finish", inch] = _Texts(
-                lambda text, unit=roughness: read_quantity(
-                    text, field="", dimension="roughness", default_unit=unit, positive=True, at_least=SMOOTHEST
+                functools.partial(
+                    read_quantity,
+                    field="",
+                    dimension="roughness",
+                    default_unit=roughness,
+                    positive=True,
+                    at_least=SMOOTHEST,
                 )
             )
 
     # ---- texts
 
-    def _radius_place(self, key):
+    def _radius_place(self, key: RadiusText) -> int:
         """The place among the radii read so far, since a table is gathered faster than tuples."""
         self.radius_rows.append(self._radius(key))
         return len(self.radius_rows) - 1
 
-    def _radius(self, key):
+    def _radius(self, key: RadiusText) -> RadiusRow:
         text, inch, general, form = key
         if general is None and isinstance(text, str) and (short := _short_radius(text, inch)):
             return short
@@ -207,25 +231,25 @@ class Reader:
         return read.radius, read.tolerance, read.low, read.high, *codes, read.count or 0
 
     @staticmethod
-    def _word(key, text):
+    def _word(key: str, text: Any) -> Any:
         word = word_of(key, text)
         return WRONG if word is None else CODED[key].index(word)
 
     @staticmethod
-    def _shape(text):
+    def _shape(text: Any) -> Any:
         """Codes of form and location that a word gives, both of them."""
         shape = shape_of("shape", text)
         if not shape.form or not shape.location:
             return WRONG
         return CODED["form"].index(shape.form) * 10 + CODED["location"].index(shape.location)
 
-    def _material(self, text):
+    def _material(self, text: Any) -> float:
         """The place of the material in the table, and the hardness that its name tells [HB], as one number."""
         found = read_material(text, self.table)
         return self.places[found.material] + (0 if found.hardness is None else _brinell(found.hardness) / HARDER)
 
     @staticmethod
-    def _whole(key, text):
+    def _whole(key: str, text: Any) -> Any:
         if key == "quantity" and isinstance(text, str) and not text.isdecimal():
             pieces = read_pieces(text)
             return float(pieces[0]) if len(pieces) == 1 else WRONG
@@ -238,7 +262,7 @@ class Reader:
 
     # ---- columns
 
-    def read(self, columns, count):
+    def read(self, columns: Mapping[str, Any], count: int) -> Listed:
         """The callouts in `count` rows -> Listed.
 
         columns: name of a case file -> Coded, list of what is written in each row (None where nothing is), or one value
@@ -285,7 +309,8 @@ class Reader:
         given["hardness"] = numpy.where(numpy.isnan(hardness), usual, hardness)
         with numpy.errstate(all="ignore"):
             codes = {name: given[name] for name in ("form", "location", "support")}
-            given |= agreed_sizes(stated, radius=radius, broken=job.broken, **codes)
+            agreed = agreed_sizes(stated, radius=radius, broken=job.broken, **codes)
+        given |= {name: numpy.asarray(lengths) for name, lengths in agreed.items()}
         for key in REQUIRED:
             missing = ~_written(written[key])
             job.broken("missing", missing & ~_written(written["shape"]) if key in ("form", "location") else missing)
@@ -294,7 +319,7 @@ class Reader:
         errors = self._through_the_door(written, given, job)
         return Listed(given, errors, inch)
 
-    def _inch(self, job, written):
+    def _inch(self, job: _Rows, written: Mapping[str, Coded]) -> Flags:
         """Rows whose bare numbers are in inches, as `callout` decides it of one row."""
         bits = numpy.zeros(job.count, dtype=numpy.int64)
         for key in LENGTHS + LENGTHS_FROM_ZERO:
@@ -313,12 +338,14 @@ class Reader:
             job.broken("units", ~stated & large & written["radius"].holds(lambda cell: whole_number(cell, radius=True)))
         return numpy.where(stated, self._coded(job, "units", written) == 1, units)
 
-    def _evidence(self, column, key):
+    def _evidence(self, column: Coded, key: str) -> Codes:
         texts = self.texts[key]
         found = [0 if cell is None else texts[cell] for cell in column.distinct]
         return numpy.array(found, dtype=numpy.int64).take(column.codes)
 
-    def _looked_up(self, job, key, column, default, dtype=float):
+    def _looked_up(
+        self, job: _Rows, key: str | tuple[str, bool], column: Coded, default: float, dtype: type = float
+    ) -> Array:
         """The value of each cell; the default where nothing is written, and where it cannot be read, which is noted."""
         texts = self.texts[key]
         values = [default if cell is None else texts[cell] for cell in column.distinct]
@@ -327,18 +354,18 @@ class Reader:
             values = [default if value is WRONG else value for value in values]
         return numpy.array(values, dtype=dtype).take(column.codes)
 
-    def _coded(self, job, key, written):
+    def _coded(self, job: _Rows, key: str, written: Mapping[str, Coded]) -> Codes:
         default = CODED[key].index(DEFAULT[key]) if key in DEFAULT else 0
         return self._looked_up(job, key, written[key], default, numpy.int8)
 
-    def _plain(self, job, option, written):
+    def _plain(self, job: _Rows, option: Option, written: Mapping[str, Coded]) -> Array:
         """What is nothing but itself: codes of words, truth values or numbers."""
         if option.kind == "number":
             return self._looked_up(job, option.name, written[option.name], option.usual)
         codes = self._coded(job, option.name, written)
         return codes == 1 if option.kind == "truth" else codes
 
-    def _lengths(self, job, key, written, inch):
+    def _lengths(self, job: _Rows, key: str, written: Mapping[str, Coded], inch: Flags) -> Column:
         """Lengths [mm] or roughness [um], bare numbers in the drawing's unit; unknown where nothing is written."""
         column = written[key]
         if not inch.any() or column.distinct == [None]:
@@ -353,7 +380,7 @@ class Reader:
             job.doubtful[rows] |= part.doubtful
         return found
 
-    def _radii(self, job, written, inch, form):
+    def _radii(self, job: _Rows, written: Mapping[str, Coded], inch: Flags, form: Codes) -> tuple[Array, ...]:
         """Radius, tolerance, limits, symbol, source of the tolerance and places as written at the radius."""
         if len(self.radius_rows) > MOST_TEXTS:
             self.radius_rows, self.radius_table = [_NO_RADIUS], numpy.array([_NO_RADIUS])
@@ -375,14 +402,16 @@ class Reader:
         table = self.radius_table.take(places, axis=0).T.copy()
         return *table[:4], *table[4:6].astype(numpy.int8), table[6]
 
-    def _places(self, job, column, at_radius):
+    def _places(self, job: _Rows, column: Coded, at_radius: Column) -> Column:
         """Places on each piece: what the column says, or what is written at the radius, which must not disagree."""
         places = self._looked_up(job, "places", column, NAN)
         stated, counted = ~numpy.isnan(places), at_radius > 0
         job.broken("places", stated & counted & (places != at_radius))
         return numpy.where(stated, places, numpy.where(counted, at_radius, 1.0))
 
-    def _through_the_door(self, written, given, job):
+    def _through_the_door(
+        self, written: Mapping[str, Coded], given: Mapping[str, Array], job: _Rows
+    ) -> dict[int, InputError]:
         """Read what is in doubt one by one -> row -> InputError; rows that turn out sound are put into `given`."""
         errors = {}
         columns = {key: column for key, column in written.items() if column.distinct != [None]}
@@ -396,7 +425,7 @@ class Reader:
                     given[name][row] = value
         return errors
 
-    def _exactly(self, fields):
+    def _exactly(self, fields: Mapping[str, Any]) -> Callout | InputError:
         try:
             key = tuple(fields.items())
             if key in self.exact:
@@ -415,7 +444,7 @@ class Reader:
             self.exact[key] = found
         return found
 
-    def _values(self, callout):
+    def _values(self, callout: Callout) -> dict[str, float]:
         """The given values of one callout, coded as the columns are."""
         number = {"chord": callout.width, "from_end": callout.from_end, "shoulder_height": callout.shoulder_height}
         number |= {
@@ -438,15 +467,15 @@ class Reader:
 class _Rows:
     """Which rows are in doubt, and for which reason."""
 
-    def __init__(self, count):
+    def __init__(self, count: int) -> None:
         self.count = count
         self.doubtful = numpy.zeros(count, dtype=bool)
 
-    def broken(self, check, rows):
+    def broken(self, check: str, rows: Truth) -> None:
         self.doubtful |= rows
 
 
-def _distinct(values, *, most):
+def _distinct(values: Codes, *, most: int) -> tuple[Codes, Codes]:
     """The distinct ones of whole numbers under `most`, ascending, and the place of each row's among them."""
     if most > 10_000_000:
         return numpy.unique(values, return_inverse=True)
@@ -458,7 +487,7 @@ def _distinct(values, *, most):
     return found, places[values]
 
 
-def _written(column):
+def _written(column: Coded) -> Flags:
     """Rows in which something is written."""
     return column.holds(lambda cell: cell is not None)
 
@@ -475,10 +504,10 @@ ASSUMED = {
 }
 
 
-def assumed(written, read, count):
+def assumed(written: Mapping[str, Coded], read: Listed, count: int) -> Coded:
     """What nobody stated in each row, as texts: Coded. written: as for Reader.read; read: Listed."""
     source = read.given["tolerance_source"]
-    codes = numpy.where(source == CODED["tolerance_source"].index("ISO 2768-1"), 1, 0)
+    codes: Codes = numpy.where(source == CODED["tolerance_source"].index("ISO 2768-1"), 1, 0)
     codes = numpy.where((source == CODED["tolerance_source"].index("title block")), 2, codes)
     open_ = [key for key in ASSUMED if ASSUMED[key]]
     kinds = 3
@@ -497,7 +526,7 @@ def assumed(written, read, count):
     return Coded(places, [_assumed_text(code, open_, kinds) for code in found.tolist()])
 
 
-def _half_balls(written, read, count):
+def _half_balls(written: Mapping[str, Coded], read: Listed, count: int) -> Flags:
     """Of each row whether a ball is asked for, of which the arc on the end is half (see callout.names_ball)."""
     given = read.given
     named = numpy.zeros(count, dtype=bool)
@@ -509,7 +538,7 @@ def _half_balls(written, read, count):
     return round_end & (named | spherical & (given["chord"] >= 2 * given["radius"] * FULL))
 
 
-def _assumed_text(code, names, kinds):
+def _assumed_text(code: int, names: Sequence[str], kinds: int) -> str:
     about, code = divmod(code, 4 * kinds)
     half, code = divmod(code, 2 * kinds)
     titled, code = divmod(code, kinds)
@@ -525,23 +554,22 @@ def _assumed_text(code, names, kinds):
     return "; ".join(words)
 
 
-def _is_name(cell):
+def _is_name(cell: Any) -> bool:
     return isinstance(cell, str) and cell.isprintable() and len(cell) <= 1000
 
 
-def _is_blank(cell):
+def _is_blank(cell: Any) -> bool:
     return cell is None or (isinstance(cell, str) and not cell.strip())
 
 
-def _number_reader(option):
+def _number_reader(option: Option) -> Callable[[Any], float]:
     return lambda text: read_quantity(text, field="", dimension=option.dimension, at_least=0.0)
 
 
-def _length_reader(unit, *, from_zero, diameter=False):
-    bounds = {"at_least": 0.0} if from_zero else {"positive": True, "at_least": SMALLEST_LENGTH}
+def _length_reader(unit: str, *, from_zero: bool, diameter: bool = False) -> Callable[[Any], float]:
     least = 0.0 if from_zero else SMALLEST_LENGTH
 
-    def read(text):
+    def read(text: Any) -> float:
         if isinstance(text, str) and (found := _LENGTH.fullmatch(text)):
             number = _whole_number(found[1])
             if number is not None:
@@ -549,13 +577,15 @@ def _length_reader(unit, *, from_zero, diameter=False):
                 if least <= value <= LARGEST_LENGTH:  # the long way words what lies outside
                     return value
         if diameter:
-            return read_diameter(text, field="", default_unit=unit, **bounds).size
-        return read_quantity(text, field="", dimension="length", default_unit=unit, **bounds)
+            return read_diameter(text, field="", default_unit=unit, positive=not from_zero, at_least=least).size
+        return read_quantity(
+            text, field="", dimension="length", default_unit=unit, positive=not from_zero, at_least=least
+        )
 
     return read
 
 
-def _whole_number(text):
+def _whole_number(text: str) -> tuple[int, int] | None:
     """Digits and number of decimals of a plain decimal number; None where the comma could also part thousands."""
     whole, _, part = text.replace(",", ".").partition(".")
     if "," in text and len(part) == 3:
@@ -563,42 +593,50 @@ def _whole_number(text):
     return int(whole + part), len(part)
 
 
-def _exactly(digits, decimals, inch):
+def _exactly(digits: int, decimals: int, inch: bool) -> float:
     """digits / 10^decimals, in inches or millimetres, as the nearest float [mm]."""
     return digits * 254 / 10 ** (decimals + 1) if inch else digits / 10**decimals
 
 
-def _short_radius(text, inch):
+def _short_radius(text: str, inch: bool) -> RadiusRow | None:
     """What `Reader._radius` gives for a radius with its own tolerance as most drawings write it; None for any other."""
     found = _RADIUS.fullmatch(text)
     if not found:
         return None
     count, letter, *written = found.groups()
     size, equal, above, below = (None if part is None else _whole_number(part) for part in written)
-    tolerances = (equal, equal) if written[1] is not None else (above, below)
-    if size is None or None in tolerances:
+    up, down = (equal, equal) if written[1] is not None else (above, below)
+    if size is None or up is None or down is None:
         return None
-    places = max(size[1], *(t[1] for t in tolerances))
-    middle, plus, minus = (digits * 10 ** (places - decimals) for digits, decimals in (size, *tolerances))
+    places = max(size[1], up[1], down[1])
+    middle, plus, minus = (digits * 10 ** (places - decimals) for digits, decimals in (size, up, down))
     if minus >= middle or plus + minus == 0 or count is not None and int(count) < 1:
         return None
     ten = places + 1  # halves are written as tenths
     sums = ((2 * middle + plus - minus) * 5, (plus + minus) * 5, (middle - minus) * 10, (middle + plus) * 10)
-    limits = [_exactly(digits, ten, inch) for digits in sums]
-    if not SMALLEST_LENGTH <= limits[3] <= LARGEST_LENGTH or limits[1] < SMALLEST_TOLERANCE:
+    radius, tolerance, low, high = (_exactly(digits, ten, inch) for digits in sums)
+    if not SMALLEST_LENGTH <= high <= LARGEST_LENGTH or tolerance < SMALLEST_TOLERANCE:
         return None
     written_at_radius = CODED["tolerance_source"].index("written")
-    return *limits, CODED["symbol"].index(f"{letter}R"), written_at_radius, int(count or 0)
+    return radius, tolerance, low, high, CODED["symbol"].index(f"{letter}R"), written_at_radius, int(count or 0)
 
 
-def _brinell(text):
-    return brinell(*read_hardness(text, field=""))
+def _brinell(text: Any) -> float:
+    return float(brinell(*read_hardness(text, field="")))
 
 
 # ---- sizes held against each other
 
 
-def agreed_sizes(stated, *, radius, form, location, support, broken):
+def agreed_sizes(
+    stated: Mapping[str, Numeric],
+    *,
+    radius: Numeric,
+    form: Codes | int,
+    location: Codes | int,
+    support: Codes | int,
+    broken: Callable[[str, Truth], None],
+) -> dict[str, Numeric]:
     """What a callout's lengths come to, as `sizes.agreed` works them out for one callout.
 
     stated: name of sizes.STATED -> array [mm], unknown where nothing is written; radius [mm]; form, location, support:

@@ -5,6 +5,8 @@ memory does not grow with the list. lists/files.py knows the three kinds of file
 columns.
 """
 
+from __future__ import annotations
+
 import collections
 import functools
 import gc
@@ -15,7 +17,7 @@ import signal
 import threading
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy
 
@@ -37,6 +39,31 @@ from advisor.lists.headings import columns_of, key_of, titles
 from advisor.lists.listing import Coded, coded
 from advisor.records.experience import drawn
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from concurrent.futures import Future
+    from typing import Any
+
+    from numpy.typing import NDArray
+
+    from advisor.answer.column_advice import Answers
+    from advisor.asked.shop import Shop
+    from advisor.formulas.numeric import Array, Codes, Flags
+    from advisor.formulas.numeric import Column as Numbers
+    from advisor.lists.files import Encoder, Kind, Sink, Source
+    from advisor.lists.headings import Cell, Column
+    from advisor.lists.listing import Listed
+    from advisor.records.job_records import Job
+
+    Problem = InputError | str  # what is wrong with a line
+    Results = dict[str, Numbers | Coded | list[str]]  # name of a result -> its column
+
+    class Cells(Protocol):
+        """Columns of cells by their place."""
+
+        def __getitem__(self, place: int, /) -> list[Any]: ...
+
+
 SERIAL_UP_TO = 20_000  # rows, about, that are priced before a second process would have started
 MOST_WORKERS = 4
 TIGHTEST = 5
@@ -54,17 +81,17 @@ DECIMALS |= {"line": 0, "pieces": 0, "tolerance_mm": 4, "cost_each": MOST_DECIMA
 NUMBERS = {"line", *FIGURES, *column_advice.SETUP, *AGAINST[1:]}
 
 
-def method_names():
+def method_names() -> list[str]:
     """Names of the methods, in the order of the rule base."""
     return [method["name"] for method in rule_base().methods]
 
 
-def standing_columns():
+def standing_columns() -> list[str]:
     """Names of the columns that tell the standing of each method."""
     return [name.replace(" ", "_") for name in method_names()]
 
 
-def result_columns(*, against):
+def result_columns(*, against: bool) -> list[str]:
     """Names of the columns that a priced list has more than the list."""
     further = AGAINST if against else ()
     told = ["currency", "assumed", "close_call", *standing_columns(), "reason", "rule"]
@@ -83,25 +110,25 @@ class Order:
 
     shop: str
     against: str | None
-    defaults: dict
-    records: tuple
+    defaults: dict[str, str]
+    records: tuple[Job, ...]
     label: str
     row: str
-    header: tuple
-    columns: tuple
-    carried: tuple
+    header: tuple[str, ...]
+    columns: tuple[Column, ...]
+    carried: tuple[int, ...]
     currency: str | None = None
     by: str = "minutes"
-    titled: tuple = ()
+    titled: tuple[str, ...] = ()
     decimal_commas: bool = False
     delimiter: str = ","
     newline: str = "\n"
 
     @functools.cached_property
-    def keys(self):
+    def keys(self) -> dict[str, int]:
         """Name of a column, of callout.KEYS or headings.FURTHER -> its place; further quantities are "quantity 2" and so
         on."""
-        found = {}
+        found: dict[str, int] = {}
         for place, column in enumerate(self.columns):
             if column.name:
                 many = sum(name.startswith(column.name) for name in found) if column.name == "quantity" else 0
@@ -109,17 +136,26 @@ class Order:
         return found
 
     @property
-    def results(self):
+    def results(self) -> list[str]:
         """Headings of the columns that the priced list has more, with their currency."""
         return [self.heading(name) for name in result_columns(against=self.against is not None)]
 
-    def heading(self, name):
+    def heading(self, name: str) -> str:
         """The heading of a result, told apart from a column of the list that has the same."""
         name = f"{name}_{self.currency}" if name in MONEY and self.currency else name
         return f"{name}{APART}" if name in {str(self.header[place]).strip() for place in self.carried} else name
 
 
-def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=None, by="minutes"):
+def order_for(
+    source: Source,
+    *,
+    shop: str,
+    against: str | None = None,
+    defaults: Mapping[str, str] | Iterable[tuple[str, str]] = (),
+    records: Iterable[Job] = (),
+    delimiter: str | None = None,
+    by: str = "minutes",
+) -> Order:
     """The Order for a list that was opened; delimiter: of the priced list, the list's own if None. Raises InputError
     where the heading or a shop cannot be used.
     """
@@ -169,7 +205,9 @@ def order_for(source, *, shop, against=None, defaults=(), records=(), delimiter=
     )
 
 
-def _with_described_shape(columns, sample, defaults):
+def _with_described_shape(
+    columns: tuple[Column, ...], sample: Sequence[Sequence[Cell]], defaults: Mapping[str, str]
+) -> tuple[Column, ...]:
     """The columns, the shape read from what the parts are called where no column says it and most descriptions do."""
     if ({column.name for column in columns} | set(defaults)) & {"shape", "form", "location"}:
         return columns
@@ -183,13 +221,13 @@ def _with_described_shape(columns, sample, defaults):
     return columns
 
 
-def _is_result(heading):
+def _is_result(heading: str) -> bool:
     """Whether a heading is that of a result, with or without its currency."""
     heading = heading.removesuffix(APART)
     return heading in result_columns(against=True) or heading.rpartition("_")[0] in MONEY
 
 
-def check_header(columns, *, label, defaults=()):
+def check_header(columns: Sequence[Column], *, label: str, defaults: Iterable[str] = ()) -> list[int]:
     """The heading of a list without results of an earlier run: places of the columns to carry. Raises CalloutError.
 
     columns: list of headings.Column.
@@ -219,7 +257,7 @@ def check_header(columns, *, label, defaults=()):
     return carried
 
 
-def _how_to_say(key, columns):
+def _how_to_say(key: str, columns: Sequence[Column]) -> str:
     """How a user says what a list lacks: a column that may hold it, or one value for every line."""
     read = ", ".join(f'"{shown(column.heading, 40)}"' for column in columns if column.name)
     unread = [column.heading for column in columns if not column.name and column.heading]
@@ -232,14 +270,14 @@ def _how_to_say(key, columns):
     return words
 
 
-def misspelt(columns):
+def misspelt(columns: Iterable[Column]) -> list[str]:
     """Columns that nothing is read from, but look like a name of a case file written wrong: list of sentences."""
     own = [column.heading for column in columns if column.name is None and not column.why]
     hints = [(name, did_you_mean(key_of(name), KEYS)) for name in own if name and len(name) > 3]
     return [f'The column "{name}" is carried through unread. {hint.strip()}' for name, hint in hints if hint]
 
 
-def as_written(cell):
+def as_written(cell: Cell) -> str | float | None:
     """A cell as the readers of callouts take it: text, a number, or None where nothing is written."""
     if isinstance(cell, str):
         return cell if cell and not cell.isspace() else None
@@ -257,15 +295,15 @@ class Rows:
     carry the columns through; notes: rows that are no line to price but text, a total, or the heading once more.
     """
 
-    numbers: object
-    keyed: dict
-    strays: dict
-    blank: numpy.ndarray
-    own: object
-    notes: numpy.ndarray
+    numbers: Sequence[int]
+    keyed: dict[str, Coded]
+    strays: dict[int, str]
+    blank: Flags
+    own: Any
+    notes: Flags
 
     @classmethod
-    def of(cls, columns, numbers, strays, order):
+    def of(cls, columns: Cells, numbers: Sequence[int], strays: Mapping[int, str], order: Order) -> Rows:
         """Rows of columns of cells, as the file has them."""
         keyed = {key: coded([as_written(cell) for cell in columns[place]], 0) for key, place in order.keys.items()}
         blank = numpy.ones(len(numbers), dtype=bool)
@@ -277,11 +315,11 @@ class Rows:
         return cls(numbers, keyed, {row: why for row, why in strays.items() if not notes[row]}, blank, columns, notes)
 
     @property
-    def away(self):
+    def away(self) -> Flags:
         """Rows that are no line to price: empty ones and notes [n]."""
         return self.blank | self.notes
 
-    def take(self, rows):
+    def take(self, rows: Codes) -> Rows:
         """The block with some of its rows, each as often as it is named."""
         own = self.own
         if hasattr(own, "schema"):
@@ -304,7 +342,7 @@ SIZES = (
 )  # fmt: skip
 
 
-def _notes(columns, keyed, blank, order):
+def _notes(columns: Cells, keyed: Mapping[str, Coded], blank: Flags, order: Order) -> Flags:
     """Rows without any size or shape, in which something else is written that is no quantity, or is a total; and rows
     that repeat the heading."""
     notes = ~blank
@@ -322,7 +360,7 @@ def _notes(columns, keyed, blank, order):
     return notes
 
 
-def is_footer(cell):
+def is_footer(cell: Cell) -> bool:
     """Whether a cell begins a total or a footer."""
     if not isinstance(cell, str) or not 0 < len(cell) < 100:
         return False
@@ -341,9 +379,9 @@ class Sum:
 
     lines: int = 0
     minutes: float = 0.0
-    money: dict = field(default_factory=dict)
+    money: dict[str, Decimal] = field(default_factory=dict)
 
-    def add(self, other):
+    def add(self, other: Sum) -> None:
         """Take in another sum."""
         self.lines += other.lines
         self.minutes += other.minutes
@@ -351,7 +389,7 @@ class Sum:
             self.money[currency] = self.money.get(currency, Decimal(0)) + amount
 
 
-def sum_of(minutes, cost, currency):
+def sum_of(minutes: Numbers, cost: Numbers, currency: NDArray[numpy.object_]) -> Sum:
     """The Sum of lines. minutes: as the lines say them; cost: rounded to hundredths, not a number where not known;
     currency: texts; all arrays."""
     known = numpy.isfinite(cost)
@@ -359,12 +397,12 @@ def sum_of(minutes, cost, currency):
     return Sum(len(minutes), float(numpy.nansum(minutes)), sums)
 
 
-def added(costs):
+def added(costs: Numbers) -> Decimal:
     """Costs added up, each rounded to hundredths [Decimal]."""
     return Decimal(int(numpy.rint(costs * 100).astype(numpy.int64).sum())) / 100
 
 
-def smallest_and_largest(numbers, pieces, counted):
+def smallest_and_largest(numbers: Sequence[int] | Codes, pieces: Array, counted: Flags) -> tuple[Flags, Flags]:
     """Of several quantities one is ordered, so that they are never added: the rows that stand for each line at its smallest
     and at its largest quantity -> (truth values [n], truth values [n]).
 
@@ -373,19 +411,20 @@ def smallest_and_largest(numbers, pieces, counted):
     >>> smallest_and_largest([2, 3, 3, 3], numpy.array([5, 10, 50, 20]), numpy.array([True, True, True, True]))[1].tolist()
     [True, False, True, False]
     """
-    numbers, found = numpy.asarray(numbers), []
-    rows = numpy.flatnonzero(counted)
-    for sign in (1, -1):
+    numbers, rows = numpy.asarray(numbers), numpy.flatnonzero(counted)
+
+    def taken(sign: int) -> Flags:
         order = rows[numpy.lexsort((sign * pieces[rows], numbers[rows]))]
         first = numpy.ones(len(order), dtype=bool)
         first[1:] = numbers[order][1:] != numbers[order][:-1]
-        taken = numpy.zeros(len(numbers), dtype=bool)
-        taken[order[first]] = True
-        found.append(taken)
-    return tuple(found)
+        found = numpy.zeros(len(numbers), dtype=bool)
+        found[order[first]] = True
+        return found
+
+    return taken(1), taken(-1)
 
 
-def lines_among(numbers, rows):
+def lines_among(numbers: Sequence[int] | Codes, rows: Flags) -> int:
     """How many different lines some rows are of. rows: truth values [n]."""
     return len(numpy.unique(numpy.asarray(numbers)[rows]))
 
@@ -414,15 +453,15 @@ class Tally:
     lines: int = 0
     priced: int = 0
     blank: int = 0
-    by_method: dict = field(default_factory=dict)
-    by_method_largest: dict = field(default_factory=dict)
+    by_method: dict[str, Sum] = field(default_factory=dict)
+    by_method_largest: dict[str, Sum] = field(default_factory=dict)
     several: bool = False
-    tightest: list = field(default_factory=list)
-    unread: dict = field(default_factory=dict)
-    unmade: dict = field(default_factory=dict)
-    currencies: set = field(default_factory=set)
+    tightest: list[tuple[float, int, str, str]] = field(default_factory=list)
+    unread: dict[str, list[Any]] = field(default_factory=dict)
+    unmade: dict[str, list[Any]] = field(default_factory=dict)
+    currencies: set[str] = field(default_factory=set)
     notes: int = 0
-    failures: list = field(default_factory=list)
+    failures: list[Failure] = field(default_factory=list)
     here: Sum = field(default_factory=Sum)
     there: Sum = field(default_factory=Sum)
     here_largest: Sum = field(default_factory=Sum)
@@ -432,11 +471,11 @@ class Tally:
     changed: int = 0
 
     @property
-    def failed(self):
+    def failed(self) -> int:
         """Rows without a price."""
         return self.lines - self.priced - self.blank - self.notes
 
-    def add(self, other):
+    def add(self, other: Tally) -> None:
         """Take in the tally of the next block."""
         for name in ("lines", "priced", "blank", "notes", "only_here", "only_there", "changed"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
@@ -464,7 +503,7 @@ class Desk:
     """A shop with its rules, ready to price callouts. shop: its name, its path or the Shop itself; by: what methods are
     chosen by, which is minutes where the shop has no rate."""
 
-    def __init__(self, shop, records, *, by="minutes"):
+    def __init__(self, shop: str | Shop, records: Sequence[Job], *, by: str = "minutes") -> None:
         self.shop = shops.read_shop(shop) if isinstance(shop, str) else shop
         self.by = by if has_rate(self.shop) else "minutes"
         starting = column_advice.rules_for(self.shop)
@@ -475,7 +514,15 @@ class Desk:
         )
         self.mentioned = column_advice.because_names(self.rules)
 
-    def answers(self, given, rows, lathe_names, inch, *, told=True):
+    def answers(
+        self,
+        given: Mapping[str, Array],
+        rows: Codes,
+        lathe_names: Callable[[Codes], Iterable[tuple[str | None, Codes]]],
+        inch: Flags,
+        *,
+        told: bool = True,
+    ) -> tuple[Codes, Answers | None, list[str], dict[int, InputError]]:
         """Answers for some rows of what was read: (rows in the order of the answers, Answers or None, reasons, errors).
 
         given: as listing.Listed.given; lathe_names: name -> rows that ask for this lathe, None for the rest. errors:
@@ -506,7 +553,7 @@ class Desk:
             return numpy.zeros(0, dtype=int), None, [], errors
         return numpy.concatenate(taken), column_advice.together(answers), reasons, errors
 
-    def _no_lathe(self, diameter, stickout, name):
+    def _no_lathe(self, diameter: float, stickout: float, name: str | None) -> InputError:
         try:
             shops.choose_lathe(self.shop, largest_diameter=diameter, stickout=stickout, name=name)
         except InputError as problem:
@@ -515,8 +562,10 @@ class Desk:
 
     # ---- reasons
 
-    def reasons(self, answers, inch):
+    def reasons(self, answers: Answers, inch: Flags) -> list[str]:
         """The deciding reason of each callout as a sentence, as `explain.why` words it."""
+        if answers.decided is None or answers.rival is None or answers.rule is None:
+            raise ValueError("what decided was not asked for")
         found = numpy.full(len(answers), "", dtype=object)
         names = method_names()
         for kind in numpy.unique(answers.decided).tolist():
@@ -538,7 +587,7 @@ class Desk:
                     found[out] = self._told(kind, the, number, answers.values, out, inch[out])
         return found.tolist()
 
-    def _told(self, kind, the, number, values, rows, inch):
+    def _told(self, kind: int, the: str, number: int, values: Mapping[str, Any], rows: Codes, inch: Flags) -> list[str]:
         because = self.rules.rules[number].because if number >= 0 else "No rule says why."
         if kind == column_advice.RIVAL_OUT:
             better = "cheaper" if self.by == "cost" else "quicker"
@@ -562,7 +611,7 @@ class Desk:
             order.append(self._shown(name, told, inch))
         return [template % texts for texts in zip(*order)]
 
-    def _shown(self, name, value, inch):
+    def _shown(self, name: str, value: Any, inch: Flags) -> list[str]:
         """A value of the rule base as text, for each row: one for all, or one each."""
         declared = self.rules.names[name]
         say = functools.partial(wording.quantity, name, declared, currency=self.shop.currency)
@@ -576,16 +625,16 @@ class Desk:
         return [say(v, units="inch" if i else "mm") for v, i in zip(cells, inch.tolist())]
 
 
-def _is_column(value):
+def _is_column(value: Any) -> bool:
     return isinstance(value, numpy.ndarray) and value.ndim > 0
 
 
-def _in_order(text):
+def _in_order(text: str) -> list[str]:
     """Every mention of a name in a text, as often as it stands there."""
     return [part.partition("}")[0] for part in text.split("{")[1:]]
 
 
-def _lengths(mm, inch):
+def _lengths(mm: Numbers, inch: Flags) -> list[str]:
     """As explain.length, for many: the usual ones the short way, the rest as that words them."""
     texts = numpy.empty(len(mm), dtype=object)
     usual = (mm >= 0.002) & (mm < 1e9)  # what is smaller takes more digits
@@ -610,27 +659,27 @@ class Answered(NamedTuple):
     wrong; items: the customer's own numbers or None; done: _Done."""
 
     rows: Rows
-    written: dict
-    errors: dict
+    written: dict[str, Coded]
+    errors: dict[int, Problem]
     items: Coded | None
-    done: object
+    done: _Done
 
 
 class Pricer:
     """Prices blocks of one list. Keeps every shop and every text that it has read."""
 
-    def __init__(self, order):
+    def __init__(self, order: Order) -> None:
         self.order = order
-        self.desks = {}
+        self.desks: dict[str, Desk] = {}
         self.customer = customer.Reader(order.columns, decimal_commas=order.decimal_commas)
 
-    def desk(self, name):
+    def desk(self, name: str) -> Desk:
         """The desk of a shop; raises ShopError where there is none."""
         if name not in self.desks:
             self.desks[name] = Desk(name, self.order.records, by=self.order.by)
         return self.desks[name]
 
-    def lines(self, rows):
+    def lines(self, rows: Rows) -> tuple[Rows, dict[str, Coded], dict[int, Problem], Coded | None]:
         """Rows as lines to price, one for each quantity -> (Rows, name of KEYS -> Coded, errors by line, items)."""
         found = self.customer.lines(rows.keyed, len(rows.numbers))
         if found.rows is not None:
@@ -644,7 +693,7 @@ class Pricer:
         errors = {line: problem for line, problem in found.errors.items() if not away[line]}
         return rows, written, errors | rows.strays, found.item
 
-    def answered(self, rows):
+    def answered(self, rows: Rows) -> Answered:
         """Rows with their answers -> Answered."""
         rows, written, errors, items = self.lines(rows)
         done = _Done(len(rows.numbers), self.order.against is not None)
@@ -652,7 +701,7 @@ class Pricer:
             self._price_in(name, members, written, len(rows.numbers), done, errors)
         return Answered(rows, written, errors, items, done)
 
-    def price(self, rows):
+    def price(self, rows: Rows) -> tuple[Rows, Results, Tally]:
         """Rows priced -> (Rows, one for each quantity; name of a result column -> Coded texts, list of texts or array of
         numbers; Tally)."""
         rows, written, errors, items, done = self.answered(rows)
@@ -661,7 +710,7 @@ class Pricer:
         }
         return rows, self._results(done, told, rows), self._tally(done, errors, told, rows, written, items)
 
-    def _by_shop(self, named, blank, errors):
+    def _by_shop(self, named: Coded | None, blank: Flags, errors: dict[int, Problem]) -> list[tuple[str, Codes]]:
         """Rows to price by shop: list of (name, rows). Rows whose shop cannot be read go into errors."""
         rows = numpy.flatnonzero(~blank)
         if errors:
@@ -680,7 +729,7 @@ class Pricer:
                 usable.append((name, members))
         return usable
 
-    def _no_shop(self, name, problem):
+    def _no_shop(self, name: str, problem: InputError) -> InputError:
         """The error of a row whose shop cannot be read. A list may come from anybody: nothing out of the file that it
         names is shown."""
         if problem.field == "shop":
@@ -691,7 +740,9 @@ class Pricer:
         fix = "Look at it with turn-radius check."
         return CalloutError("shop", shown(name), "is not a shop that can be read", fix)
 
-    def _price_in(self, name, rows, written, count, done, errors):
+    def _price_in(
+        self, name: str, rows: Codes, written: Mapping[str, Coded], count: int, done: _Done, errors: dict[int, Problem]
+    ) -> None:
         """Price some rows in one shop, and in the other one where there is one to compare with."""
         if not len(rows):
             return
@@ -717,18 +768,19 @@ class Pricer:
             if answers is not None:
                 done.put_against(rows[taken], answers, other)
 
-    def readings(self, rows):
+    def readings(self, rows: Rows) -> list[Reading]:
         """How Rows are read, without a price: list of Reading."""
         rows, written, errors, items = self.lines(rows)
         return self._readings(rows, written, errors, items)
 
-    def read_again(self, answered):
+    def read_again(self, answered: Answered) -> list[Reading]:
         """How the lines of an Answered were read: list of Reading."""
         return self._readings(answered.rows, answered.written, dict(answered.errors), answered.items)
 
-    def _readings(self, rows, written, errors, items):
-        count = len(rows.numbers)
-        found = [None] * count
+    def _readings(
+        self, rows: Rows, written: Mapping[str, Coded], errors: dict[int, Problem], items: Coded | None
+    ) -> list[Reading]:
+        found: dict[int, tuple[str, ...]] = {}
         for name, members in self._by_shop(written.get("shop"), rows.away, errors):
             part = {key: column.take(members) for key, column in written.items()}
             read = self.desk(name).reader.read(part, len(members))
@@ -743,23 +795,25 @@ class Pricer:
             problem = errors.get(row)
             item = "" if items is None or items[row] is None else _plain(items[row])
             told = "" if problem is None else self.message(problem, "").partition(f"{self.order.row} ")[2].lstrip(", :")
-            of_row = found[row] if problem is None and found[row] else None
+            of_row = found.get(row) if problem is None else None
             asked = "" if problem is None else self._asked(problem)
-            listed.append(Reading(int(rows.numbers[row]), item, told, *(of_row or ("",) * 7), asked))
+            listed.append(Reading._make([int(rows.numbers[row]), item, told, *(of_row or ("",) * 7), asked]))
         return listed
 
     # ---- what comes out
 
-    def _results(self, done, told, rows):
+    def _results(self, done: _Done, told: Mapping[int, str], rows: Rows) -> Results:
         names = [*method_names(), ""]
         made = done.best >= 0
-        results = {"line": numpy.array(rows.numbers, dtype=float), "method": Coded(done.best % len(names), names)}
-        figures = done.numbers
-        for name in FIGURES:
-            results[name] = rounded(name, figures[name])
-        results["pieces_minutes"] = rounded(
-            "minutes", results["minutes"] - results["tooling_minutes"] - results["setup_minutes"]
+        figures = {name: rounded(name, done.numbers[name]) for name in FIGURES}
+        figures["pieces_minutes"] = rounded(
+            "minutes", figures["minutes"] - figures["tooling_minutes"] - figures["setup_minutes"]
         )  # so that the parts add up as they stand
+        results: Results = {
+            "line": numpy.array(rows.numbers, dtype=float),
+            "method": Coded(done.best % len(names), names),
+            **figures,
+        }
         known = made & numpy.isfinite(done.numbers["cost"])
         results["currency"] = coded(numpy.where(known, done.currency, "").tolist(), 0)
         results["assumed"] = done.assumed
@@ -779,22 +833,24 @@ class Pricer:
         results["error"] = messages
         return results
 
-    def _asked(self, problem):
+    def _asked(self, problem: Problem) -> str:
         """What is wrong with a line, for the customer."""
         if not isinstance(problem, InputError):
             return str(problem)
-        keys, header, told = self.order.keys, self.order.header, []
+        keys, header = self.order.keys, self.order.header
+        told = []
         for one in problem.each:
-            place = str(header[keys[one.field]]).strip() if one.field in keys else one.field.replace("_", " ")
+            name = str(one.field)
+            place = str(header[keys[name]]).strip() if name in keys else name.replace("_", " ")
             if isinstance(one, ShopError):
                 told.append(asked_about("not_here"))
-            elif one.value and _answers(one.field).get("alone"):
-                told.append(f"{place}: {shown(one.value)}. {asked_about(one.field)}")
+            elif one.value and _answers(name).get("alone"):
+                told.append(f"{place}: {shown(one.value)}. {asked_about(name)}")
             else:
-                told.append(f"{place}: {shown(one.value)} {one.problem}. {asked_about(one.field)}".replace(":  ", ": "))
+                told.append(f"{place}: {shown(one.value)} {one.problem}. {asked_about(name)}".replace(":  ", ": "))
         return " ".join(dict.fromkeys(told))
 
-    def message(self, problem, line, item=None):
+    def message(self, problem: Problem, line: int | str, item: Any = None) -> str:
         """An error as it stands in the list: file, row, the customer's own number, column, and what is wrong."""
         place = f"{self.order.label}, {self.order.row} {line}"
         if item is not None:
@@ -807,7 +863,15 @@ class Pricer:
             place, first = f"{place}, column {column}", str(first).removeprefix(f"{first.field}: ")
         return " ".join([f"{place}: {first}", *map(str, others)])
 
-    def _tally(self, done, errors, told, rows, written, items):
+    def _tally(
+        self,
+        done: _Done,
+        errors: Mapping[int, Problem],
+        told: Mapping[int, str],
+        rows: Rows,
+        written: Mapping[str, Coded],
+        items: Coded | None,
+    ) -> Tally:
         made, names = done.best >= 0, method_names()
         blank, notes = int(rows.blank.sum()), int(rows.notes.sum())
         tally = Tally(lines=len(made), priced=int(made.sum()), blank=blank, notes=notes)
@@ -830,7 +894,7 @@ class Pricer:
         tally.lines -= len(errors) - len(once)
         errors = {row: errors[row] for row in sorted(once.values())}
         for row, problem in errors.items():
-            why = problem.field if isinstance(problem, InputError) else "row"
+            why = str(problem.field) if isinstance(problem, InputError) else "row"
             tally.unread.setdefault(why, [0, None])[0] += 1
             tally.unread[why][1] = tally.unread[why][1] or told[row]
         unmade, rules = numpy.flatnonzero(~made & (done.rule != "")), done.rule
@@ -844,12 +908,12 @@ class Pricer:
             for row in failed
         ]  # fmt: skip
         if done.against is not None:
-            self._compare(tally, done, rows.numbers)
+            self._compare(tally, done, done.against, rows.numbers)
         return tally
 
     @staticmethod
-    def _compare(tally, done, numbers):
-        here, there = done.best >= 0, done.against >= 0
+    def _compare(tally: Tally, done: _Done, against: Codes, numbers: Sequence[int]) -> None:
+        here, there = done.best >= 0, against >= 0
         smallest, largest = smallest_and_largest(numbers, done.numbers["pieces"], here & there)
         (tally.here, tally.there), (tally.here_largest, tally.there_largest) = (
             [
@@ -862,42 +926,42 @@ class Pricer:
             for of in (smallest, largest)
         )
         tally.only_here, tally.only_there = lines_among(numbers, here & ~there), lines_among(numbers, there & ~here)
-        tally.changed = lines_among(numbers, here & there & (done.best != done.against))
+        tally.changed = lines_among(numbers, here & there & (done.best != against))
 
 
-def _answers(field):
+def _answers(field: str) -> Mapping[str, Any]:
     of = rule_tables("customer_questions.toml")["answer"]
     return of.get(field, of["other"])
 
 
-def asked_about(field):
+def asked_about(field: str) -> str:
     """The question to a customer about what he writes for a field, or about what cannot be made ("not_here")."""
     return _answers(field)["ask"]
 
 
-def _plain(cell):
+def _plain(cell: Any) -> str:
     """A cell of others in a message."""
     return shown(str(cell).removesuffix(".0") if isinstance(cell, float) else cell, 40)
 
 
-def _column_of(message):
+def _column_of(message: str | None) -> str:
     """The column that a message names, or ""."""
     return message.partition(", column ")[2].partition(": ")[0] if message else ""
 
 
-def _by_lathe(named, rows):
+def _by_lathe(named: Coded | None, rows: Codes) -> list[tuple[str | None, Codes]]:
     """Rows by the lathe that they ask for: list of (name or None, rows)."""
     if named is None:
         return [(None, rows)]
     return [(name, rows[named.codes[rows] == code]) for code, name in enumerate(named.distinct)]
 
 
-def decimals(name):
+def decimals(name: str) -> int:
     """Decimals of a column of numbers."""
     return DECIMALS.get(name, 2)
 
 
-def rounded(name, values):
+def rounded(name: str, values: Numbers) -> Numbers:
     """A column of numbers as it leaves: rounded, not a number where it is not known."""
     return numpy.round(numpy.where(numpy.isfinite(values), values, numpy.nan), decimals(name)) + 0.0  # never -0
 
@@ -908,9 +972,9 @@ _WRITTEN = listing.CODED["tolerance_source"].index("written")
 class _Done:
     """The answers of a block, each at its row."""
 
-    def __init__(self, count, against):
+    def __init__(self, count: int, against: bool) -> None:
         self.best = numpy.full(count, column_advice.NONE, dtype=numpy.int8)
-        self.against = numpy.full(count, column_advice.NONE, dtype=numpy.int8) if against else None
+        self.against: Codes | None = numpy.full(count, column_advice.NONE, dtype=numpy.int8) if against else None
         self.standing = numpy.full((len(method_names()), count), STANDINGS.index(""), dtype=numpy.int8)
         self.close_call = numpy.zeros(count, dtype=bool)
         self.numbers = {name: numpy.full(count, numpy.nan) for name in (*FIGURES, *(AGAINST[1:] if against else ()))}
@@ -919,11 +983,11 @@ class _Done:
         self.tolerance_open = numpy.zeros(count, dtype=bool)  # nobody states a tolerance
         self.setup = {name: numpy.full(count, numpy.nan) for name in column_advice.SETUP}
         self.reason, self.rule = numpy.full(count, "", dtype=object), numpy.full(count, "", dtype=object)
-        self.currencies = set()
+        self.currencies: set[str] = set()
         self.currency = numpy.full(count, "", dtype=object)
         self.against_currency = numpy.full(count, "", dtype=object)
 
-    def put(self, rows, answers, reasons, desk):
+    def put(self, rows: Codes, answers: Answers, reasons: Sequence[str], desk: Desk) -> None:
         self.best[rows] = answers.best
         ruled_out = ~numpy.isfinite(answers.measures)
         standing = numpy.where(ruled_out, 2, 1).astype(numpy.int8)
@@ -942,7 +1006,7 @@ class _Done:
         self.currencies.add(desk.shop.currency)
         self.currency[rows] = desk.shop.currency
 
-    def put_read(self, rows, given, taken):
+    def put_read(self, rows: Codes, given: Mapping[str, Array], taken: Codes) -> None:
         """What was read of some rows: pieces and tolerance, and the cost of one piece."""
         made = self.best[rows] >= 0
         pieces = given["quantity"][taken]
@@ -953,7 +1017,7 @@ class _Done:
         cost = numpy.where(made, rounded("cost", self.numbers["cost"][rows]), numpy.nan)
         self.numbers["cost_each"][rows] = each_of_many(cost, pieces)
 
-    def assume(self, rows, written, read):
+    def assume(self, rows: Codes, written: Mapping[str, Coded], read: Listed) -> None:
         """What was assumed in some rows, as texts."""
         found = listing.assumed(written, read, len(rows))
         if len(rows) == len(self.best):
@@ -963,8 +1027,9 @@ class _Done:
         codes[rows] = found.codes + len(distinct)
         self.assumed = Coded(codes, distinct + found.distinct)
 
-    def put_against(self, rows, answers, desk):
-        self.against[rows] = answers.best
+    def put_against(self, rows: Codes, answers: Answers, desk: Desk) -> None:
+        if self.against is not None:
+            self.against[rows] = answers.best
         self.numbers["against_minutes"][rows] = answers.of_best(answers.minutes)
         self.numbers["against_cost"][rows] = answers.of_best(answers.cost)
         self.against_currency[rows] = desk.shop.currency
@@ -993,7 +1058,7 @@ class Reading(NamedTuple):
     asked: str = ""
 
 
-def _reading(read, place, written, assumed):
+def _reading(read: Listed, place: int, written: Mapping[str, Coded], assumed: str) -> tuple[str, ...]:
     """The texts of one line that was read."""
     given, units = read.given, "inch" if read.inch[place] else "mm"
     size = functools.partial(show_length, units=units)
@@ -1013,7 +1078,7 @@ def _reading(read, place, written, assumed):
     return _plain(written["radius"][place]), limits, shape, diameter, material, pieces, assumed
 
 
-def _bare(length):
+def _bare(length: str) -> str:
     """A length that was shown, without its unit and fraction."""
     return length.partition(" ")[0]
 
@@ -1023,25 +1088,25 @@ class Readings:
     """How a list is read. lines: the first ones, as Readings; count: of all lines; failed: lines that cannot be read;
     notes: numbers of the rows that are text, totals or the heading again; blank: empty rows."""
 
-    lines: list
+    lines: list[Reading]
     count: int = 0
     failed: int = 0
-    notes: list = field(default_factory=list)
+    notes: list[int] = field(default_factory=list)
     blank: int = 0
 
 
-def read_list(source, order, *, most=1000):
+def read_list(source: Source, order: Order, *, most: int = 1000) -> Readings:
     """How a list is read, line by line, without a price -> Readings. most: lines that are kept to be shown; of the rest
     those are kept that cannot be read."""
     pricer, found = Pricer(order), Readings([])
     for block in source.blocks():
         rows = source.kind.rows(block, order)
         found.blank += int(rows.blank.sum())
-        found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes)]
-        before = None
+        found.notes += [int(rows.numbers[row]) for row in numpy.flatnonzero(rows.notes).tolist()]
+        before: Reading | None = None
         for line in pricer.readings(rows):
             again = before is not None and before.line == line.line
-            if again and line.problem and line.problem == before.problem:
+            if before and again and line.problem and line.problem == before.problem:
                 continue  # it cannot be read, whatever its quantity
             before = line
             found.count += not again
@@ -1054,7 +1119,14 @@ def read_list(source, order, *, most=1000):
 # ---- the whole list
 
 
-def price_list(source, target, order, *, progress=lambda done: None, workers=None):
+def price_list(
+    source: Source,
+    target: Sink,
+    order: Order,
+    *,
+    progress: Callable[[int], object] = lambda done: None,
+    workers: int | None = None,
+) -> Tally:
     """Price a list -> Tally.
 
     source, target: from lists/files.py, opened; order: Order; progress: called with how much of the source was read;
@@ -1076,7 +1148,9 @@ def price_list(source, target, order, *, progress=lambda done: None, workers=Non
     return tally
 
 
-def _in_turn(price, blocks, order, workers, pricer):
+def _in_turn(
+    price: Callable[..., tuple[Any, Tally]], blocks: Iterable[Any], order: Order, workers: int, pricer: Pricer
+) -> Iterator[tuple[Any, Tally]]:
     """The priced blocks in order. A list of one block is priced here, longer ones by worker processes."""
     blocks = iter(blocks)
     first = list(_up_to(blocks, 2))
@@ -1092,7 +1166,7 @@ def _in_turn(price, blocks, order, workers, pricer):
 
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_start_worker, initargs=(order,))
-    waiting = collections.deque()
+    waiting: collections.deque[Future[tuple[Any, Tally]]] = collections.deque()
     try:
         for block in (*first, *blocks):
             waiting.append(pool.submit(price, block))
@@ -1108,7 +1182,7 @@ def _in_turn(price, blocks, order, workers, pricer):
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _up_to(blocks, count):
+def _up_to(blocks: Iterator[Any], count: int) -> Iterator[Any]:
     for _ in range(count):
         try:
             yield next(blocks)
@@ -1116,10 +1190,10 @@ def _up_to(blocks, count):
             return
 
 
-_pricer = None
+_pricer: Pricer | None = None  # of this worker process
 
 
-def _start_worker(order):
+def _start_worker(order: Order) -> None:
     global _pricer
     threading.Thread(target=_end_with_the_first, daemon=True).start()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told, and ends the others
@@ -1127,16 +1201,21 @@ def _start_worker(order):
     _pricer = Pricer(order)
 
 
-def _end_with_the_first():
+def _end_with_the_first() -> None:
     """End this process when the first one has gone, killed perhaps: nobody else would."""
     import multiprocessing
 
-    multiprocessing.parent_process().join()
+    if first := multiprocessing.parent_process():
+        first.join()
     os._exit(1)
 
 
-def _price_block(source_kind, target_kind, block, pricer=None):
+def _price_block(
+    source_kind: Kind, target_kind: Encoder, block: Any, pricer: Pricer | None = None
+) -> tuple[Any, Tally]:
     """One block priced: (what the target writes, Tally)."""
     pricer = pricer or _pricer
+    if pricer is None:
+        raise ValueError("no worker was started")
     rows, results, tally = pricer.price(source_kind.rows(block, pricer.order))
     return target_kind.encoded(rows, results, pricer.order), tally

@@ -3,11 +3,13 @@
 Money is Decimal: the sum of each line is rounded once, and everything else is divided and added from that.
 """
 
+from __future__ import annotations
+
 import dataclasses
 import datetime
 import re
 from decimal import Decimal
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy
 
@@ -17,6 +19,15 @@ from advisor.ground.folders import rule_tables
 from advisor.ground.money import each_of, rounded_once
 from advisor.ground.units import shown
 from advisor.lists import files, pricing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from advisor.asked.shop import Shop
+    from advisor.formulas.numeric import Array, Flags
+    from advisor.lists.files import Source
 
 MOST_LINES = 20_000
 LONGEST_WORDS = 80  # of a customer's name or a number of a quote
@@ -36,8 +47,8 @@ class Line(NamedTuple):
     material: the customer's own word for it.
     """
 
-    reading: object
-    prices: tuple
+    reading: pricing.Reading
+    prices: tuple[Price, ...]
     problem: str
     asked: str
     part: str
@@ -61,12 +72,12 @@ class Question(NamedTuple):
     key: str
     ask: str
     taken: str
-    lines: tuple
+    lines: tuple[int, ...]
     total: Decimal
-    tries: list
+    tries: list[Try]
 
     @property
-    def hangs(self):
+    def hangs(self) -> Decimal:
         """The most that the answer can change [Decimal]."""
         return max(abs(one.total - one.same) for one in self.tries)
 
@@ -85,13 +96,15 @@ class Letterhead(NamedTuple):
     """What stands above a quote beside the shop and the list. day: of the quote; customer, number, valid: as texts, "" for a
     blank to fill in."""
 
-    day: object
+    day: datetime.date
     customer: str = ""
     number: str = ""
     valid: str = ""
 
 
-def read_letterhead(*, day, customer=None, number=None, valid=None):
+def read_letterhead(
+    *, day: datetime.date, customer: str | None = None, number: str | None = None, valid: str | None = None
+) -> Letterhead:
     """The Letterhead of what somebody gives, None for what he leaves to be filled in. day: datetime.date; valid: the last day,
     or a number of days from `day`. Raises CalloutError.
 
@@ -101,7 +114,7 @@ def read_letterhead(*, day, customer=None, number=None, valid=None):
     return Letterhead(day, _one_line(customer, "for"), _one_line(number, "number"), _last_day(valid, day))
 
 
-def _one_line(text, option):
+def _one_line(text: str | None, option: str) -> str:
     told = shown(text or "", LONGEST_WORDS + 1).strip()
     if text is not None and not 0 < len(told) <= LONGEST_WORDS:
         problem = "is empty" if not told else "is too long"
@@ -109,7 +122,7 @@ def _one_line(text, option):
     return told
 
 
-def _last_day(text, day):
+def _last_day(text: str | None, day: datetime.date) -> str:
     if text is None:
         return ""
     days = re.fullmatch(r"(\d{1,4})(?: *days?)?", text.strip())
@@ -135,16 +148,16 @@ class Quote(NamedTuple):
     label: str
     shop: str
     currency: str
-    lines: list
-    questions: list
+    lines: list[Line]
+    questions: list[Question]
     smallest: Decimal
     largest: Decimal
-    assumed: dict
+    assumed: dict[str, list[int]]
     row: str
-    remarks: list
+    remarks: list[Remark]
 
 
-def price_of(cost, pieces):
+def price_of(cost: float, pieces: int) -> Price:
     """The Price of a batch. cost: of all pieces [money]; pieces.
 
     The sum is what the estimate of the batch comes to, rounded once; pieces times the price of one is that to the hundredth.
@@ -159,7 +172,7 @@ def price_of(cost, pieces):
 class Book:
     """A list kept in memory, to be priced again with something changed."""
 
-    def __init__(self, source, order):
+    def __init__(self, source: Source, order: pricing.Order) -> None:
         self.order = order
         self.blocks = []
         count = 0
@@ -171,7 +184,7 @@ class Book:
                 raise CalloutError(order.label, "", f"has more than {MOST_LINES:,} rows, too many for this", fix)
             self.blocks.append(rows)
 
-    def priced(self, *, shop=None, **defaults):
+    def priced(self, *, shop: Shop | None = None, **defaults: str) -> Priced:
         """Every line priced -> Priced. shop: another than the order's, its name or itself; defaults: name of a case file ->
         text, where a row says nothing."""
         order = dataclasses.replace(self.order, against=None, defaults=self.order.defaults | defaults)
@@ -187,7 +200,7 @@ class Priced:
     """The lines of a Book with their prices. Arrays over all lines: made, minutes, cost, pieces, number (of the row), best
     (method)."""
 
-    def __init__(self, pricer, answered):
+    def __init__(self, pricer: pricing.Pricer, answered: Sequence[pricing.Answered]) -> None:
         self.pricer, self.answered = pricer, answered
         self.minutes, self.cost, self.pieces = (
             _joined(one.done.numbers[name] for one in answered) for name in ("minutes", "cost", "pieces")
@@ -199,7 +212,7 @@ class Priced:
         self.material = _joined(one.done.material for one in answered)
         self.tolerance_open = _joined(one.done.tolerance_open for one in answered)
 
-    def blank(self, key):
+    def blank(self, key: str) -> Flags:
         """Lines that say nothing of a key [n]."""
         parts = []
         for one in self.answered:
@@ -211,7 +224,7 @@ class Priced:
             )
         return _joined(parts)
 
-    def totals(self):
+    def totals(self) -> NDArray[numpy.int64]:
         """The total of each line as it is quoted, in hundredths; 0 where there is none [n]."""
         found = [
             int(price_of(cost, int(pieces)).total * 100) if made and cost == cost else 0
@@ -220,11 +233,11 @@ class Priced:
         return numpy.array(found, dtype=numpy.int64)
 
 
-def _joined(parts):
+def _joined(parts: Iterable[Array]) -> Array:
     return numpy.concatenate(list(parts))
 
 
-def quote(source, order):
+def quote(source: Source, order: pricing.Order) -> Quote:
     """The Quote for a list that was opened. Raises InputError where the shop states no hourly rate, or the rows name shops
     with several currencies."""
     book = Book(source, order)
@@ -252,10 +265,10 @@ def quote(source, order):
     )
 
 
-def remarks(priced, order):
+def remarks(priced: Priced, order: pricing.Order) -> list[Remark]:
     """What stands in the list and is not read: cells of columns without a meaning, but for what a part is called, and rows
     of text that are no total and no heading -> list of Remark."""
-    found = {}
+    found: dict[tuple[int, int | str], Remark] = {}
     columns = [order.columns[place] for place in order.carried]
     unread = [
         place
@@ -284,7 +297,7 @@ def remarks(priced, order):
     return list(found.values())
 
 
-def _parts(one, order):
+def _parts(one: pricing.Answered, order: pricing.Order) -> list[str]:
     """What the customer calls the part of each row beside its number: drawing and description, as texts."""
     columns = [order.columns[place] for place in order.carried]
     cells = [
@@ -300,14 +313,15 @@ def _parts(one, order):
     )
 
 
-def told_names(heading):
+def told_names(heading: str) -> Sequence[str]:
     """The names that a heading may mean."""
     return trade_words.meaning(heading)[0]
 
 
-def _lines(priced, order):
+def _lines(priced: Priced, order: pricing.Order) -> tuple[list[Line], dict[str, list[int]]]:
     """The lines of a list with their prices, and what was assumed -> (list of Line, words -> numbers)."""
-    found, assumed = {}, {}
+    found: dict[int, Line] = {}
+    assumed: dict[str, list[int]] = {}
     for one, rows in zip(priced.answered, (one.rows for one in priced.answered), strict=True):
         readings, parts, own = iter(priced.pricer.read_again(one)), _parts(one, order), one.rows.keyed.get("material")
         for place in numpy.flatnonzero(~one.rows.away).tolist():
@@ -331,7 +345,7 @@ def _lines(priced, order):
     return list(found.values()), assumed
 
 
-def questions(book, priced):
+def questions(book: Book, priced: Priced) -> list[Question]:
     """What to ask the customer, most money first: list of Question."""
     table, totals, found = rule_tables("customer_questions.toml")["open"], priced.totals(), []
     names = list(materials.materials())
@@ -354,5 +368,5 @@ def questions(book, priced):
     return sorted(found, key=lambda question: -question.hangs)
 
 
-def _money(hundredths):
+def _money(hundredths: NDArray[numpy.int64]) -> Decimal:
     return Decimal(int(hundredths.sum())) / 100

@@ -3,20 +3,27 @@
 A few bytes can unpack to gigabytes, and one cell in the last corner of a sheet makes a library lay out the whole sheet.
 """
 
+from __future__ import annotations
+
 import errno
 import lzma
 import zipfile
 import zlib
+from typing import TYPE_CHECKING
 from xml.parsers import expat
 
 from advisor.ground.errors import CalloutError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
 
 _CHUNK = 1 << 20
 _DAMAGED = (zipfile.BadZipFile, zlib.error, lzma.LZMAError)
 SPARSE, GROWS = 4_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
 
 
-def check(path, label, *, what, grows, unpacked, most):
+def check(path: Path, label: str, *, what: str, grows: int, unpacked: int, most: int) -> None:
     """Refuse a file that is no packed workbook, or comes to far more than it is.
 
     what: such as "an XLSX file"; grows, unpacked: how many times a part may grow once it is past so many bytes; most:
@@ -39,12 +46,12 @@ def check(path, label, *, what, grows, unpacked, most):
         raise CalloutError(label, "", f"is not {what}", fix) from problem
 
 
-def _too_large(label):
+def _too_large(label: str) -> CalloutError:
     fix = "Copy the list into a new workbook."
     return CalloutError(label, "", "is far larger inside than any list that was written", fix)
 
 
-def _look_through(packed, member, label, most):
+def _look_through(packed: zipfile.ZipFile, member: zipfile.ZipInfo, label: str, most: int) -> None:
     """Refuse a sheet that spans more cells than `most`, and what is no XML."""
     counter = _Counter()
     parser = expat.ParserCreate()
@@ -62,7 +69,7 @@ def _look_through(packed, member, label, most):
                     raise _too_large(label)
         except expat.ExpatError as problem:  # the library would read on, and nobody would know how far
             raise zipfile.BadZipFile(str(problem)) from problem
-        except zipfile.zlib.error as problem:
+        except zlib.error as problem:
             raise zipfile.BadZipFile(str(problem)) from problem
     if counter.rows * counter.columns > max(SPARSE, GROWS * counter.cells):
         raise _too_large(label)
@@ -71,16 +78,17 @@ def _look_through(packed, member, label, most):
 class _Counter:
     """The last row and the last column of a sheet in which anything is written."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.rows = self.columns = self.cells = 0
         self.row = self.column = 0
-        self.repeated_row, self.repeated_cell = 1, None
+        self.repeated_row = 1
+        self.repeated_cell: int | None = None
         self.declares = False
 
-    def declared(self, *_):
+    def declared(self, *_: object) -> None:
         self.declares = True
 
-    def start(self, name, attributes):
+    def start(self, name: str, attributes: Mapping[str, str]) -> None:
         local = name.rpartition(":")[2]
         if local == "c":
             self.cells += 1
@@ -101,11 +109,11 @@ class _Counter:
             self.cells += 1
             self.repeated_cell = _repeated(attributes, "number-columns-repeated")
             if any(key.endswith(":value-type") for key in attributes):
-                self._written()
+                self._written(self.repeated_cell)
         elif local == "table":
             self.row = self.column = 0
 
-    def end(self, name):
+    def end(self, name: str) -> None:
         local = name.rpartition(":")[2]
         if local in ("table-cell", "covered-table-cell"):
             self.column += self.repeated_cell or 1
@@ -113,15 +121,15 @@ class _Counter:
         elif local == "table-row":
             self.row += self.repeated_row - 1
 
-    def text(self, text):
+    def text(self, text: str) -> None:
         if self.repeated_cell is not None and not text.isspace():
-            self._written()
+            self._written(self.repeated_cell)
 
-    def _written(self):
-        self.columns = max(self.columns, self.column + self.repeated_cell)
+    def _written(self, columns: int) -> None:
+        self.columns = max(self.columns, self.column + columns)
         self.rows = max(self.rows, self.row + self.repeated_row - 1)
 
-    def _at(self, reference):
+    def _at(self, reference: str) -> None:
         letters = reference.rstrip("0123456789")
         column = 0
         for letter in letters[:4].upper():
@@ -130,10 +138,10 @@ class _Counter:
         self.row = max(self.row, _whole(reference[len(letters) :], self.row))
 
 
-def _whole(text, default):
+def _whole(text: str | None, default: int) -> int:
     return int(text) if text and text.isdecimal() and len(text) < 10 else default
 
 
-def _repeated(attributes, name):
+def _repeated(attributes: Mapping[str, str], name: str) -> int:
     text = next((value for key, value in attributes.items() if key.rpartition(":")[2] == name), "1")
     return _whole(text, 1)

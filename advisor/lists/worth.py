@@ -3,9 +3,11 @@
 What could be bought is rules/worth.toml: tables of a shop file that are laid over the shop's own.
 """
 
+from __future__ import annotations
+
 import copy
 import re
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy
 
@@ -15,6 +17,15 @@ from advisor.ground.folders import rule_tables
 from advisor.lists import pricing
 from advisor.lists.quote import Book
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from decimal import Decimal
+    from typing import Any
+
+    from advisor.formulas.numeric import Column
+    from advisor.lists.files import Source
+    from advisor.lists.quote import Priced
+
 _SHARE = re.compile(r"([0-9.]+) of (\w+)")
 
 
@@ -23,7 +34,7 @@ class Purchase(NamedTuple):
 
     kind: str
     says: str
-    shop: object
+    shop: shops.Shop
 
 
 class Worth(NamedTuple):
@@ -34,8 +45,8 @@ class Worth(NamedTuple):
     """
 
     says: str
-    minutes: tuple
-    money: tuple
+    minutes: tuple[float, ...]
+    money: tuple[Decimal | None, ...]
     more: int
     changed: int
     fewer: int
@@ -47,17 +58,17 @@ class Found(NamedTuple):
     with each line at its smallest and at its largest quantity; shop: its name; currency.
     """
 
-    worth: list
-    nothing: list
+    worth: list[Worth]
+    nothing: list[str]
     lines: int
     made: int
-    minutes: tuple
-    money: tuple
+    minutes: tuple[float, ...]
+    money: tuple[Decimal | None, ...]
     shop: str
     currency: str
 
 
-def worth(source, order):
+def worth(source: Source, order: pricing.Order) -> Found:
     """What each purchase would save on a list that was opened -> Found. Raises InputError."""
     book = Book(source, order)
     before = book.priced()
@@ -86,7 +97,7 @@ def worth(source, order):
     )
 
 
-def _compared(before, after, says):
+def _compared(before: Priced, after: Priced, says: str) -> Worth:
     both, number = before.made & after.made, before.number
     ends = pricing.smallest_and_largest(number, before.pieces, both)
     money = [[_money(one.cost[of]) for one in (before, after)] for of in ends]
@@ -101,11 +112,11 @@ def _compared(before, after, says):
     )
 
 
-def _minutes(minutes):
+def _minutes(minutes: Column) -> float:
     return float(pricing.rounded("minutes", minutes).sum())
 
 
-def _money(cost):
+def _money(cost: Column) -> Decimal | None:
     """The sum of costs in hundredths; None where one is not known."""
     if not numpy.isfinite(cost).all():
         return None
@@ -115,7 +126,7 @@ def _money(cost):
 # ---- what could be bought
 
 
-def purchases(name_or_path):
+def purchases(name_or_path: str) -> list[Purchase]:
     """All that a shop could buy and does not have: list of Purchase. What does not fit its file is left out."""
     (tables, source), found = shops.tables_of(name_or_path), []
     for kind, entry in rule_tables("worth.toml").items():
@@ -134,7 +145,7 @@ def purchases(name_or_path):
     return found
 
 
-def _has(tables, lathe, path):
+def _has(tables: Mapping[str, Any], lathe: int | None, path: str) -> bool:
     """Whether a shop, or one lathe of it, has a table already."""
     if path.startswith("lathe."):
         return path.removeprefix("lathe.") in tables["lathe"][lathe]
@@ -145,7 +156,7 @@ def _has(tables, lathe, path):
     return bool(path)
 
 
-def _changed(tables, lathe, entry, value):
+def _changed(tables: dict[str, Any], lathe: int | None, entry: Mapping[str, Any], value: Any) -> dict[str, Any]:
     """The tables of a shop with a purchase put into them."""
     of_lathe = {} if lathe is None else tables["lathe"][lathe]
     if value is not None:
@@ -164,7 +175,7 @@ def _changed(tables, lathe, entry, value):
     return tables
 
 
-def _ascending(sizes):
+def _ascending(sizes: list[str]) -> list[str]:
     """Sizes as written, the smallest first; words as they are."""
     from advisor.ground.units import read_quantity
 
@@ -174,11 +185,11 @@ def _ascending(sizes):
         return sizes
 
 
-def _resolved(put, lathe):
+def _resolved(put: Mapping[str, Any], lathe: Mapping[str, Any]) -> dict[str, Any]:
     """A table of a purchase with the lathe's name and the shares of its sizes in it."""
     from advisor.ground.units import read_quantity
 
-    def one(value):
+    def one(value: Any) -> Any:
         if isinstance(value, dict):
             return {key: one(part) for key, part in value.items()}
         if isinstance(value, list):
@@ -194,7 +205,7 @@ def _resolved(put, lathe):
     return one(put)
 
 
-def _says(entry, tables, lathe, value):
+def _says(entry: Mapping[str, Any], tables: Mapping[str, Any], lathe: int | None, value: Any) -> str:
     """What a purchase is, in words."""
     words = {"lathe": "" if lathe is None else tables["lathe"][lathe]["name"]}
     for put in entry.get("put", {}).values():

@@ -1,10 +1,13 @@
 """On the bench: the steps one by one, the first piece corrected, and what the job took recorded."""
 
+from __future__ import annotations
+
 import dataclasses
 import datetime
 import secrets
 import shlex
 import time
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.answer.advice import advise
@@ -20,6 +23,17 @@ from advisor.page.made import Move, Screen
 from advisor.records import job_records
 from advisor.show import correct as words
 from advisor.study import correction
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from typing import Any
+
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+
+    from advisor.answer.advice import MethodAdvice
+    from advisor.page.made import Made
+    from advisor.page.state import Records, State
 
 MOST_MINUTES = 100_000
 MOST_ROWS = 9_999
@@ -43,7 +57,7 @@ WAYS = {
 # ---- 6 at the lathe
 
 
-def do(state, *, records, **_):
+def do(state: State, *, records: Records, **_: object) -> Made:
     """One step on one screen; before the first, what has to be thought of before anything turns."""
     advice = states.answer(state.without("lit"), records)
     method = settable(advice, state)
@@ -51,7 +65,7 @@ def do(state, *, records, **_):
     if "began" not in state.flow:
         return Move(state.address("/lathe/do", began=int(time.time()), step=state.flow.get("step", "0")))
     number = _whole(state.flow.get("step", "0"), len(made))
-    common = {
+    common: dict[str, Any] = {
         "asked": wording.callout_line(advice),
         "method": method.name,
         "count": len(made),
@@ -90,14 +104,14 @@ def do(state, *, records, **_):
     )
 
 
-def _ticked(state):
+def _ticked(state: State) -> set[tuple[int, int]]:
     """Rows that are done: set of (step, row). An address has them as 5-1.5-2."""
     pairs = [part.partition("-")[::2] for part in state.flow.get("ticked", "").split(".")]
     found = {(_whole(step, MOST_ROWS), _whole(row, MOST_ROWS)) for step, row in pairs}
     return {pair for pair in found if all(pair)}
 
 
-def _whole(text, most):
+def _whole(text: str | int, most: int) -> int:
     """A whole number of an address, kept between nothing and the most that there is."""
     text = str(text)
     return min(int(text[:12]), most) if text.isascii() and text.isdecimal() else 0
@@ -106,7 +120,7 @@ def _whole(text, most):
 # ---- 7 the first piece
 
 
-def first(state, *, records, **_):
+def first(state: State, *, records: Records, **_: object) -> Made:
     """What the first piece measured, and what to move."""
     names = tuple(given.OPTIONS)
     bare = state.without(*names, "way")
@@ -153,13 +167,13 @@ def first(state, *, records, **_):
     )
 
 
-def _correcting(state, method, given_state, names):
+def _correcting(state: State, method: MethodAdvice, given_state: State, names: Iterable[str]) -> str:
     line = states.command(state, "correct")
     more = [f"--{name} {shlex.quote(given_state.more[name])}" for name in names if name in given_state.more]
     return " ".join([line, f"--method {shlex.quote(method.name)}", *more])
 
 
-def _measured(name, state, *, needed):
+def _measured(name: str, state: State, *, needed: bool) -> dict[str, Any]:
     told = given.OPTIONS[name] + ("" if needed else "; may be left out")
     words = name.replace("-", " ").capitalize()
     field = labels.field(name, state.more.get(name, ""), label=words, told=told, big=needed)
@@ -175,10 +189,10 @@ def _measured(name, state, *, needed):
 PARTS = ("setup", "minutes")
 
 
-def done(state, *, records, request, form):
+def done(state: State, *, records: Records, request: Request, form: FormData | None) -> Made:
     """What the setup and the pieces took, timed, to be confirmed and kept."""
     now = int(time.time())
-    if request.method == "POST":
+    if form is not None:
         return _record(state, records, form)
     if "good" not in state.flow:
         return Move(state.address("/lathe/done", good=now))
@@ -193,7 +207,7 @@ def done(state, *, records, request, form):
     return _done(state.without("press", "tooling", "setup", "minutes", "misses", "pieces"), records, {}, ())
 
 
-def _done(bare, records, typed, wild):
+def _done(bare: State, records: Records, typed: Mapping[str, Any], wild: Sequence[tuple[str, float, float]]) -> Screen:
     """The screen on which it is confirmed. typed: what was typed before, name -> value; wild: figures to ask after."""
     advice = states.answer(bare, records)
     method = settable(advice, bare)
@@ -233,12 +247,12 @@ def _done(bare, records, typed, wild):
     )
 
 
-def _recording(state, method, timed):
+def _recording(state: State, method: MethodAdvice, timed: Mapping[str, float]) -> str:
     line = f"{states.command(state, 'record')} --method {shlex.quote(method.name)}"
     return f"{line} --setup {timed['setup']} --minutes {timed['minutes']} --misses 0"
 
 
-def _timed(state, now):
+def _timed(state: State, now: int) -> dict[str, int]:
     """Minutes from the first step to the first good piece, and from there to the last, without rests: whole minutes."""
     began, good, ended, away, left = (
         _whole(state.flow.get(name, ""), 10**11) for name in ("began", "good", "ended", "away", "left")
@@ -249,10 +263,10 @@ def _timed(state, now):
     return {"setup": min(round(setup / 60), MOST_MINUTES), "minutes": min(round(pieces / 60), MOST_MINUTES)}
 
 
-_KEPT: dict = {}  # what a form carries once -> the job that it made; a second press makes no second job
+_KEPT: dict[str, str] = {}  # what a form carries once -> the job that it made; a second press makes no second job
 
 
-def _record(state, records, form):
+def _record(state: State, records: Records, form: FormData) -> Made:
     once = str(form.get("once", ""))[:32]
     onward = {name: state.fields[name] for name in state.fields}
     if once in _KEPT:
@@ -288,7 +302,7 @@ def _record(state, records, form):
     return Move(states.join("/lathe/recorded", {**onward, "id": job.id}))
 
 
-def recorded(state, *, records, **_):
+def recorded(state: State, *, records: Records, **_: object) -> Screen:
     """That a job was kept."""
     job = job_records.Records(records.place()).find(state.more.get("id", ""))
     told = [("Job", job.id), ("Radius", job.radius), ("Method", job.method), ("Pieces", str(job.pieces))]

@@ -1,17 +1,29 @@
 """Reads and prices a list that somebody sent, in a process of its own, which ends with it: python -m advisor.page.child
 FOLDER. What is asked stands in asked.json there, what comes of it in told.json, priced.csv, quote.xlsx and quote.pdf."""
 
+from __future__ import annotations
+
 import csv
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from typing import Any
+
+    from advisor.ground.errors import InputError
+    from advisor.lists.files import Source
+    from advisor.lists.headings import Column
+    from advisor.lists.pricing import Order
 
 MOST_SHOWN = 1000  # lines that are shown on the page; the files have all
 MOST_MEMORY = 3_000_000_000  # bytes
 MOST_SECONDS = 120
 
 
-def _bound():
+def _bound() -> None:
     """Give this process no more than a list may take."""
     try:
         import resource
@@ -21,7 +33,7 @@ def _bound():
     resource.setrlimit(resource.RLIMIT_CPU, (MOST_SECONDS, MOST_SECONDS))
 
 
-def told(folder):
+def told(folder: Path) -> dict[str, Any]:
     """What is to be told of the list in a folder -> plain data. Raises InputError."""
     from advisor.ground.errors import InputError
     from advisor.lists import files, headings, pricing
@@ -30,7 +42,7 @@ def told(folder):
     asked = json.loads((folder / "asked.json").read_text(encoding="utf-8"))
     said = headings.read_columns(asked["columns"] or None)
 
-    def opened():
+    def opened() -> Source:
         return files.open_source(str(folder / asked["file"]), None, said)
 
     source = opened()
@@ -59,7 +71,7 @@ def told(folder):
     return data | _quoted(folder, opened(), order)
 
 
-def _columns(columns, source):
+def _columns(columns: Iterable[Column], source: Source) -> list[dict[str, Any]]:
     sample = [[str(cell)[:40] for cell in row] for row in list(source.sample)[:3]]
     found = []
     for place, column in enumerate(columns):
@@ -77,9 +89,9 @@ def _columns(columns, source):
     return found
 
 
-def _priced(path, order):
+def _priced(path: Path, order: Order) -> dict[str, list[dict[str, str]]]:
     """Line number -> list of what the priced list says of it, a quantity each."""
-    found = {}
+    found: dict[str, list[dict[str, str]]] = {}
     names = ("line", "method", "minutes", "p80_minutes", "cost_each", "cost", "assumed", "error", "pieces")
     with open(path, encoding="utf-8-sig", newline="") as file:
         for row in csv.DictReader(file, delimiter=order.delimiter):
@@ -90,7 +102,7 @@ def _priced(path, order):
     return found
 
 
-def _quoted(folder, source, order):
+def _quoted(folder: Path, source: Source, order: Order) -> dict[str, Any]:
     """The quote's own words, or why there is none."""
     import datetime
 
@@ -119,11 +131,11 @@ def _quoted(folder, source, order):
     }
 
 
-def _parts(problem):
+def _parts(problem: InputError) -> list[list[str]]:
     return [[str(one.field), str(one.value), one.problem, one.fix] for one in problem.each]
 
 
-def main(folder):
+def main(folder: str) -> None:
     """Do what is asked, and write what comes of it; what is wrong is written too."""
     from advisor.ground.errors import InputError
 

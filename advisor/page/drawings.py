@@ -1,6 +1,9 @@
 """The drawings of the screens: the program's own, as SVG; and what tells the methods apart, as a style sheet."""
 
+from __future__ import annotations
+
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.answer.advice import advise
@@ -19,6 +22,13 @@ from advisor.page.made import File
 from advisor.show.map import HATCH_ANGLES, LOOKS, NO_METHOD_LOOK
 from advisor.study import interview
 
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.drawing.model import Picture
+    from advisor.page.state import Records, State
+
 KIND = "image/svg+xml"
 WORK_ROOM, SETUP_ROOM, SKETCH_ROOM = (96.0, 84.0), (150.0, 100.0), (46.0, 34.0)  # mm of paper
 SKETCHED = {  # sizes of the six sketches, of no drawing in particular [mm]
@@ -31,12 +41,12 @@ SKETCHED = {  # sizes of the six sketches, of no drawing in particular [mm]
 }
 
 
-def ready():
+def ready() -> None:
     for name in interview.SHAPES:
         _sketch(name)
 
 
-def shape(state, *, request, **_):
+def shape(state: State, *, request: Request, **_: object) -> File:
     """The sketch of one of the six shapes."""
     name = request.path_params["shape"].replace("-", " ")
     if name not in interview.SHAPES:
@@ -45,13 +55,13 @@ def shape(state, *, request, **_):
 
 
 @lru_cache(maxsize=8)
-def _sketch(name):
+def _sketch(name: str) -> bytes:
     shop = shops.read_shop(shops.USUAL_SHOP)
     fields = SKETCHED[name] | {"units": "mm", "general_tolerance": "±0.5"}
     callout = read_callout(fields | interview.SHAPES[name], materials=materials.materials())
     outline = profile(advise(callout, shop, executor=generated.run).values)
 
-    def make(scale):
+    def make(scale: float) -> View:
         return View(tuple(body(outline, scale=scale, arc_pen="heavy", section=outline.hollow)))
 
     picture = fitted(make, room=SKETCH_ROOM, steps=(1.2, 1.1, 1, 0.9, 0.8, 0.7, 0.6))
@@ -62,7 +72,7 @@ def _sketch(name):
     ).encode()
 
 
-def work(state, *, records, **_):
+def work(state: State, *, records: Records, **_: object) -> File:
     """The work, dimensioned, with what a step is about lit."""
     advice = states.answer(state.without("lit"), records)
     arc_pen = "heavy" if "lit" in state.more else "outline"
@@ -70,7 +80,7 @@ def work(state, *, records, **_):
     return _shown(picture, f"The work to scale: {wording.callout_line(advice)}", state, advice)
 
 
-def setup(state, *, records, **_):
+def setup(state: State, *, records: Records, **_: object) -> File:
     """The setup of the method, from above, with what a step is about lit."""
     advice = states.answer(state.without("lit"), records)
     method = settable(advice, state)
@@ -78,12 +88,12 @@ def setup(state, *, records, **_):
     return _shown(picture, f"The setup for {wording.the(method.name)}, from above, to scale", state, advice, method)
 
 
-def _shown(picture, says, state, advice, method=None):
+def _shown(picture: Picture, says: str, state: State, advice: Advice, method: MethodAdvice | None = None) -> File:
     lit = steps.lit(state, advice, method or advice.shown) if "lit" in state.more else ()
     return File(svg.drawn(picture, says=says, lit=lit).encode(), KIND, keep=True)
 
 
-def methods(state, **_):
+def methods(state: State, **_: object) -> File:
     """The colours of the methods, as on the map; what tells them apart without colour is their hatch."""
     rules = []
     for name, (fill, hatch) in (LOOKS | {"no method stands": NO_METHOD_LOOK}).items():

@@ -1,5 +1,7 @@
 """At the desk: a customer's list as it is read and priced, and one job at several quantities and in several shops."""
 
+from __future__ import annotations
+
 import atexit
 import json
 import secrets
@@ -9,6 +11,7 @@ import sys
 import tempfile
 import threading
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.asked import callout as callouts
@@ -20,6 +23,16 @@ from advisor.page.made import File, Move, Screen
 from advisor.show import estimate as pages
 from advisor.study import estimate as estimates
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+
+    from advisor.page.made import Made
+    from advisor.page.state import Records, State
+
 KEPT = 12  # lists that are kept until the server stops
 SECONDS = 150
 ENDINGS = ("csv", "tsv", "txt", "xlsx", "ods", "parquet")
@@ -27,12 +40,12 @@ QUANTITIES = "1,5,25,100"
 GIVEN = {"priced.csv": "text/csv; charset=utf-8", "quote.pdf": "application/pdf",
          "quote.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
 MEANINGS = (*callouts.KEYS, "item")
-_ROOT: list = []
-_LISTS: dict = {}
+_ROOT: list[Path] = []
+_LISTS: dict[str, tuple[str, str, dict[str, Any]]] = {}  # key -> name, name of the file, what was told of it
 _LOCK = threading.Lock()
 
 
-def _root():
+def _root() -> Path:
     """A folder of this run of the server, which goes with it."""
     with _LOCK:
         if not _ROOT:
@@ -44,9 +57,9 @@ def _root():
 # ---- the list
 
 
-def lists(state, *, records, request, form):
+def lists(state: State, *, records: Records, request: Request, form: FormData | None) -> Made:
     """A list is sent here, or asked for."""
-    if request.method == "POST":
+    if form is not None:
         return _sent(form)
     return Screen(
         "list.html",
@@ -56,7 +69,7 @@ def lists(state, *, records, request, form):
     )
 
 
-def _sent(form):
+def _sent(form: FormData) -> Move:
     sent = form.get("list")
     name = Path(str(getattr(sent, "filename", "") or "").replace("\\", "/")).name[:80]
     ending = name.rpartition(".")[2].lower()
@@ -78,7 +91,7 @@ def _sent(form):
     return Move(states.join("/list/read", {"list": key}))
 
 
-def _asked(state):
+def _asked(state: State) -> dict[str, Any]:
     """What the address says of a list: its key, and how it is to be read."""
     columns = state.more.get("columns", "")
     given = [
@@ -95,7 +108,7 @@ def _asked(state):
     }
 
 
-def _told(state):
+def _told(state: State) -> tuple[dict[str, Any], Path]:
     """What the child says of a list, and its folder. Raises InputError."""
     key = state.more.get("list", "")
     if key not in _LISTS:
@@ -117,7 +130,7 @@ def _told(state):
     return told, _root() / key
 
 
-def _worked_out(folder, asked):
+def _worked_out(folder: Path, asked: Mapping[str, Any]) -> dict[str, Any]:
     for name in ("told.json", *GIVEN):
         (folder / name).unlink(missing_ok=True)
     (folder / "asked.json").write_text(json.dumps(asked), encoding="utf-8")
@@ -138,11 +151,11 @@ def _worked_out(folder, asked):
     return {"wrong": [["list", asked["name"], problem, "Price a part of it, or use turn-radius batch."]]}
 
 
-def read(state, *, records, **_):
+def read(state: State, *, records: Records, **_: object) -> Screen:
     """How a list is read, what is to be asked, and what it comes to."""
     told, _ = _told(state)
     wrong = [CalloutError(*one) for one in told.get("wrong", ())]
-    told = {
+    nothing: dict[str, Any] = {
         "lines": [],
         "priced": {},
         "prices": {},
@@ -154,7 +167,8 @@ def read(state, *, records, **_):
         "count": 0,
         "failed": 0,
         "row": "row",
-    } | told
+    }
+    told = nothing | told
     rows, seen = [], set()
     for line in told["lines"]:
         number = str(line["line"])
@@ -205,21 +219,21 @@ def read(state, *, records, **_):
     )
 
 
-def _parameters(state):
+def _parameters(state: State) -> dict[str, str]:
     return {
         **state.fields,
         **{n: t for n, t in state.more.items() if n in ("list", "columns", "by") or n.startswith("is.")},
     }
 
 
-def _minutes(text):
+def _minutes(text: str | None) -> str:
     try:
-        return wording.minutes(float(text.replace(",", ".")))
-    except (AttributeError, ValueError):
+        return "" if text is None else wording.minutes(float(text.replace(",", ".")))
+    except ValueError:
         return ""
 
 
-def _job_address(line, state):
+def _job_address(line: Mapping[str, Any], state: State) -> str:
     if line["problem"]:
         return ""
     known = {
@@ -233,7 +247,7 @@ def _job_address(line, state):
     return states.join("/list/job", known | ({"shop": state.fields["shop"]} if "shop" in state.fields else {}))
 
 
-def given(state, *, request, **_):
+def given(state: State, *, request: Request, **_: object) -> File:
     """A file that came of a list."""
     name = request.url.path.rpartition("/")[2]
     _, folder = _told(state)
@@ -246,7 +260,7 @@ def given(state, *, request, **_):
 # ---- one job
 
 
-def job(state, *, records, **_):
+def job(state: State, *, records: Records, **_: object) -> Screen:
     """One job at several quantities side by side, from where another method is better, and in several shops."""
     quantities = estimates.read_quantities(state.more.get("quantities", QUANTITIES))
     shop = states.shop_called(state.fields.get("shop"))
@@ -281,7 +295,7 @@ def job(state, *, records, **_):
     )
 
 
-def _shops(state, units, records):
+def _shops(state: State, units: str, records: Records) -> list[dict[str, str]]:
     """The same job in every shop: list of rows. units: in which it was read."""
     rows = []
     for name in states.shop_names():

@@ -1,10 +1,18 @@
 """What stands before the page: who may ask, how much, and for how long. Knows nothing of what is served."""
 
+from __future__ import annotations
+
 import asyncio
 import hmac
 import secrets
 from html import escape
+from typing import TYPE_CHECKING
 from urllib.parse import parse_qs
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LONGEST_ADDRESS = 8_000  # bytes of path and query
 FORM_BYTES, FORM_SECONDS = 64_000, 10.0
@@ -28,7 +36,7 @@ HEADERS = (
 class Refused(Exception):
     """A request that is not answered: status, and what is wrong with it in the four parts of an InputError."""
 
-    def __init__(self, status, field, value, problem, fix):
+    def __init__(self, status: int, field: str, value: str, problem: str, fix: str) -> None:
         super().__init__(problem)
         self.status, self.parts = status, (field, value, problem, fix)
 
@@ -37,15 +45,15 @@ class Secrets:
     """What only this run of the server knows. form: what a form has to carry to be believed; token: what another machine
     needs, None for none."""
 
-    def __init__(self, token=None):
+    def __init__(self, token: str | None = None) -> None:
         self.form = secrets.token_hex(32)
         self.token = token
 
-    def believed(self, given):
+    def believed(self, given: object) -> bool:
         """Whether a form came from a screen of this run of the server."""
         return hmac.compare_digest(str(given or "").encode(), self.form.encode())
 
-    def admitted(self, given):
+    def admitted(self, given: object) -> bool:
         """Whether somebody knows the token, where one is needed."""
         return self.token is None or hmac.compare_digest(str(given or "").encode(), self.token.encode())
 
@@ -57,15 +65,15 @@ class Guard:
     be sent.
     """
 
-    def __init__(self, app, *, hosts, secrets, files=()):
+    def __init__(self, app: ASGIApp, *, hosts: Iterable[str], secrets: Secrets, files: Iterable[str] = ()) -> None:
         self.app, self.hosts, self.secrets, self.files = app, frozenset(hosts), secrets, frozenset(files)
 
-    async def __call__(self, scope, receive, send):
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             return
         started = False
 
-        async def answer(message):
+        async def answer(message: Message) -> None:
             nonlocal started
             if message["type"] == "http.response.start":
                 started = True
@@ -88,9 +96,9 @@ class Guard:
             if not started:
                 await refuse(answer, fault(problem))
 
-    def _look_at(self, scope):
+    def _look_at(self, scope: Scope) -> tuple[str, str] | None:
         """Raises Refused for a request that is not answered; (address, cookie) where a token was brought along."""
-        headers = {}
+        headers: dict[bytes, list[str]] = {}
         for name, value in scope["headers"]:
             headers.setdefault(name, []).append(value.decode("latin-1"))
         if len(scope.get("raw_path") or b"") + len(scope["query_string"]) > LONGEST_ADDRESS:
@@ -105,7 +113,7 @@ class Guard:
         self._small_enough(scope, headers)
         return self._token(scope, headers)
 
-    def _from_here(self, scope, headers, own):
+    def _from_here(self, scope: Scope, headers: Mapping[bytes, list[str]], own: str) -> None:
         """Refuses what another site has a browser do."""
         origins = headers.get(b"origin", [])
         site = headers.get(b"sec-fetch-site", ["none"])[0]
@@ -117,7 +125,7 @@ class Guard:
         if site not in ("same-origin", "none") and (writes or not opened):
             raise Refused(403, "origin", site[:20], "is another site's", fix)
 
-    def _small_enough(self, scope, headers):
+    def _small_enough(self, scope: Scope, headers: Mapping[bytes, list[str]]) -> None:
         told = headers.get(b"content-length", ["0"])
         most = self._most(scope)[0]
         if len(told) != 1 or not told[0].isdecimal() or len(told[0]) > 12:
@@ -125,11 +133,11 @@ class Guard:
         if int(told[0]) > most:
             raise _too_large(most)
 
-    def _most(self, scope):
+    def _most(self, scope: Scope) -> tuple[int, float]:
         sent = scope["method"] == "POST" and scope["path"] in self.files
         return (FILE_BYTES, FILE_SECONDS) if sent else (FORM_BYTES, FORM_SECONDS)
 
-    def _token(self, scope, headers):
+    def _token(self, scope: Scope, headers: Mapping[bytes, list[str]]) -> tuple[str, str] | None:
         if self.secrets.token is None:
             return None
         cookies = [part.strip().partition("=") for line in headers.get(b"cookie", ()) for part in line.split(";")]
@@ -141,13 +149,13 @@ class Guard:
         fix = "Open it by the whole address that turn-radius page printed, with what stands behind token=."
         raise Refused(401, "token", "", "is missing or wrong", fix)
 
-    def _bounded(self, scope, receive):
+    def _bounded(self, scope: Scope, receive: Receive) -> Receive:
         """receive, which gives up on a body that is too large or too slow."""
         most, seconds = self._most(scope)
         loop = asyncio.get_running_loop()
         ends, size, whole = loop.time() + seconds, 0, False
 
-        async def bounded():
+        async def bounded() -> Message:
             nonlocal size, whole
             if whole:
                 return await receive()
@@ -166,11 +174,11 @@ class Guard:
         return bounded
 
 
-def _too_large(most):
+def _too_large(most: int) -> Refused:
     return Refused(413, "request", "", "is too large", f"It may have {most:,} bytes.")
 
 
-def fault(problem):
+def fault(problem: BaseException) -> Refused:
     """What is told of a mistake in this program: what, and where in it."""
     import os
     import traceback
@@ -182,7 +190,7 @@ def fault(problem):
     return Refused(500, "turn-radius", what, "is a fault in the program itself", fix)
 
 
-def refusal(no):
+def refusal(no: Refused) -> bytes:
     """What is wrong with a request, as a page in bytes."""
     field, value, problem, fix = map(escape, no.parts)
     return (
@@ -193,7 +201,7 @@ def refusal(no):
     ).encode()
 
 
-async def refuse(send, no):
+async def refuse(send: Send, no: Refused) -> None:
     """Answer with what is wrong."""
     body = refusal(no)
     headers = [(b"content-type", b"text/html; charset=utf-8"), (b"content-length", str(len(body)).encode())]
@@ -201,7 +209,7 @@ async def refuse(send, no):
     await send({"type": "http.response.body", "body": body})
 
 
-async def _redirect(send, path, cookie):
+async def _redirect(send: Send, path: str, cookie: str) -> None:
     headers = [(b"location", path.encode()), (b"set-cookie", cookie.encode()), (b"content-length", b"0")]
     await send({"type": "http.response.start", "status": 303, "headers": headers})
     await send({"type": "http.response.body", "body": b""})

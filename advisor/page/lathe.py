@@ -1,5 +1,9 @@
 """At the lathe, from the drawing to the answer: what each screen shows, out of what its address says."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.answer import wording
 from advisor.asked import allowed, materials
 from advisor.asked.callout import WORDS, word_of
@@ -18,6 +22,16 @@ from advisor.show import ask as asks
 from advisor.show import onescreen, reading, records, rows, sheet_content, sheet_pages
 from advisor.study import changes, interview
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from typing import Any
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.asked.shop import Shop
+    from advisor.ground.errors import InputError
+    from advisor.page.made import Made
+    from advisor.page.state import Records, State
+
 EXAMPLES = ("R6 ±0.1", "R3/8", "2X R.125 ±.005", "R2.5 MAX", "SR10")
 # What the third screen asks for, by shape: what is needed, and what helps.
 ALSO = ("bore", "places", "finish", "general_tolerance")
@@ -34,7 +48,7 @@ CHOICES = {"support", "tool", *(name for name, option in plain_options().items()
 LEAST_TOLD = 1.0  # mm: a least diameter under it says nothing to anybody
 
 
-def ready():
+def ready() -> None:
     """Have read what the screens need."""
     records = states.Records()
     state = states.state_of([("radius", "R6 ±0.1"), ("shape", "rounded corner"), ("diameter", "40 mm")])
@@ -43,7 +57,7 @@ def ready():
     answer(state, records=records)
 
 
-def _input(name, state, **more):
+def _input(name: str, state: State, **more: Any) -> dict[str, Any]:
     """A field of a form for something of the job."""
     return labels.field(name, state.fields.get(name, ""), **more)
 
@@ -51,7 +65,7 @@ def _input(name, state, **more):
 # ---- 1 what the drawing says
 
 
-def callout(state, *, wrong=(), **_):
+def callout(state: State, *, wrong: Sequence[InputError] = (), **_: object) -> Screen:
     """The first screen: what stands at the radius."""
     units = [("", "as the shop works"), ("mm", "mm"), ("inch", "inch")]
     fields = [_input("radius", state, big=True), _input("units", state, type="choice", choices=units)]
@@ -68,14 +82,14 @@ def callout(state, *, wrong=(), **_):
     )
 
 
-def _same(state, name="ask"):
+def _same(state: State, name: str = "ask") -> str:
     return states.command(state, name) if state.fields else ""
 
 
 # ---- 2 where
 
 
-def echo(state):
+def echo(state: State) -> list[tuple[str, str]]:
     """How what stands at the radius is read: list of (name, words). Raises CalloutError."""
     shop = states.shop_called(state.fields.get("shop"))
     fields = states.with_unit(state.fields)
@@ -104,7 +118,7 @@ def echo(state):
     return told
 
 
-def where(state, *, records, **_):
+def where(state: State, *, records: Records, **_: object) -> Screen:
     """The second screen: six sketches, one tap."""
     try:
         told = echo(state)
@@ -134,15 +148,15 @@ def where(state, *, records, **_):
 # ---- 3 how large
 
 
-def shape_of(state):
+def shape_of(state: State) -> tuple[str, str] | None:
     """The shape that is chosen: (location, form), or None."""
     place = interview.SHAPES.get(state.fields.get("shape", ""))
     if place is None and {"form", "location"} <= state.fields.keys():
         return state.fields["location"], state.fields["form"]
-    return place and (place["location"], place["form"])
+    return (place["location"], place["form"]) if place else None
 
 
-def size(state, *, records, **_):
+def size(state: State, *, records: Records, **_: object) -> Made:
     """The third screen: the diameter, what the shape needs besides, and what else the drawing shows there."""
     shape = shape_of(state)
     if shape is None:
@@ -156,7 +170,7 @@ def size(state, *, records, **_):
     return _size_screen(state, shape, ())
 
 
-def _wrong_sizes(state):
+def _wrong_sizes(state: State) -> Sequence[InputError]:
     """What is wrong with the callout so far: errors."""
     shop = states.shop_called(state.fields.get("shop"))
     try:
@@ -166,7 +180,7 @@ def _wrong_sizes(state):
     return ()
 
 
-def _size_screen(state, shape, wrong):
+def _size_screen(state: State, shape: tuple[str, str], wrong: Sequence[InputError]) -> Screen:
     ranges = _ranges(state, shape)
     needs = ["diameter"] + (["width", "depth"] if shape[0] == "outside diameter" else [])
     helps = [name for name in ("width", "depth") if name in allowed.sizes_of(*shape) and name not in needs]
@@ -201,11 +215,11 @@ def _size_screen(state, shape, wrong):
     )
 
 
-def _shape_name(shape):
+def _shape_name(shape: tuple[str, str]) -> str:
     return next(name for name, place in interview.SHAPES.items() if (place["location"], place["form"]) == shape)
 
 
-def _units(fields, shop):
+def _units(fields: Mapping[str, str], shop: Shop) -> tuple[str, str]:
     """The unit of bare numbers, and why. KeyError without a radius."""
     if fields.get("units"):
         return "inch" if word_of("units", fields["units"]) == "inch" else "mm", "stated"
@@ -213,7 +227,7 @@ def _units(fields, shop):
     return units or shop.units, why
 
 
-def _ranges(state, shape):
+def _ranges(state: State, shape: tuple[str, str]) -> dict[str, str]:
     """Between what each size may lie, in words: name -> text."""
     shop = states.shop_called(state.fields.get("shop"))
     fields = states.with_unit(state.fields)
@@ -244,7 +258,7 @@ def _ranges(state, shape):
     return told
 
 
-def _range_words(found, name, units, largest):
+def _range_words(found: tuple[float | None, float | None] | None, name: str, units: str, largest: float) -> str:
     if found is None:
         return ""
     low, high = found
@@ -261,7 +275,7 @@ def _range_words(found, name, units, largest):
 # ---- 4 only what still matters
 
 
-def ask(state, *, records, **_):
+def ask(state: State, *, records: Records, **_: object) -> Made:
     """The fourth screen: the question that settles most, or on to the answer."""
     asked = state.more.get("asked")
     questions = interview.questions()
@@ -274,10 +288,10 @@ def ask(state, *, records, **_):
     step, talk = states.interview_step(state, records)
     if step.question is None:
         return Move(state.address("/lathe/answer"))
-    if step.question.needed:
+    if step.question.needed or step.outlook is None:
         return Move(state.address({"radius": "/lathe", "place": "/lathe/where"}.get(step.question.name, "/lathe/size")))
     found = step.outlook
-    fields = [_fact(name, step, state) for name in step.question.facts if name in found.values or name in found.live]
+    fields = [_fact(name, found, state) for name in step.question.facts if name in found.values or name in found.live]
     if found.choice is None:
         so_far = "So far nothing stands."
     else:
@@ -301,14 +315,13 @@ def ask(state, *, records, **_):
     )
 
 
-def _back(state):
+def _back(state: State) -> str:
     """The screen before: the last question that was not answered is asked again, else the sizes."""
     return state.address("/lathe/size", unknown=None)
 
 
-def _fact(name, step, state):
+def _fact(name: str, found: interview.Outlook, state: State) -> dict[str, Any]:
     """A field for one fact, with what hangs on it."""
-    found = step.outlook
     live = name in found.live
     told = asks.hangs(name, found.values.get(name, ()), found.callout) if live else ""
     if live and not told:
@@ -327,7 +340,7 @@ def _fact(name, step, state):
 # ---- 5 the answer
 
 
-def answer(state, *, records, **_):
+def answer(state: State, *, records: Records, **_: object) -> Screen:
     """The answer on one screen."""
     advice = states.answer(state, records)
     method = chosen(advice, state)
@@ -381,7 +394,7 @@ def answer(state, *, records, **_):
     )
 
 
-def chosen(advice, state):
+def chosen(advice: Advice, state: State) -> MethodAdvice | None:
     """The method that the address names where it stands, else the recommended one; None where none stands."""
     name = state.flow.get("method")
     if name is None:
@@ -389,7 +402,7 @@ def chosen(advice, state):
     return sheet_content.chosen(advice, name)
 
 
-def settable(advice, state):
+def settable(advice: Advice, state: State) -> MethodAdvice:
     """The method that is set up: the chosen one, else the nearest. Raises CalloutError where none can be set."""
     method = chosen(advice, state) or advice.shown
     if method is None or method.setup is None:
@@ -398,18 +411,18 @@ def settable(advice, state):
     return method
 
 
-def _instead(state, method, advice):
+def _instead(state: State, method: MethodAdvice, advice: Advice) -> str:
     """The address of the same answer with another method, '' where that will not do."""
     if method.rank is None:
         return ""
     return state.address("/lathe/answer", method=None if method is advice.best else method.name)
 
 
-def records_notice(advice):
+def records_notice(advice: Advice) -> list[str]:
     return [sentence for sentence, _ in records.notice(advice)]
 
 
-def numbers_of(method, advice):
+def numbers_of(method: MethodAdvice, advice: Advice) -> tuple[list[sheet_content.Big], list[sheet_content.Big]]:
     """What is set, in order, and what is only to know: two lists of (label, number, rest, dial)."""
     listed = onescreen.in_order(method, advice)
     made = [(row, sheet_content.numbered(row)) for row in listed]
@@ -417,16 +430,16 @@ def numbers_of(method, advice):
     return main, [big for row, big in made if sheet_content.aside(row)]
 
 
-def _deciding(advice):
+def _deciding(advice: Advice) -> str:
     return " ".join(wording.deciding(advice, onescreen.weights(advice)))
 
 
-def _way_out(advice):
+def _way_out(advice: Advice) -> list[str]:
     helps = wording.helps(advice, changes.equipment(advice))
     return [text for text in (helps, wording.to_settle(advice), *wording.shortfall(advice)) if text]
 
 
-def _assumed(advice):
+def _assumed(advice: Advice) -> dict[str, list[tuple[str, str]]]:
     """What was assumed: those that can change the method, and the others, as (name, value, address part)."""
     told = [(wording.assumption(entry, advice), bool(matters)) for entry, matters in advice.assumed]
     return {
@@ -435,7 +448,7 @@ def _assumed(advice):
     }
 
 
-def _changed(state, advice):
+def _changed(state: State, advice: Advice) -> list[dict[str, Any]]:
     """Fields on the answer's own screen: what is changed there changes the answer."""
     made = []
     for name in CHANGED:
@@ -455,7 +468,7 @@ def _changed(state, advice):
     return made
 
 
-def _picture_words(method, advice):
+def _picture_words(method: MethodAdvice | None, advice: Advice) -> dict[str, str]:
     return {
         "work": f"The work to scale: {wording.callout_line(advice)}",
         "setup": f"The setup for {wording.the(method.name)}, from above, to scale" if method else "",
@@ -465,7 +478,7 @@ def _picture_words(method, advice):
 # ---- by its number
 
 
-def keep(state, *, records, **_):
+def keep(state: State, *, records: Records, **_: object) -> Move:
     """Keep the answer by a short number, and show it with that."""
     state = state.having(job=None)
     advice = states.answer(state, records)
@@ -476,7 +489,7 @@ def keep(state, *, records, **_):
     return Move(state.address("/lathe/answer", job=number))
 
 
-def find(state, *, records, **_):
+def find(state: State, *, records: Records, **_: object) -> Move:
     """The answer of the job that was kept by a number."""
     text = state.more.get("number", "")
     if not text.isascii() or not text.isdecimal() or len(text) > 9:
@@ -494,7 +507,7 @@ def find(state, *, records, **_):
 # ---- why, and on paper
 
 
-def why(state, *, records, **_):
+def why(state: State, *, records: Records, **_: object) -> Screen:
     """Why this method, why not the others, what would change it."""
     advice = states.answer(state, records)
     method = advice.best
@@ -525,7 +538,7 @@ def why(state, *, records, **_):
     )
 
 
-def _minutes(advice):
+def _minutes(advice: Advice) -> tuple[list[str], list[list[str]]]:
     """Each method's minutes by element: headings and rows of words."""
     heads = ["", *[words for words, _ in wording.parts(advice.ranked[0], 1)], "together"]
     lines = []
@@ -537,7 +550,7 @@ def _minutes(advice):
     return heads, lines
 
 
-def sheet(state, *, records, **_):
+def sheet(state: State, *, records: Records, **_: object) -> File:
     """The sheet on paper."""
     advice = states.answer(state, records)
     paper = sheet_content.paper_named(None, inch=advice.callout.units == "inch")
@@ -547,5 +560,5 @@ def sheet(state, *, records, **_):
     return File(sheet_pages.rendered(made, "pdf")[0], "application/pdf", "turn-radius.pdf")
 
 
-def _upper(words):
+def _upper(words: str) -> str:
     return words[:1].upper() + words[1:]

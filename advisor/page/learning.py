@@ -1,7 +1,10 @@
 """On the bench beside the master: choose first, then see; what goes wrong; the words."""
 
+from __future__ import annotations
+
 import shlex
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.asked.options import plain as plain_options
@@ -15,6 +18,16 @@ from advisor.rulebase import glossary
 from advisor.show import practise as words
 from advisor.study import practise
 
+if TYPE_CHECKING:
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.drawing.error_pictures import Wrong
+    from advisor.page.made import Made
+    from advisor.page.state import Records, State
+    from advisor.study.practise import Exercise
+
 COUNT, MOST_SEED = 8, 1_000_000
 ROOM = (120.0, 84.0)  # mm of paper for what goes wrong
 
@@ -22,7 +35,7 @@ ROOM = (120.0, 84.0)  # mm of paper for what goes wrong
 # ---- which would you choose
 
 
-def learn(state, **_):
+def learn(state: State, **_: object) -> Made:
     """One exercise of a ladder, and what may be chosen."""
     seed, number = _place(state)
     if seed is None:
@@ -44,7 +57,7 @@ def learn(state, **_):
     )
 
 
-def _place(state):
+def _place(state: State) -> tuple[int, int] | tuple[None, int]:
     seed, number = state.more.get("seed", ""), state.more.get("n", "1")
     if not seed.isdecimal() or not number.isdecimal():
         return None, 1
@@ -52,21 +65,21 @@ def _place(state):
 
 
 @lru_cache(maxsize=4)
-def _ladder(seed):
+def _ladder(seed: int) -> list[Exercise]:
     return practise.ladder(seed, COUNT)
 
 
-def _exercise(seed, number):
+def _exercise(seed: int, number: int) -> tuple[Exercise, Advice]:
     one = _ladder(seed)[number - 1]
     return one, _advice(seed, number)
 
 
 @lru_cache(maxsize=32)
-def _advice(seed, number):
+def _advice(seed: int, number: int) -> Advice:
     return practise.advice_on(_ladder(seed)[number - 1])
 
 
-def _fields(one, advice):
+def _fields(one: Exercise, advice: Advice) -> dict[str, str]:
     """The callout of an exercise as an address has it."""
     c = one.callout
     fields = {"radius": c.text, "form": c.form, "location": c.location, "units": c.units, "shop": _shop_name(one)}
@@ -87,12 +100,12 @@ def _fields(one, advice):
     return fields
 
 
-def _shop_name(one):
+def _shop_name(one: Exercise) -> str:
     """The name by which the page knows the shop of an exercise."""
     return next((name for name in states.shop_names() if states.shop_called(name).name == one.shop.name), "")
 
 
-def choose(state, *, request, form, **_):
+def choose(state: State, *, request: Request, form: FormData | None, **_: object) -> Made:
     """His choice beside the program's, and the reason that decides."""
     seed, number = _place(state)
     if seed is None:
@@ -112,11 +125,7 @@ def choose(state, *, request, form, **_):
         return Move(states.join("/learn/choose", {"seed": seed, "n": number, "choice": text}))
     path = practise.place()
     score = practise.read_score(path)
-    told = (
-        glossary.find(advice.recommended if judged.right or choice is None or advice.best is None else choice)
-        if advice.best or choice
-        else None
-    )
+    named = advice.recommended if judged.right or choice is None or advice.best is None else choice
     onward = {"seed": seed, "n": number + 1} if number < COUNT else {"seed": score.rounds}
     return Screen(
         "judged.html",
@@ -125,7 +134,7 @@ def choose(state, *, request, form, **_):
         right=judged.right,
         beside=words.beside(judged) if judged.comparison else None,
         reasons=words.reasons(advice, choice, judged),
-        term=told,
+        term=glossary.find(named) if named else None,
         score=[(name, right, asked) for name, (right, asked) in score.methods.items()],
         onward=states.join("/learn", {name: str(value) for name, value in onward.items()}),
         last=number == COUNT,
@@ -140,13 +149,13 @@ def choose(state, *, request, form, **_):
 # ---- what goes wrong
 
 
-def _wrongs(state, records):
+def _wrongs(state: State, records: Records) -> tuple[MethodAdvice, Advice, list[Wrong]]:
     advice = states.answer(state, records)
     method = settable(advice, state)
     return method, advice, pictures(method, advice)
 
 
-def wrong(state, *, records, **_):
+def wrong(state: State, *, records: Records, **_: object) -> Screen:
     """Picture first, then what was set wrong, then the answer."""
     method, advice, found = _wrongs(state, records)
     shown = [
@@ -168,7 +177,7 @@ def wrong(state, *, records, **_):
     )
 
 
-def wrong_picture(state, *, records, **_):
+def wrong_picture(state: State, *, records: Records, **_: object) -> File:
     _, _, found = _wrongs(state.without("which"), records)
     which = state.more.get("which", "0")
     one = found[min(int(which), len(found) - 1) if which.isdecimal() and len(which) < 4 else 0]
@@ -187,7 +196,7 @@ def wrong_picture(state, *, records, **_):
 # ---- words
 
 
-def word(state, *, request, **_):
+def word(state: State, *, request: Request, **_: object) -> Screen:
     """A word of the trade with its sketch, or all of them."""
     asked = request.path_params.get("word") or state.more.get("name")
     terms = [(name, words_in.address(name)) for name in sorted(glossary.terms(), key=str.lower)]

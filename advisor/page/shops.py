@@ -1,16 +1,19 @@
 """My shop: which there are, what one can do, how a lathe is measured, and a new shop file out of a form."""
 
+from __future__ import annotations
+
 import re
 import tempfile
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.asked import settings
 from advisor.asked import shop as shops
 from advisor.asked.shop_keys import recipes, shop_tables
 from advisor.drawing import measuring
 from advisor.ground import whole_files
-from advisor.ground.errors import ShopError, together
+from advisor.ground.errors import InputError, ShopError, together
 from advisor.ground.units import shown
 from advisor.page import labels, svg
 from advisor.page import state as states
@@ -19,6 +22,16 @@ from advisor.page.made import File, Move, Screen
 from advisor.show import measuring as measured
 from advisor.show import shop as words
 from advisor.study.ability import ability
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+
+    from advisor.page.made import Made
+    from advisor.page.state import Stamp, State
 
 ROOM = (120.0, 92.0)  # mm of paper
 ASKED = (
@@ -32,7 +45,7 @@ ASKED = (
 UNITS = ("mm", "inch")
 
 
-def shop(state, **_):
+def shop(state: State, **_: object) -> Screen:
     """Every shop, or what one can do."""
     usual, chosen_by = settings.usual_shop(shops.USUAL_SHOP)
     name = state.fields.get("shop")
@@ -61,7 +74,7 @@ def shop(state, **_):
 
 
 @lru_cache(maxsize=8)
-def _able(name, stamp):
+def _able(name: str, stamp: Stamp) -> dict[str, Any]:
     """What a shop can do, in words."""
     found = states.shop_called(name)
     able = ability(found)
@@ -91,19 +104,19 @@ def _able(name, stamp):
 # ---- how it is measured
 
 
-def _drawn(state):
+def _drawn(state: State) -> tuple[list[measuring.Shown], str]:
     found = states.shop_called(state.fields["shop"]) if "shop" in state.fields else None
     units = "inch" if state.fields.get("units") == "inch" else found.units if found else settings.read().units or "mm"
     return _pictured(state.fields.get("shop"), units, states._stamp())
 
 
 @lru_cache(maxsize=4)
-def _pictured(name, units, stamp):
+def _pictured(name: str | None, units: str, stamp: Stamp) -> tuple[list[measuring.Shown], str]:
     lathe, whose = measured.drawn_lathe(states.shop_called(name) if name else None, units)
     return measuring.pictures(lathe, units, room=ROOM), whose
 
 
-def measure(state, **_):
+def measure(state: State, **_: object) -> Screen:
     """Pictures of what is measured, with what is done."""
     found, whose = _drawn(state)
     listed = [
@@ -113,7 +126,7 @@ def measure(state, **_):
     return Screen("measure.html", listed=listed, whose=whose, place="shop", same="turn-radius shop measure")
 
 
-def measure_picture(state, **_):
+def measure_picture(state: State, **_: object) -> File:
     found, _ = _drawn(state.without("which"))
     which = state.more.get("which", "0")
     if not which.isdecimal() or len(which) > 3 or int(which) >= len(found):
@@ -125,7 +138,7 @@ def measure_picture(state, **_):
 # ---- which one counts
 
 
-def use(state, *, request, form, **_):
+def use(state: State, *, request: Request, form: FormData | None, **_: object) -> Move:
     """Keep a shop as the one that counts."""
     name = state.fields.get("shop", "")
     if request.method == "POST":
@@ -137,7 +150,7 @@ def use(state, *, request, form, **_):
 # ---- a new one
 
 
-def new(state, *, request, form, **_):
+def new(state: State, *, request: Request, form: FormData | None, **_: object) -> Made:
     """A form for a shop file, and the file out of it."""
     units = "inch" if state.fields.get("units") == "inch" else "mm"
     values = {
@@ -197,7 +210,7 @@ def new(state, *, request, form, **_):
     )
 
 
-def _written(values, units):
+def _written(values: Mapping[str, str], units: str) -> str:
     """Write a shop file -> its name. Raises ShopError for all that is wrong; then nothing was written."""
     name = values.get("called", "").lower().replace(" ", "-")
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,40}", name):
@@ -224,13 +237,13 @@ def _written(values, units):
     return name
 
 
-def _here(problem, path):
+def _here(problem: ShopError, path: str) -> InputError:
     """The same error without the place where it was tried."""
     bare = lambda text: str(text).replace(f"{path}: ", "").replace(path, "the file")  # noqa: E731
     return together([ShopError(bare(one.field), one.value, bare(one.problem), bare(one.fix)) for one in problem.each])
 
 
-def _text(name, values, units):
+def _text(name: str, values: Mapping[str, str], units: str) -> str:
     """The file, with what was filled in alone."""
     lines = [f'name = "{name}"', f'units = "{units}"']
     if values.get("like") in states.shop_names():
@@ -241,12 +254,12 @@ def _text(name, values, units):
     for table in ASKED:
         told = shop_tables().get(table)
         filled = [(key, values[f"{table}.{key}"]) for key in told.keys if values.get(f"{table}.{key}")] if told else []
-        if filled:
+        if told and filled:
             lines += ["", told.heading, *(f"{key} = {_value(text)}" for key, text in filled)]
     return "\n".join(lines) + "\n"
 
 
-def _value(text):
+def _value(text: str) -> str:
     """What somebody typed as a value of a shop file."""
     if text.startswith("[") and text.endswith("]"):
         text = text[1:-1]
@@ -256,7 +269,7 @@ def _value(text):
     return _one(text)
 
 
-def _one(text):
+def _one(text: str) -> str:
     text = text.strip().strip('"')
     if text.lower() in ("yes", "true"):
         return "true"

@@ -1,12 +1,20 @@
 """What belongs to each step at the lathe: the part of the drawing that it is about, the numbers that are set in it, and
 the cautions. Which part, and at which moment, stands with the step or caution in its file of rules."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.work import size
 from advisor.language.expression import mentions
 from advisor.show import onescreen, rows, sheet_content
+
+if TYPE_CHECKING:
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.page.state import State
+    from advisor.rulebase.rulebook import Rule
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,15 +26,15 @@ class Step:
 
     number: int
     says: str
-    numbers: list
-    cautions: list
+    numbers: list[sheet_content.Big]
+    cautions: list[str]
     still: str
-    table: object
+    table: rows.Table | None
     view: str
     at: str
 
 
-def steps(method, advice):
+def steps(method: MethodAdvice, advice: Advice) -> list[Step]:
     """Every step of a method -> list of Step."""
     made, set_before, told_before = [], set(), set()
     for number, finding in enumerate(method.steps, 1):
@@ -57,7 +65,7 @@ def steps(method, advice):
     return made
 
 
-def before(method, advice):
+def before(method: MethodAdvice, advice: Advice) -> tuple[list[str], list[str]]:
     """Cautions that stand before the first step: the standing ones, and what this job brings up that belongs to no one
     step."""
     ats = {_at(finding.rule) for finding in method.steps}
@@ -67,12 +75,12 @@ def before(method, advice):
     return list(dict.fromkeys(special)), list(dict.fromkeys(standing))
 
 
-def _at(rule):
+def _at(rule: Rule) -> str:
     """The moment at which a step is done."""
     return "".join(rule.at)
 
 
-def lit(state, advice, method):
+def lit(state: State, advice: Advice, method: MethodAdvice | None) -> tuple[str, ...]:
     """What stands out in the drawings of a step: names of pens, and sizes as the drawing has them."""
     number = int(state.more["lit"]) if state.more["lit"].isdecimal() else 0
     if method is None or not 1 <= number <= len(method.steps):

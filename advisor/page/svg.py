@@ -1,8 +1,16 @@
 """Drawings as SVG: strokes and words of a Picture as they are, in millimetres of paper, with a part of it lit."""
 
+from __future__ import annotations
+
 from html import escape
+from typing import TYPE_CHECKING
 
 from advisor.drawing.model import CAPITAL, PENS
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from advisor.drawing.model import Label, Picture, Stroke
 
 MARGIN = 3.0  # mm
 INK, PAPER, LIT, LIGHT = "#14212b", "#ffffff", "#b3470f", "#e4e8e6"
@@ -10,7 +18,7 @@ FILLS = {"white": PAPER, "light": LIGHT, "dark": INK}
 FACE = "DejaVu Sans Mono, Menlo, Consolas, monospace"
 
 
-def drawn(picture, *, says, lit=()):
+def drawn(picture: Picture, *, says: str, lit: Collection[str] = ()) -> str:
     """A Picture as an SVG file. says: what it shows, in words; lit: words of labels and names of pens that stand out."""
     x, y, x2, y2 = picture.box
     width, height = x2 - x + 2 * MARGIN, y2 - y + 2 * MARGIN
@@ -23,16 +31,16 @@ def drawn(picture, *, says, lit=()):
     )
 
 
-def _is_lit(words, lit):
+def _is_lit(words: str, lit: Collection[str]) -> bool:
     bare = words.strip("()⌀R ")
     return any(bare == one for one in lit)
 
 
-def _number(value):
+def _number(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def _stroke(stroke, left, top, lit):
+def _stroke(stroke: Stroke, left: float, top: float, lit: bool) -> str:
     points = "L".join(f"{_number(px - left)} {_number(top - py)}" for px, py in stroke.points)
     path = f"M{points}{'Z' if stroke.closed else ''}"
     fill = FILLS[stroke.fill] if stroke.fill else "none"
@@ -44,7 +52,7 @@ def _stroke(stroke, left, top, lit):
     return f'<path d="{path}" fill="{fill}" stroke="{ink}" stroke-width="{_number(wide)}"{dash}/>'
 
 
-def _label(label, left, top, lit):
+def _label(label: Label, left: float, top: float, lit: bool) -> str:
     x, y = label.middle
     x, y = x - left, top - y
     size = label.height / CAPITAL
@@ -61,5 +69,5 @@ def _label(label, left, top, lit):
     )
 
 
-def _round(lit):
+def _round(lit: bool) -> str:
     return f' stroke="{LIT}" stroke-width="0.5" rx="0.8"' if lit else ""

@@ -1,11 +1,13 @@
 """The map of where each method wins, with the dot of one callout, what moves it, and the rule that turns the choice."""
 
+from __future__ import annotations
+
 import math
 import re
 from dataclasses import replace
 from functools import lru_cache
 from html import escape
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.answer import wording
 from advisor.asked import materials
@@ -17,6 +19,16 @@ from advisor.page.made import File, Move, Screen
 from advisor.show import map as maps
 from advisor.show import why
 from advisor.study import changes, mapping
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+    from advisor.page.made import Made
+    from advisor.page.state import Records, State
+    from advisor.records.job_records import Job
+    from advisor.study.mapping import Axis, Map
 
 SIZE = (60, 44)  # columns and rows
 WIDE, HIGH, LEFT, ABOVE, BELOW, RIGHT = 190.0, 132.0, 44.0, 8.0, 27.0, 16.0  # of the picture, on no scale
@@ -44,11 +56,11 @@ class Slide(NamedTuple):
     nearest to it."""
 
     now: str
-    stops: list
+    stops: list[str]
     at: int
 
 
-def screen(state, *, records, **_):
+def screen(state: State, *, records: Records, **_: object) -> Made:
     """Where each method wins, with this callout's dot, what moves it, and what turned the choice when it moved."""
     if "radius" not in state.fields:
         state = states.state_of([*FIRST.items(), *state.more.items()])
@@ -90,7 +102,7 @@ def screen(state, *, records, **_):
 # ---- what moves it
 
 
-def _slides(advice):
+def _slides(advice: Advice) -> dict[str, Slide]:
     """What slides: name -> Slide. A stop at which the work cannot be turned is left out."""
     callout = advice.callout
     unit, factor = ("in", 25.4) if callout.units == "inch" else ("mm", 1.0)
@@ -108,7 +120,7 @@ def _slides(advice):
     return made
 
 
-def _moved(state, slides, advice, records):
+def _moved(state: State, slides: Mapping[str, Slide], advice: Advice, records: Records) -> str:
     """The address with what was moved, and what it was before the choice last turned. A slider that was moved goes before
     the figure beside it."""
     callout = advice.callout
@@ -135,16 +147,16 @@ def _moved(state, slides, advice, records):
     return state.address("/learn/map", **moved, **{f"was.{name}": text for name, text in was.items()})
 
 
-def _with_unit(text, unit):
+def _with_unit(text: str, unit: str) -> str:
     return f"{text} {unit}" if re.fullmatch(r"[0-9./]+", text) else text
 
 
-def _was(state):
+def _was(state: State) -> dict[str, str]:
     """What was otherwise before the choice last turned: name -> text."""
     return {name.removeprefix("was."): text for name, text in state.more.items() if name.startswith("was.")}
 
 
-def _turned(state, advice, records):
+def _turned(state: State, advice: Advice, records: Records) -> str:
     """What turned the choice since it was moved, "" where nothing did."""
     was = _was(state)
     if not was:
@@ -160,14 +172,14 @@ def _turned(state, advice, records):
 # ---- the map
 
 
-def _ends(callout):
+def _ends(callout: Callout) -> dict[str, str]:
     """From and to which tolerance the map goes, as it is written; the same for every callout, so that the dot moves and not
     the map."""
     stops, unit = STOPS[callout.units]["tolerance"], "in" if callout.units == "inch" else "mm"
     return {"from": f"{stops[0]:g} {unit}", "to": f"{stops[-1]:g} {unit}"}
 
 
-def _surveyed(advice, records):
+def _surveyed(advice: Advice, records: Records) -> tuple[Map, tuple[float, float]]:
     """The map, and where on it this callout lies: pieces and tolerance [mm]."""
     callout = advice.callout
     bare = replace(callout, text="", read=(), notes=(), quantity=1, tolerance=0.0, radius_low=0.0, radius_high=0.0)
@@ -177,18 +189,18 @@ def _surveyed(advice, records):
 class _Of:
     """An Advice that is known again by a key: all that the map hangs on."""
 
-    def __init__(self, key, advice):
+    def __init__(self, key: tuple[str, str, tuple[Job, ...]], advice: Advice) -> None:
         self.key, self.advice = key, advice
 
-    def __hash__(self):
+    def __hash__(self) -> int:
         return hash(self.key)
 
-    def __eq__(self, other):
-        return self.key == other.key
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Of) and self.key == other.key
 
 
 @lru_cache(maxsize=8)
-def _survey(of):
+def _survey(of: _Of) -> Map:
     callout, shop = of.advice.callout, of.advice.shop
     ends = _ends(callout)
     x = mapping.Axis("quantity", 1.0, float(PIECES[-1]), True)
@@ -196,11 +208,11 @@ def _survey(of):
     return mapping.survey(callout, shop, x=x, y=y, rules=Desk(shop, of.key[-1]).rules, size=SIZE)
 
 
-def _on_it(survey, here):
+def _on_it(survey: Map, here: tuple[float, float]) -> bool:
     return all(axis.low <= value <= axis.high for axis, value in zip((survey.x, survey.y), here))
 
 
-def picture(state, *, records, **_):
+def picture(state: State, *, records: Records, **_: object) -> File:
     """The map as a picture: the methods' colours and hatches, the dot of this callout."""
     advice = states.answer(state, records)
     survey, here = _surveyed(advice, records)
@@ -216,7 +228,7 @@ def picture(state, *, records, **_):
     return File(text.encode(), "image/svg+xml", keep=True)
 
 
-def _regions(survey):
+def _regions(survey: Map) -> Iterator[str]:
     """Each row of the map as boxes of one method."""
     rows, columns = survey.best.shape
     wide, high = WIDE / columns, HIGH / rows
@@ -232,22 +244,22 @@ def _regions(survey):
             start = column
 
 
-def _along(axis, value):
+def _along(axis: Axis, value: float) -> float:
     """The share of an axis up to a value."""
     if axis.logarithmic:
         return math.log(value / axis.low) / math.log(axis.high / axis.low)
     return (value - axis.low) / (axis.high - axis.low)
 
 
-def _across(survey, value):
+def _across(survey: Map, value: float) -> float:
     return LEFT + _along(survey.x, value) * WIDE
 
 
-def _up(survey, value):
+def _up(survey: Map, value: float) -> float:
     return HIGH - _along(survey.y, value) * HIGH
 
 
-def _patterns(methods):
+def _patterns(methods: Iterable[str]) -> str:
     """Fill and hatch of each method, as on the map that `turn-radius map` draws."""
     looks = [maps.NO_METHOD_LOOK, *(maps.LOOKS[name] for name in methods)]
     lines = {45: "M0 8L8 0", 135: "M0 0L8 8", 90: "M4 0V8", 0: "M0 4H8"}
@@ -264,13 +276,13 @@ def _patterns(methods):
     return f"<defs>{''.join(made)}</defs>"
 
 
-def _labels(axis, units):
+def _labels(axis: Axis, units: str) -> list[tuple[str, float]]:
     """Round values on a scale, as they are written and in internal units."""
     unit = maps.factor(axis, units)
     return [(mapping.nice(float(f"{value:.6g}")), value * unit) for value in mapping.round_values(axis, factor=unit)]
 
 
-def _scales(survey):
+def _scales(survey: Map) -> Iterator[str]:
     """Round values along both axes, and what they are."""
     free = math.inf  # from here to the right stands the next label
     for label, value in reversed(_labels(survey.x, survey.units)):

@@ -1,15 +1,21 @@
 """Words of the trade in what the screens say: each a link to its own screen, with what it means beside it."""
 
+from __future__ import annotations
+
 import functools
 import re
 from html import escape
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from advisor.rulebase import glossary
 
+if TYPE_CHECKING:
+    from advisor.rulebase.glossary import Term
 
-def address(name):
+
+def address(name: str) -> str:
     """Where a word is told.
 
     >>> address("round-nose tool")
@@ -18,16 +24,16 @@ def address(name):
     return f"/word/{_bare(name)}"
 
 
-def _bare(name):
+def _bare(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
 @functools.cache
-def _by_address():
+def _by_address() -> dict[str, Term]:
     return {_bare(name): term for name, term in glossary.terms().items()}
 
 
-def of_address(text):
+def of_address(text: str) -> Term | None:
     """The Term of the last part of such an address, None where there is none."""
     return _by_address().get(text)
 
@@ -36,13 +42,13 @@ class Words:
     """The words of one screen: each is a link where it is said first. Called with a sentence, it gives that sentence for
     a template."""
 
-    def __init__(self):
-        self._told = set()
+    def __init__(self) -> None:
+        self._told: set[str] = set()
 
-    def __call__(self, sentence):
+    def __call__(self, sentence: object) -> Markup:
         return Markup("".join(self._part(text, term) for text, term in glossary.in_parts(str(sentence))))
 
-    def _part(self, text, term):
+    def _part(self, text: str, term: Term | None) -> str:
         if term is None or term.name in self._told:
             return escape(text)
         self._told.add(term.name)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 from advisor.ground.methods import methods
 
 
-def method_named(written: str) -> str:
+def method_named(written: str | None) -> str | None:
     """The method that somebody means by its name, the short one that the rule base has for it, or a word that only its
     name has; None where that is no method.
 
@@ -160,15 +160,15 @@ def shrunk(*, ratios: Sequence[float], k: float) -> tuple[float, float]:
 
 def _spread(jobs: Sequence[Job], method: str, prior_arcs: float) -> Figure | None:
     known = [
-        job
+        (max(job.pieces * job.places, job.misses), job.misses, job.predicted_in_tolerance)
         for job in jobs
         if job.method == method and job.misses is not None and job.predicted_in_tolerance is not None
     ]
     if not known:
         return None
-    arcs = sum(max(job.pieces * job.places, job.misses) for job in known)
-    missed = sum(job.misses for job in known)
-    expected = sum(max(job.pieces * job.places, job.misses) * (1 - job.predicted_in_tolerance) for job in known)
+    arcs = sum(made for made, _, _ in known)
+    missed = sum(misses for _, misses, _ in known)
+    expected = sum(made * (1 - chance) for made, _, chance in known)
     weight, factor = spread_factor(misses=missed, arcs=arcs, expected=expected, prior_arcs=prior_arcs)
     return Figure(method, "spread", len(known), None, weight, factor, missed, arcs, expected)
 

@@ -253,7 +253,7 @@ def job_to_keep(*, advice: Any, method: str, fields: Mapping[str, Any], program:
     )
 
 
-def _kept_fields(job: Kept) -> dict[str, str] | None:
+def _kept_fields(job: Kept) -> dict[str, str]:
     try:
         fields = json.loads(job.fields)
     except (ValueError, RecursionError):
@@ -707,7 +707,7 @@ def text_of(written: str | None, field: str) -> str:
     return text
 
 
-def method_of(written: str, field: str = "method") -> str:
+def method_of(written: str | None, field: str = "method") -> str:
     """The name of a method, also from the short name that the rule base has for it ("pivot", "rod", "compound")."""
     from advisor.records.experience import method_named
 
@@ -807,7 +807,7 @@ def _stated(callout: Callout) -> dict[str, float | ToleranceFrom | str]:
     return {field.name: getattr(callout, field.name) for field in fields(callout) if field.name not in left}
 
 
-def _known(number: float) -> float:
+def _known(number: float) -> float | None:
     return number if math.isfinite(number) else None
 
 
@@ -987,7 +987,7 @@ def _number(text: str, where: str, *, most: float) -> float | None:
     return number
 
 
-def _required(value: int, where: str) -> int:
+def _required(value: int | None, where: str) -> int:
     if value is None:
         raise RecordError(where, "", "is empty", "Give a whole number from 1.")
     return value

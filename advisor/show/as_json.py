@@ -1,7 +1,10 @@
 """An answer as the JSON contract promises it: lengths _mm, angles _deg, _rpm, _min, never rounded."""
 
+from __future__ import annotations
+
 import dataclasses
 import math
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.asked.callout import LENGTHS
@@ -10,8 +13,17 @@ from advisor.ground import dials
 from advisor.rulebase.rulebook import KINDS
 from advisor.show import reading
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
 
-def plain(value):
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.formulas.numeric import Values
+    from advisor.ground.errors import InputError
+    from advisor.rulebase.rulebook import Finding
+
+
+def plain(value: Any) -> Any:
     """Anything of an answer as JSON takes it: unknown numbers as null, tuples as lists."""
     if isinstance(value, float):
         return value if math.isfinite(value) else None
@@ -28,11 +40,11 @@ _SUFFIX = {"finish": "finish_um", "hardness": "hardness_hb"} | {
 }
 
 
-def _name(name):
+def _name(name: str) -> str:
     return f"{name}_mm" if name in LENGTHS else _SUFFIX.get(name, name)
 
 
-def answer(advice):
+def answer(advice: Advice) -> dict[str, Any]:
     """The whole answer as plain data, ready for json.dumps."""
     v = advice.values
     callout = {
@@ -85,20 +97,24 @@ def answer(advice):
     )
 
 
-def _shortfall(advice):
+def _shortfall(advice: Advice) -> dict[str, Any] | None:
     """What the nearest method would still take, where none stands; None where one does."""
     short = advice.shortfall
-    return short and {
-        "method": short.name,
-        "in_tolerance": short.chance,
-        "pieces_to_start": short.pieces,
-        "minutes": short.minutes,
-        "cost": short.cost,
-        "settle": wording.to_settle(advice),
-    }
+    return (
+        None
+        if short is None
+        else {
+            "method": short.name,
+            "in_tolerance": short.chance,
+            "pieces_to_start": short.pieces,
+            "minutes": short.minutes,
+            "cost": short.cost,
+            "settle": wording.to_settle(advice),
+        }
+    )
 
 
-def _check(check, advice):
+def _check(check: Mapping[str, Any], advice: Advice) -> dict[str, Any]:
     return {
         "how": wording.how(check["way"], advice.values),
         "size_mm": check["size_mm"],
@@ -108,7 +124,7 @@ def _check(check, advice):
     }
 
 
-def _proof(advice):
+def _proof(advice: Advice) -> dict[str, Any]:
     """What the tolerance leaves of the profile, and what every gauge in the shop is worth for it."""
     ways = next(iter(advice.methods.values())).checks
     return {
@@ -127,7 +143,7 @@ def _proof(advice):
     }
 
 
-def _hand_work(v):
+def _hand_work(v: Values) -> dict[str, Any]:
     """Both ways of working by hand: what each takes, and which one the answer goes by."""
     return {
         "way": v["freehand_way"],
@@ -142,7 +158,7 @@ def _hand_work(v):
     }
 
 
-def records(advice):
+def records(advice: Advice) -> dict[str, Any] | None:
     """What the records changed, as plain data; None where there are none."""
     drawn = advice.experience
     if not drawn:
@@ -159,7 +175,7 @@ def records(advice):
     )
 
 
-def _method(method, advice):
+def _method(method: MethodAdvice, advice: Advice) -> dict[str, Any]:
     minutes = dict(method.minutes)
     minutes.pop("arcs")
     return {
@@ -180,7 +196,7 @@ def _method(method, advice):
     }
 
 
-def _dials(method, advice):
+def _dials(method: MethodAdvice, advice: Advice) -> dict[str, Any]:
     """What the dials show for the numbers of a setup: by name of the rule base, and for each position of a step-off."""
     if method.setup is None:
         return {}
@@ -193,7 +209,7 @@ def _dials(method, advice):
     return found | ({"step_off": steps, "step_off_zero_along": zero} if steps else {})
 
 
-def _reason(finding, advice):
+def _reason(finding: Finding, advice: Advice) -> dict[str, Any]:
     effect = {"kind": finding.kind, "on": finding.target, "amount": finding.amount}
     if KINDS[finding.kind].speaks:
         effect = {"kind": finding.kind, "says": wording.spoken(finding, advice)}
@@ -206,12 +222,12 @@ def _reason(finding, advice):
     }
 
 
-def error(problem):
+def error(problem: InputError) -> dict[str, Any]:
     """What is wrong as plain data: the first error, and all that were found together."""
     told = [_one_error(one) for one in problem.each]
     return {"error": told[0], "errors": told}
 
 
-def _one_error(problem):
+def _one_error(problem: InputError) -> dict[str, Any]:
     value = plain(problem.value) if isinstance(problem.value, (str, int, float, bool)) else str(problem.value)
     return {"field": problem.field, "value": value, "problem": problem.problem, "fix": problem.fix}

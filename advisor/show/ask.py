@@ -1,6 +1,9 @@
 """The interview on a terminal and as data: a question with what hangs on it, and what is left open at the end."""
 
+from __future__ import annotations
+
 import shlex
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -11,6 +14,16 @@ from advisor.show.as_json import plain
 from advisor.show.blocks import grid, head, indented, paragraph
 from advisor.study import interview
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from typing import Any
+
+    from rich.console import RenderableType
+
+    from advisor.asked.callout import Callout
+    from advisor.show.blocks import Prose
+    from advisor.study.interview import Outlook, Question, Step, Talk, Value
+
 HOW = "Enter if you do not know; back; quit."
 HOW_NEEDED = "back; quit."
 RADIUS = (
@@ -19,17 +32,19 @@ RADIUS = (
 )
 
 
-def hangs(name, values, callout):
+def hangs(name: str, values: Sequence[Value], callout: Callout) -> str:
     """What each value of a fact makes of the choice, everything else as assumed: one line; "" where all make the same."""
     if len({one.method for one in values}) < 2:
         return ""
     return wording.leads_to(name, [(one.value, one.method) for one in values], callout.units)
 
 
-def asked(step, talk):
+def asked(step: Step, talk: Talk) -> Group:
     """A question, what hangs on it, and how to answer."""
     question, found = step.question, step.outlook
-    parts = [Text(f"\n{question.asks}", style="bold")]
+    if question is None:
+        raise ValueError("nothing is left to ask")
+    parts: list[RenderableType] = [Text(f"\n{question.asks}", style="bold")]
     if question.name == "radius":
         parts.append(paragraph(RADIUS))
     if question.name == "place":
@@ -58,16 +73,17 @@ def asked(step, talk):
     return Group(*parts)
 
 
-def _as_read(callout):
+def _as_read(callout: Callout) -> Prose:
     """The drawing as it was read, once, before anything else is asked."""
     low, high = (wording.bare(size, callout.units) for size in (callout.radius_low, callout.radius_high))
     unit = "in" if callout.units == "inch" else "mm"
     return paragraph(f"\nRead: {low} to {high} {unit}, from {callout.tolerance_from}.")
 
 
-def _what_hangs(question, found):
+def _what_hangs(question: Question, found: Outlook) -> list[RenderableType]:
     live = [name for name in question.facts if name in found.live]
-    parts, made = [], grid({"no_wrap": True}, {"overflow": "fold"})
+    parts: list[RenderableType] = []
+    made = grid({"no_wrap": True}, {"overflow": "fold"})
     for name in live:
         line = hangs(name, found.values[name], found.callout)
         share = wording.chance(found.live[name])
@@ -84,7 +100,7 @@ def _what_hangs(question, found):
     return parts
 
 
-def ranges(found):
+def ranges(found: Outlook) -> list[tuple[str, str]]:
     """What was tried of each open fact: list of (name, words)."""
     open_ = {fact.name for fact in found.open}
     told = []
@@ -100,16 +116,23 @@ def ranges(found):
     return told
 
 
-def _value(name, value, callout):
+def _value(name: str, value: Any, callout: Callout) -> str:
     return wording.fact_value(name, value, callout.units).split(" (")[0]
 
 
-def settled(step, talk, *, minutes_too):
+def _outlook(step: Step) -> Outlook:
+    """What is known of the answer, once nothing is missing. Raises ValueError before."""
+    if step.outlook is None:
+        raise ValueError("something is missing still")
+    return step.outlook
+
+
+def settled(step: Step, talk: Talk, *, minutes_too: bool) -> Group:
     """What is said when nothing is left to ask: what was tried, what the minutes still hang on and how to be asked for that
     too, what was not tried, and what the user did not know."""
-    found = step.outlook
+    found = _outlook(step)
     what = "the method or, by more than a fifth, the minutes" if minutes_too else "the method"
-    parts = [Text(f"\nNothing that I have not asked can change {what}.", style="bold")]
+    parts: list[RenderableType] = [Text(f"\nNothing that I have not asked can change {what}.", style="bold")]
     open_ = ranges(found)
     if open_:
         parts.append(paragraph(f"Tried in {found.tried:,} ways, within these ranges only:"))
@@ -131,7 +154,7 @@ def settled(step, talk, *, minutes_too):
     return Group(*parts)
 
 
-def minutes_hang(found):
+def minutes_hang(found: Outlook) -> str:
     """What the minutes of the batch still hang on, by more than a fifth, in one sentence; "" where nothing moves them so
     far. found: interview.Outlook."""
     if len(found.minutes) < 2 or found.minutes[1] <= interview.MINUTES_APART * found.minutes[0]:
@@ -146,7 +169,7 @@ def minutes_hang(found):
     return f"The minutes still hang on {on}: {_from_to(found.minutes)}."
 
 
-def _from_to(ends):
+def _from_to(ends: Iterable[float]) -> str:
     """
     >>> _from_to((35.2, 120.4))
     '35 to 120 min'
@@ -154,9 +177,9 @@ def _from_to(ends):
     return " to ".join(wording.minutes(end) for end in ends).replace(" min to", " to")
 
 
-def _not_known(step):
+def _not_known(step: Step) -> list[RenderableType]:
     """What the user did not know, and what it would turn."""
-    found = step.outlook
+    found = _outlook(step)
     lines = []
     for name, values in found.unknown.items():
         line = hangs(name, values, found.callout)
@@ -175,12 +198,12 @@ def _not_known(step):
     return [head("You did not know, and it matters"), indented(made), paragraph(whole)]
 
 
-def command(talk, *, name="advise"):
+def command(talk: Talk, *, name: str = "advise") -> str:
     """The command line that asks for the same, or that goes on from here."""
     return shlex.join(interview.command(talk, name=name))
 
 
-def state(step, talk, *, minutes_too=False):
+def state(step: Step, talk: Talk, *, minutes_too: bool = False) -> dict[str, Any]:
     """Where the interview stands, as plain data: the next question with its possible answers and what hangs on each, the
     live facts, what was tried, and the answer so far."""
     found, question = step.outlook, step.question
@@ -199,7 +222,7 @@ def state(step, talk, *, minutes_too=False):
     return plain(data)
 
 
-def _question(question, found):
+def _question(question: Question, found: Outlook | None) -> dict[str, Any]:
     data = {"name": question.name, "asks": question.asks, "needed": question.needed, "like": question.like}
     if question.name == "place":
         data["answers"] = [{"shape": name, **place} for name, place in interview.SHAPES.items()]
@@ -207,13 +230,13 @@ def _question(question, found):
     return data
 
 
-def _fact(name, found):
+def _fact(name: str, found: Outlook | None) -> dict[str, Any]:
     if found is None:
         return {"name": name}
     return {"name": name, "live": found.live.get(name, 0.0), "values": _values(name, found.values[name], found.callout)}
 
 
-def _values(name, values, callout):
+def _values(name: str, values: Sequence[Value], callout: Callout) -> list[dict[str, Any]]:
     return [
         {
             "value": one.value,
@@ -225,12 +248,12 @@ def _values(name, values, callout):
     ]
 
 
-def _open(found):
+def _open(found: Outlook) -> list[dict[str, str]]:
     told = dict(ranges(found))
     return [{"name": fact.name, "tried": told[fact.name]} for fact in found.open]
 
 
-def _so_far(found):
+def _so_far(found: Outlook) -> dict[str, Any]:
     return {
         "method": found.choice,
         "agreed": found.agreed,

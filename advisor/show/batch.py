@@ -1,6 +1,9 @@
 """The summary of a priced list on a terminal, and the bar that shows how far it is. cli.py prints them."""
 
+from __future__ import annotations
+
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.table import Table
@@ -13,13 +16,23 @@ from advisor.lists import listing
 from advisor.lists.pricing import Sum, misspelt
 from advisor.show.blocks import Prose
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from decimal import Decimal
+
+    from rich.console import Console, RenderableType
+
+    from advisor.lists.files import Source
+    from advisor.lists.headings import Column
+    from advisor.lists.pricing import Order, Readings, Tally
+
 EXAMPLES = 6
 MOST_FAILED = 60  # rows without a price that are told one by one
 MOST_ABOVE = 8
 LONGEST = 240  # characters of a message on the screen; the priced list has the whole
 
 
-def account(order, source):
+def account(order: Order, source: Source) -> Group:
     """What is read of a list, what is not, and what is taken for every line, told before anything is priced."""
     parts = []
     if source.place or source.above:
@@ -29,8 +42,8 @@ def account(order, source):
         parts += [Text(f"  | {shown(text, 100)}", style="dim") for text in source.above[:MOST_ABOVE]]
         if count > MOST_ABOVE:
             parts.append(Text(f"  | and {count - MOST_ABOVE} more", style="dim"))
-    if getattr(source, "encoding", "UTF-8") != "UTF-8":
-        parts.append(Text(f"The list is in {source.encoding}."))
+    if (encoding := getattr(source, "encoding", "UTF-8")) != "UTF-8":
+        parts.append(Text(f"The list is in {encoding}."))
     carried = [order.columns[place] for place in order.carried]
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True)
@@ -48,7 +61,7 @@ def account(order, source):
     return Group(*parts, table, *[Text(note, style="yellow") for note in misspelt(carried)], Text(""))
 
 
-def _column(column):
+def _column(column: Column) -> str:
     """A column as it is read: the customer's word, and the name if that is another."""
     name = (column.name or "").replace("_", " ")
     unit = f" [{column.unit}]" if column.unit else ""
@@ -57,7 +70,7 @@ def _column(column):
     return f"{shown(column.heading, 40)} = {name}{unit}"
 
 
-def every_line(order, *, sent=False):
+def every_line(order: Order, *, sent: bool = False) -> list[str]:
     """What holds for each line since no column says it: list of words. sent: for the customer, without what is the
     shop's own affair."""
     names = {order.columns[place].name for place in order.carried}
@@ -86,7 +99,7 @@ def every_line(order, *, sent=False):
     return [*words, f"shop {shown(order.shop, 60)}"]
 
 
-def readings(found, *, row):
+def readings(found: Readings, *, row: str) -> Iterator[RenderableType]:
     """How each line of a list is read: an iterator of renderables."""
     table = Table(box=None, padding=(0, 1, 0, 0), show_edge=False, header_style="bold")
     items = any(line.item for line in found.lines)
@@ -100,7 +113,7 @@ def readings(found, *, row):
             cells = [f"{line.line:,}", *own, line.radius, line.limits, line.shape, line.diameter, line.material]
             table.add_row(*map(Text, [*cells, line.pieces]))
     yield table
-    assumed = {}
+    assumed: dict[str, list[int]] = {}
     for line in found.lines:
         if line.assumed:
             assumed.setdefault(line.assumed, []).append(line.line)
@@ -122,18 +135,18 @@ def readings(found, *, row):
     yield Text(f"\n{read:,} of {_lines(found.count)} can be read. Nothing was priced or written.{more}", style="bold")
 
 
-def _few(lines, row):
+def _few(lines: Sequence[int], row: str) -> str:
     lines = list(dict.fromkeys(lines))
     if len(lines) > 12:
         return f"{len(lines):,} {row}s"
     return f"{row}{'s' * (len(lines) > 1)} {', '.join(str(line) for line in lines)}"
 
 
-def summary(tally, *, row, against=None):
+def summary(tally: Tally, *, row: str, against: str | None = None) -> Group:
     """Everything that is to be said of a priced list. row: what the list calls a row; against: name of the other
     shop.
     """
-    parts = [_headline(tally)]
+    parts: list[RenderableType] = [_headline(tally)]
     if tally.by_method:
         parts += [Text(""), _by_method(tally)]
     if tally.tightest:
@@ -145,7 +158,7 @@ def summary(tally, *, row, against=None):
     return Group(*parts)
 
 
-def _headline(tally):
+def _headline(tally: Tally) -> Text:
     words = f"{tally.priced:,} of {_lines(tally.lines - tally.blank - tally.notes)} priced"
     if tally.blank:
         words += f", {tally.blank:,} empty"
@@ -154,11 +167,11 @@ def _headline(tally):
     return Text(words + ".", style="bold")
 
 
-def _lines(count):
+def _lines(count: int) -> str:
     return f"{count:,} line" if count == 1 else f"{count:,} lines"
 
 
-def _table(*headings):
+def _table(*headings: str) -> Table:
     table = Table(box=None, padding=(0, 3, 0, 0), show_edge=False, header_style="bold")
     for heading in headings:
         text = heading in ("Method", "Radius", "Line", "Row", "Shop")
@@ -169,7 +182,7 @@ def _table(*headings):
 LONG = 600  # minutes from which a list is told in hours
 
 
-def _hours(minutes, whole=None):
+def _hours(minutes: float, whole: float | None = None) -> str:
     """Minutes of a list as people plan them, in the unit that suits the whole of it.
 
     >>> _hours(12.4), _hours(12345.0), _hours(12.4, whole=12345.0), _hours(300.0, whole=12345.0)
@@ -181,7 +194,7 @@ def _hours(minutes, whole=None):
     return f"{hours:,.0f} h" if hours >= 10 else f"{wording.number(hours, 1)} h"
 
 
-def _money(money):
+def _money(money: Mapping[str, Decimal]) -> str:
     """Sums of money, one for each currency; '' where there is none.
 
     >>> from decimal import Decimal
@@ -196,7 +209,7 @@ SEVERAL = (
 )
 
 
-def of_both(texts):
+def of_both(texts: Iterable[str]) -> str:
     """What stands at the smallest and at the largest quantities: two texts -> a text.
 
     >>> of_both(["8.3 h", "12 h"]), of_both(["8.3 h", "8.3 h"]), of_both(["", "5.00 EUR"])
@@ -206,7 +219,7 @@ def of_both(texts):
     return least if least == most else f"{least or '0'} to {most or '0'}"
 
 
-def _by_method(tally):
+def _by_method(tally: Tally) -> Group:
     costs = any(one.money for one in tally.by_method.values())
     table = _table("Method", "Lines", "Time", *(["Cost"] if costs else []))
     sums = tally.by_method, tally.by_method_largest
@@ -216,7 +229,8 @@ def _by_method(tally):
         for one in of.values():
             total.add(one)
     whole = totals[0].minutes
-    for name, least, most in [(name, *(of.get(name, Sum()) for of in sums)) for name in names] + [("all", *totals)]:
+    of_methods = [(name, sums[0].get(name, Sum()), sums[1].get(name, Sum())) for name in names]
+    for name, least, most in [*of_methods, ("all", totals[0], totals[1])]:
         cells = [f"{least.lines:,}", f"{most.lines:,}"], [_hours(one.minutes, whole) for one in (least, most)]
         money = [[_money(one.money) for one in (least, most)]] if costs else []
         table.add_row(name, *(of_both(pair) for pair in (*cells, *money)), style="bold" if name == "all" else None)
@@ -228,14 +242,14 @@ def _by_method(tally):
     return Group(table, *([Text(SEVERAL)] if tally.several else []), *told)
 
 
-def _tightest(tally, row):
+def _tightest(tally: Tally, row: str) -> Group:
     table = _table(row.capitalize(), "Radius", "Method", "In tolerance")
     for chance, line, radius, method in tally.tightest:
         table.add_row(f"{line:,}", radius, method, wording.chance(chance))
     return Group(Text("Tightest lines", style="bold"), table)
 
 
-def _against(tally, against):
+def _against(tally: Tally, against: str) -> list[RenderableType]:
     table = _table("Shop", "Lines", "Time", "Cost")
     whole = max(tally.here.minutes, tally.there.minutes)
     for name, least, most in (
@@ -259,7 +273,7 @@ def _against(tally, against):
     return [Text("Against another shop", style="bold"), table, Text(" ".join([told, *more]))]
 
 
-def _saves(here, there, against, whole):
+def _saves(here: Sum, there: Sum, against: str, whole: float) -> str:
     """What another shop saves, in words. here, there: Sums over the same lines; whole: minutes that tell the unit."""
     saved = here.minutes - there.minutes
     told = f"{against} {'saves' if saved >= 0 else 'takes'} {_hours(abs(saved), whole)}"
@@ -275,8 +289,8 @@ def _saves(here, there, against, whole):
     return told
 
 
-def _failed(tally, row):
-    parts = [Text(f"{_lines(tally.failed)} without a price", style="bold red")]
+def _failed(tally: Tally, row: str) -> list[RenderableType]:
+    parts: list[RenderableType] = [Text(f"{_lines(tally.failed)} without a price", style="bold red")]
     for title, found in (("cannot be read", tally.unread), ("no method stands", tally.unmade)):
         ranked = sorted(found.items(), key=lambda pair: -pair[1][0])
         if tally.failed > MOST_FAILED:
@@ -296,7 +310,7 @@ def _failed(tally, row):
 
 
 @contextmanager
-def progress(console, total):
+def progress(console: Console, total: int | None) -> Iterator[Callable[[int], None]]:
     """A function to tell how much is done, which moves a bar on a terminal and does nothing anywhere else."""
     if not console.is_terminal:
         yield lambda done: None

@@ -1,8 +1,11 @@
 """What the screens are built of: headings, paragraphs and tables, in the same way on all of them."""
 
+from __future__ import annotations
+
 import functools
 import re
 import textwrap
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from rich.columns import Columns as SideBySideTexts
@@ -16,6 +19,14 @@ from rich.tree import Tree
 from advisor.answer import wording
 from advisor.show import reading
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from typing import Any
+
+    from rich.console import Console, ConsoleOptions, JustifyMethod, RenderableType, RenderResult
+
+    from advisor.answer.advice import Advice
+
 INDENT = (0, 0, 0, 2)
 READABLE = 88  # columns of a line of prose, at any width of the terminal
 LEAST = 12  # columns of a cell before its words are broken
@@ -25,7 +36,7 @@ _JOINT = "\0"  # in place of a blank at which no line ends
 
 
 @functools.lru_cache(maxsize=4096)  # a table tries many widths, and a screen is laid out many times until it fits
-def wrapped(text, width):
+def wrapped(text: str, width: int) -> tuple[str, ...]:
     """Lines of a text that fit the width; a figure stays with its unit.
 
     >>> wrapped("let it out to 6.5 mm, no more", 17)
@@ -40,16 +51,16 @@ class Prose:
     """A text in lines no wider than reads well. lead: what stands before its first line; the others are set in as
     far."""
 
-    def __init__(self, text, *, lead="  ", style=""):
+    def __init__(self, text: str, *, lead: str = "  ", style: str = "") -> None:
         self.text, self.lead, self.style = text, lead, style
 
-    def __rich_console__(self, console, options):
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Text]:
         width = min(options.max_width, READABLE) - len(self.lead)
         lines = wrapped(self.text, max(width, LEAST))
         for lead, line in zip([self.lead, *[" " * len(self.lead)] * len(lines)], lines):
             yield Text.assemble(lead, (line, self.style))
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> Prose:
         """The same with its words put otherwise."""
         return Prose(words(self.text), lead=words(self.lead), style=self.style)
 
@@ -57,13 +68,13 @@ class Prose:
 class Narrow:
     """Anything in lines no wider than reads well."""
 
-    def __init__(self, renderable):
+    def __init__(self, renderable: RenderableType) -> None:
         self.renderable = renderable
 
-    def __rich_console__(self, console, options):
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         yield from console.render(self.renderable, options.update(width=min(options.max_width, READABLE)))
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> Narrow:
         """The same with its words put otherwise."""
         return Narrow(put(self.renderable, words))
 
@@ -73,7 +84,16 @@ class Columns:
     that. rows: lists of as many texts each; styles: one a column; lead: what each line begins with; label: what the first
     begins with instead; fixed: how many columns keep their width."""
 
-    def __init__(self, rows, *, styles=(), lead="  ", label=None, fixed=None, gap=2):
+    def __init__(
+        self,
+        rows: Iterable[Iterable[object]],
+        *,
+        styles: Sequence[str] = (),
+        lead: str = "  ",
+        label: str | None = None,
+        fixed: int | None = None,
+        gap: int = 2,
+    ) -> None:
         self.rows, self.styles, self.lead, self.label, self.gap = (
             [list(map(str, r)) for r in rows],
             styles,
@@ -83,7 +103,7 @@ class Columns:
         )
         self.fixed = fixed
 
-    def __rich_console__(self, console, options):
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Text]:
         if not self.rows:
             return
         widths = self.widths(options.max_width - len(self.lead))
@@ -98,7 +118,7 @@ class Columns:
                 line.rstrip()
                 yield line
 
-    def widths(self, room):
+    def widths(self, room: int) -> list[int]:
         """Columns of each column: what it needs, the last two of them narrowed so that the rows take the fewest
         lines."""
         needed = [min(max(map(len, column)), READABLE) for column in zip(*self.rows, strict=True)]
@@ -112,13 +132,13 @@ class Columns:
         tried = [(n, min(left - n, READABLE)) for n in range(min(LEAST, one), min(one, left - LEAST) + 1)]
         return [*before, *min(tried, key=lambda pair: (self.height(pair), -pair[0]))]
 
-    def height(self, widths):
+    def height(self, widths: tuple[int, int]) -> int:
         """How many lines the rows take with the last two columns so wide."""
         return sum(
             max(len(wrapped(cell, width)) for cell, width in zip(row[-2:], widths, strict=True)) for row in self.rows
         )
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> Columns:
         """The same with its words put otherwise."""
         rows = [[words(cell) for cell in row] for row in self.rows]
         label = None if self.label is None else words(self.label)
@@ -129,10 +149,10 @@ class SideBySide:
     """A table of short cells; a long one in several columns of lines beside each other, as many as there is room for.
     headings: of each column; rows: lists of as many texts; enough: lines that need no second column."""
 
-    def __init__(self, headings, rows, *, enough=10):
+    def __init__(self, headings: Sequence[str], rows: Sequence[Sequence[str]], *, enough: int = 10) -> None:
         self.headings, self.rows, self.enough = headings, rows, enough
 
-    def __rich_console__(self, console, options):
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         words = [max(map(len, heading.split() or [""])) for heading in self.headings]
         widths = [max(one, *(len(row[n]) for row in self.rows)) for n, one in enumerate(words)]
         block = sum(widths) + 2 * len(widths)
@@ -151,7 +171,7 @@ class SideBySide:
                 "  " + "    ".join("  ".join(cells[at : at + size]) for at in range(0, len(cells), size)).rstrip()
             )
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> SideBySide:
         """The same with its words put otherwise."""
         return SideBySide(
             [words(head) for head in self.headings],
@@ -160,7 +180,7 @@ class SideBySide:
         )
 
 
-def put(renderable, words):
+def put(renderable: Any, words: Callable[[str], str]) -> Any:
     """A screen with its words put otherwise. words: function from text to text. Tables are changed in place."""
     if isinstance(renderable, str):
         return words(renderable)
@@ -188,33 +208,33 @@ def put(renderable, words):
     return renderable.put(words)
 
 
-def bullets(texts):
+def bullets(texts: Iterable[str]) -> Group:
     """Texts with a dash before each."""
     return Group(*(Prose(text, lead="  -  ") for text in texts))
 
 
-def numbered(texts):
+def numbered(texts: Sequence[str]) -> Group:
     """Texts with a number before each."""
     wide = len(str(len(texts)))
     return Group(*(Prose(text, lead=f"  {n:>{wide}}.  ") for n, text in enumerate(texts, 1)))
 
 
-def head(words):
+def head(words: str) -> Text:
     """The heading of a section, a line apart from what stands above."""
     return Text(f"\n{words.upper()}", style="bold")
 
 
-def indented(renderable):
+def indented(renderable: RenderableType) -> Padding:
     """What stands under a heading."""
     return Padding(renderable, INDENT)
 
 
-def paragraph(text):
+def paragraph(text: str) -> Prose:
     """A text under a heading."""
     return Prose(text)
 
 
-def grid(*columns):
+def grid(*columns: Mapping[str, Any]) -> Table:
     """A table without headings and lines; columns: options of rich's, a dict each."""
     made = Table.grid(padding=(0, 2, 0, 0))
     for column in columns:
@@ -222,7 +242,7 @@ def grid(*columns):
     return made
 
 
-def table(*columns, gap=2):
+def table(*columns: tuple[str, JustifyMethod], gap: int = 2) -> Table:
     """A table without lines; columns: (heading, justify); gap: blanks between them."""
     made = Table(box=None, padding=(0, gap, 0, 0), pad_edge=False, header_style="")
     for heading, justify in columns:
@@ -237,10 +257,12 @@ class LongTable:
     is too narrow; headed: whether the headings are shown.
     """
 
-    def __init__(self, columns, rows, *, folds, headed=True):
+    def __init__(
+        self, columns: Sequence[tuple[str, str]], rows: Sequence[Sequence[str]], *, folds: int, headed: bool = True
+    ) -> None:
         self.columns, self.rows, self.folds, self.headed = columns, rows, folds, headed
 
-    def __rich_console__(self, console, options):
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Segment]:
         rows = [[heading for heading, _ in self.columns], *self.rows] if self.headed else self.rows
         widths = [max(map(_width, texts)) for texts in zip(*rows)]
         others = sum(width + 1 for place, width in enumerate(widths) if place != self.folds)
@@ -251,7 +273,7 @@ class LongTable:
                 yield Segment(line)
                 yield end
 
-    def _lines(self, row, widths, console):
+    def _lines(self, row: Sequence[str], widths: Sequence[int], console: Console) -> Iterator[str]:
         if _width(row[self.folds]) <= widths[self.folds]:
             yield self._line(row, widths)
             return
@@ -260,25 +282,25 @@ class LongTable:
             yield self._line([part if place == self.folds else text for place, text in enumerate(row)], widths)
             row = [""] * len(row)
 
-    def _line(self, row, widths):
+    def _line(self, row: Sequence[str], widths: Sequence[int]) -> str:
         padded = []
         for (_, justify), text, width in zip(self.columns, row, widths):
             width += len(text) - _width(text)
             padded.append(text.rjust(width) if justify == "right" else text.ljust(width))
         return " ".join(padded)
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> LongTable:
         """The same with its words put otherwise."""
         columns = [(words(heading), justify) for heading, justify in self.columns]
         rows = [[words(text) for text in row] for row in self.rows]
         return LongTable(columns, rows, folds=self.folds, headed=self.headed)
 
 
-def _width(text):
+def _width(text: str) -> int:
     return len(text) if text.isascii() else cell_len(text)
 
 
-def asked(advice):
+def asked(advice: Advice) -> Group:
     """What the drawing asks, how it was read, in which shop, and where the tolerance is from where it does not stand at
     the radius."""
     where = f"Shop {advice.shop.name}, {advice.lathe.name}."

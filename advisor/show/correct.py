@@ -1,6 +1,9 @@
 """What a trial piece says of the setting, as words for the terminal and as plain data for JSON."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -14,49 +17,57 @@ from advisor.show.as_json import plain
 from advisor.show.blocks import head, paragraph
 from advisor.study.correction import shape_of
 
+if TYPE_CHECKING:
+    from typing import Any
 
-def screen(told, advice):
+    from rich.console import RenderableType
+
+    from advisor.answer.advice import Advice
+    from advisor.study.correction import Correction, Move
+
+
+def screen(told: Correction, advice: Advice) -> Group:
     """The whole answer: what was measured, what to move, what the next piece should measure."""
     method = Text(f"\nTRIAL PIECE BY {wording.the(told.method).upper()}", style="bold reverse")
-    parts = [Text(wording.callout_line(advice)), method]
+    parts: list[RenderableType] = [Text(wording.callout_line(advice)), method]
     for title, lines in sections(told, advice):
         parts += [head(title), *(paragraph(line) for line in lines)]
     return Group(*parts)
 
 
-def sections(told, advice):
+def sections(told: Correction, advice: Advice) -> list[tuple[str, list[str]]]:
     """The answer in words: list of (heading, sentences)."""
     return [(title, lines) for title, lines in _Words(told, advice).sections() if lines]
 
 
 class _Words:
-    def __init__(self, told, advice):
+    def __init__(self, told: Correction, advice: Advice) -> None:
         self.told, self.advice, self.v = told, advice, advice.values
         self.kind = methods()[told.method]
         self.units, self.dial_units = advice.callout.units, advice.shop.units
         self.convex, self.corner, self.end = (bool(self.v[n]) for n in ("convex", "corner", "end"))
         self.face = "face" if self.convex else "shoulder"
 
-    def size(self, mm, units=None):
+    def size(self, mm: float, units: str | None = None) -> str:
         return wording.length(mm, units or self.units).split(" (")[0]
 
-    def step(self, mm):
+    def step(self, mm: float) -> float:
         """The last decimal that a value with such a doubt is worth, a unit of its second figure [mm]."""
         inch = INCH if self.units == "inch" else 1.0
         finest = 1e-4 if self.units == "inch" else 1e-3
         return max(10.0 ** (math.floor(math.log10(max(mm / inch, 1e-9))) - 1), finest) * inch
 
-    def doubt(self, mm):
+    def doubt(self, mm: float) -> str:
         """A doubt to two figures, rounded up."""
         step = self.step(mm)
         return f"±{self.size(math.ceil(mm / step - 1e-9) * step)}"
 
-    def known(self, mm, doubt):
+    def known(self, mm: float, doubt: float) -> str:
         """A value with its doubt, to the same decimals."""
         step = self.step(doubt)
         return f"{self.size(round(mm / step) * step)} {self.doubt(doubt)}"
 
-    def amount(self, move):
+    def amount(self, move: Move) -> str:
         """How far, as the dial shows it where there is one, and in the drawing's unit where that is another."""
         far = self.size(move.turned)
         if move.reading is None:
@@ -65,7 +76,7 @@ class _Words:
         other = f" ({far} of the slide)" if dials.differs(move.reading, self.units) else ""
         return f"{dials.aside(move.reading)}{other}"
 
-    def sections(self):
+    def sections(self) -> list[tuple[str, list[str]]]:
         """What is to be done first, and what it stands on after."""
         told, piece = self.told, self.this_piece()
         scrap = told.verdict == "move" and told.limits == "outside" and told.saved is False and not self.kind.by_hand
@@ -77,7 +88,7 @@ class _Words:
             ("The next round" if self.kind.by_hand else "The next piece", self.next()),
         ]
 
-    def title(self):
+    def title(self) -> str:
         told = self.told
         if told.verdict == "check":
             return "Check first"
@@ -85,26 +96,26 @@ class _Words:
             return "Scrap"
         return "Move" if told.moves else "Leave it" if told.verdict in ("leave", "right") else "Not known"
 
-    def lost_by_hand(self):
+    def lost_by_hand(self) -> bool:
         """Whether the metal of a piece finished by hand is gone, so that nothing more is to be taken off."""
         return any((move.part, move.way) == ("file", "nothing") for move in self.told.moves)
 
     # -- what was measured
 
-    def measured(self):
+    def measured(self) -> list[str]:
         told, lines = self.told, []
         if told.radius is not None:
-            lines.append(f"R is {self.known(told.radius, told.within)}: {self.too_much()}.")
+            lines.append(f"R is {self.known(told.radius, told.known('within'))}: {self.too_much()}.")
         elif told.bracket is not None and told.way in ("leaf", "ball"):
             side = "too large" if told.bracket > 0 else "too small"
             lines.append(f"R is {side}; light does not say by how much.")
         if told.width is not None:
             lines.append(
-                f"No width was measured: {self.size(told.width)} of the drawing is taken, ±{self.size(told.width_within)}. "
+                f"No width was measured: {self.size(told.width)} of the drawing is taken, ±{self.size(told.known('width_within'))}. "
                 "Give --measured-width, and R is known better."
             )
         if told.off_axis is not None:
-            lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.off_axis_within)}.")
+            lines.append(f"{self.place(told.off_axis)}, {self.doubt(told.known('off_axis_within'))}.")
         elif told.bracket is not None and told.way in ("middle", "step", "ridge"):
             lines.append(f"{self.place(told.bracket, far=False)}; by how much is not known.")
         if told.coarse:
@@ -113,7 +124,7 @@ class _Words:
             )
         return lines
 
-    def too_much(self):
+    def too_much(self) -> str:
         told = self.told
         if told.error is None:
             return "no light shows"
@@ -121,17 +132,17 @@ class _Words:
             return "as it should be"
         way = "too large" if told.error > 0 else "too small"
         where = " at 45°" if self.corner else ""
-        return f"{self.off()} {way}, {self.size(told.profile)} of profile{where}"
+        return f"{self.off()} {way}, {self.size(told.known('profile'))} of profile{where}"
 
-    def off(self):
+    def off(self) -> str:
         """What R is off, to the decimals that its doubt is worth."""
-        step = self.step(self.told.within)
-        return self.size(max(round(abs(self.told.error) / step), 1) * step)
+        step = self.step(self.told.known("within"))
+        return self.size(max(round(abs(self.told.known("error")) / step), 1) * step)
 
-    def centre(self):
+    def centre(self) -> str:
         return self.kind.centre
 
-    def place(self, off, *, far=True):
+    def place(self, off: float, *, far: bool = True) -> str:
         """Where the centre stands, in words; off as in Correction."""
         by = f" {self.size(abs(off))}" if far else ""
         if self.end:
@@ -144,7 +155,7 @@ class _Words:
 
     # -- what to move
 
-    def moves(self):
+    def moves(self) -> list[str]:
         told = self.told
         first = [self.check()] if told.verdict == "check" else []
         if not told.moves:
@@ -163,12 +174,12 @@ class _Words:
                 )
         elif told.chase is not None and told.radius is not None and not self.lost_by_hand():
             lines.append(
-                f"Do not chase less than {self.least(told.chase)}: so much the reading, and one piece against the next, may be "
+                f"Do not chase less than {self.least(told.known('chase'))}: so much the reading, and one piece against the next, may be "
                 "off."
             )
         return lines
 
-    def check(self):
+    def check(self) -> str:
         """What comes before anything is moved where R is farther off than a setting goes wrong."""
         told = self.told
         line = (
@@ -179,19 +190,19 @@ class _Words:
             return line + "If it reads the same, grind the edge anew: honing does not take that off."
         return line + "If it reads the same, set it anew, or:"
 
-    def least(self, mm):
+    def least(self, mm: float) -> str:
         return self.doubt(mm).removeprefix("±")
 
-    def no_move(self):
+    def no_move(self) -> str:
         told = self.told
         if told.verdict == "right":
             return "No light is what is wanted. Go on."
         if told.verdict == "leave":
-            off = told.error if told.error is not None else told.off_axis
+            off = told.error if told.error is not None else told.known("off_axis")
             if told.why == "under a line":
                 return f"{self.size(abs(off))} is less than half a line of the dial, or than an indicator is read to."
             return (
-                f"{self.size(abs(off))} is less than the {self.least(told.chase)} that the reading, and one piece against the "
+                f"{self.size(abs(off))} is less than the {self.least(told.known('chase'))} that the reading, and one piece against the "
                 "next, may be off: it says nothing of the setting. Moving it now would only stir it."
             )
         return {
@@ -220,7 +231,7 @@ class _Words:
             ),
         }[told.why]
 
-    def across_alone(self):
+    def across_alone(self) -> str:
         """What a ball measured square to the axis alone may be, and how to tell."""
         off = self.told.either
         if off is None:
@@ -233,7 +244,7 @@ class _Words:
             f"{self.centre()} is off it reads {slanting} {less}. Move nothing before."
         )
 
-    def at_one_point(self):
+    def at_one_point(self) -> str:
         most, target = self.told.at_most, self.size(self.v["radius"])
         if most is None:
             return ""
@@ -243,10 +254,10 @@ class _Words:
             f"{wording.as_marked(2 * self.v['radius'], self.units)} tells more. Move nothing before."
         )
 
-    def move(self, move):
+    def move(self, move: Move) -> str:
         return getattr(self, f"_{move.part}")(move)
 
-    def _tip(self, move):
+    def _tip(self, move: Move) -> str:
         nearer = move.way == "toward"
         post = "less" if nearer else "more"
         again = {True: "diameter and face anew" if self.convex else "diameter and shoulder anew"}.get(
@@ -257,7 +268,7 @@ class _Words:
             f"post the micrometer then reads that much {post}. Touch the {again}: the tip has moved."
         )
 
-    def _slide(self, move):
+    def _slide(self, move: Move) -> str:
         nearer = (move.way == "in") == self.convex
         backlash = ", wound out past it and in again" if move.way == "out" else ""
         comes = "nearer to" if nearer else "farther from"
@@ -266,12 +277,12 @@ class _Words:
             "anew."
         )
 
-    def _rod(self, move):
+    def _rod(self, move: Move) -> str:
         told = self.told
         line = f"Rod {self.amount(move)} {move.way} from seat to seat: R changes by as much."
         if self.v["rod_on_shelf"]:
             line += " It came from the shelf: take another, or one with an end that screws."
-        length = self.advice.methods[told.method].setup["seat_to_seat_mm"]
+        length = self.advice.methods[told.method].to_set["seat_to_seat_mm"]
         if told.seat_height is not None and told.seat_height < length / 5:
             line += (
                 f" First see that both seats are of one height: {self.size(told.seat_height)} between them would make R as "
@@ -279,7 +290,7 @@ class _Words:
             )
         return line
 
-    def _centre(self, move):
+    def _centre(self, move: Move) -> str:
         far, inward = self.amount(move), move.way == "in"
         if move.way in ("toward", "away"):
             how = "toward" if move.way == "toward" else "away from"
@@ -293,13 +304,12 @@ class _Words:
         way = "in, away from you" if inward else "out, toward you, wound past it and in again"
         return f"Cross slide {way}: {far}."
 
-    def _edge(self, move):
+    def _edge(self, move: Move) -> str:
         where = "in its middle" if move.way == "middle" else "at both ends"
-        far = (
-            f"{self.size(move.amount)} at most, "
-            if not move.halves
-            else f"a little, {self.size(move.amount)} to begin with, "
-        )
+        far = "a little, "
+        if move.amount is not None:
+            amount = self.size(move.amount)
+            far = f"a little, {amount} to begin with, " if move.halves else f"{amount} at most, "
         touches = "the ends" if move.way == "middle" else "the middle"
         height = ""
         if self.told.tip_height is not None:
@@ -309,21 +319,21 @@ class _Words:
             f"the edge only, so it leaves more on the work there. See first that the edge is square and on centre height{height}."
         )
 
-    def _tool(self, move):
+    def _tool(self, move: Move) -> str:
         angle = "" if move.amount is None else f", by {wording.number(move.amount, 2)}°"
         return (
             f"Swing the tool square{angle}: the end of the edge where the work shows light stands too far in. Both ends have to "
             "touch the turned diameter at once."
         )
 
-    def _height(self, move):
+    def _height(self, move: Move) -> str:
         far = "" if move.amount is None else f" by {self.size(move.amount, self.dial_units)}, half the pip"
         return (
             f"Tip to centre height{far}. Pinch a rule upright between tip and diameter: where its top leans toward you the tip "
             "stands low, where it leans away the tip stands high."
         )
 
-    def _file(self, move):
+    def _file(self, move: Move) -> str:
         if move.way == "nothing":
             back = "" if move.amount is None else f" by {self.size(move.amount)} each"
             return (
@@ -349,10 +359,10 @@ class _Words:
 
     # -- what comes of it
 
-    def next(self):
+    def next(self) -> list[str]:
         told, lines = self.told, []
         if told.then_radius is not None and told.verdict != "right":
-            lines.append(f"R {self.known(told.then_radius, told.then_within)}, 19 times in 20.")
+            lines.append(f"R {self.known(told.then_radius, told.known('then_within'))}, 19 times in 20.")
         for reading in told.next:
             if reading.way != "radius":
                 lines.append(f"{_READS[reading.way]} reads {self.known(reading.reading, reading.within)}.")
@@ -365,7 +375,7 @@ class _Words:
             lines.append(f"The {self.centre()} stands within {self.size(told.then_off_axis_within)} of its place.")
         return lines
 
-    def this_piece(self):
+    def this_piece(self) -> list[str]:
         told, lines = self.told, []
         if told.limits == "inside":
             after = " The move is for the pieces after it." if told.moves and not self.kind.by_hand else ""
@@ -385,7 +395,7 @@ class _Words:
             lines.append(self.scrap())
         return lines
 
-    def scrap(self):
+    def scrap(self) -> str:
         told, down = self.told, self.told.flats_down
         at, flats = ("At 45° the", f"diameter and {self.face} may both come back") if self.corner else ("The", None)
         if not self.corner:
@@ -415,7 +425,7 @@ _READS = {
 }
 
 
-def answer(told, advice):
+def answer(told: Correction, advice: Advice) -> dict[str, Any]:
     """The same as plain data: lengths _mm, never rounded."""
     words = _Words(told, advice)
     return plain(

@@ -1,8 +1,11 @@
 """An estimate on a terminal, as JSON and as a sheet. Builds renderables and plain data; cli.py prints them."""
 
+from __future__ import annotations
+
 import csv
 import io
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -16,13 +19,23 @@ from advisor.show.blocks import Prose, head, indented, paragraph
 from advisor.show.blocks import table as headed
 from advisor.study.estimate import ELEMENT_KEYS, sheet
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from typing import Any
+
+    from rich.console import JustifyMethod, RenderableType
+
+    from advisor.answer.advice import Advice
+    from advisor.rulebase.rulebook import Name
+    from advisor.study.estimate import Change, Estimate, Price, Quantity, Swing
+
 BAR = 20  # characters
 
 
-def screen(estimate, drawn=None):
+def screen(estimate: Estimate, drawn: Advice | None = None) -> Group:
     """The whole estimate. drawn: the Advice that the records would have given, where they were left out."""
     advice = estimate.advice
-    parts = [_answer(estimate), head("Minutes"), _prices(estimate), *_notes(estimate)]
+    parts: list[RenderableType] = [_answer(estimate), head("Minutes"), _prices(estimate), *_notes(estimate)]
     if estimate.table:
         parts += [head("By quantity"), _table(estimate)]
     parts += [head("From which quantity another method"), *_changes(estimate)]
@@ -32,7 +45,7 @@ def screen(estimate, drawn=None):
             head("The shop's own records"),
             records.figures(advice),
             Text(),
-            records.difference(estimate.starting, advice),
+            records.difference(estimate.starting or advice, advice),
         ]
     if drawn and drawn.experience:
         parts += [
@@ -43,7 +56,7 @@ def screen(estimate, drawn=None):
     return Group(*parts)
 
 
-def money(amount):
+def money(amount: float | Decimal | None) -> str:
     """An amount of money, to the hundredth; a price each as it is rounded.
 
     >>> money(58.0675), money(Decimal("4.839")), money(None)
@@ -52,15 +65,15 @@ def money(amount):
     return "-" if amount is None else str(amount) if isinstance(amount, Decimal) else f"{amount:.2f}"
 
 
-def priced(amount, advice):
+def priced(amount: float | Decimal | None, advice: Advice) -> str:
     """An amount of money with the shop's currency."""
     return f"{money(amount)} {advice.shop.currency}".strip()
 
 
-def _answer(estimate):
+def _answer(estimate: Estimate) -> Group:
     advice = estimate.advice
     shop = Prose(f"Shop {advice.shop.name}, {advice.lathe.name}.", lead="", style="dim")
-    lines = [Prose(wording.callout_line(advice), lead=""), shop]
+    lines: list[RenderableType] = [Prose(wording.callout_line(advice), lead=""), shop]
     if advice.best is None:
         return Group(
             *lines,
@@ -73,7 +86,7 @@ def _answer(estimate):
     if price.cost is not None:
         total, each = price.quoted
         facts += f"; {priced(total, advice)}, {priced(each, advice)} a piece"
-    parts = [
+    parts: list[RenderableType] = [
         Text(f"\n{price.method.upper()}", style="bold reverse"),
         Prose(f"{facts}; {_share(price.risk)} of it is risk.", lead="", style="bold"),
     ]
@@ -85,7 +98,7 @@ def _answer(estimate):
     return Group(*lines, *parts, *records.notice_lines(advice))
 
 
-def _share(share):
+def _share(share: float) -> str:
     """
     >>> _share(0.234), _share(0.0002), _share(0.0)
     ('23 %', '<1 %', '0')
@@ -93,12 +106,14 @@ def _share(share):
     return "0" if share <= 0 else wording.percent(share).replace("under ", "<").replace("over ", ">")
 
 
-def _prices(estimate):
+def _prices(estimate: Estimate) -> Group:
     advice = estimate.advice
     each = "each piece" if advice.callout.places == 1 else "each arc"
     costed = any(price.cost is not None for price in estimate.prices.prices)
-    heads = [("", "left"), *((word, "right") for word in ("tooling", "setup", each, "batch", "4 in 5", "risk"))]
-    table = headed(*heads, *([(advice.shop.currency or "cost", "right")] if costed else []), gap=1)
+    heads: list[tuple[str, JustifyMethod]] = [("", "left")]
+    heads += [(word, "right") for word in ("tooling", "setup", each, "batch", "4 in 5", "risk")]
+    heads += [(advice.shop.currency or "cost", "right")] if costed else []
+    table = headed(*heads, gap=1)
     table.columns[0].no_wrap = True
     legend = "Tooling, setup and each as low/likely/high. 4 in 5: so many batches stay under that. "
     legend += "Risk: share that misses and corrections take."
@@ -118,11 +133,11 @@ def _prices(estimate):
     return Group(indented(table), paragraph(legend))
 
 
-def _short(minutes):
+def _short(minutes: float) -> str:
     return wording.minutes(minutes).removesuffix(" min")
 
 
-def _triple(element):
+def _triple(element: Mapping[str, float]) -> str:
     """
     >>> _triple({"low": 5.0, "likely": 8.0, "high": 12.0}), _triple({"low": 0.0, "likely": 0.0, "high": 0.0})
     ('5/8/12', '0')
@@ -131,16 +146,15 @@ def _triple(element):
     return parts[0] if len(set(parts)) == 1 else "/".join(parts)
 
 
-def _notes(estimate):
+def _notes(estimate: Estimate) -> list[Prose]:
     advice, notes = estimate.advice, []
     for price in estimate.prices.prices:
         if price.finding:
             notes.append(f"- {price.method} will not do: {wording.because(price.finding, advice)}")
     prices = estimate.prices
-    if prices.cheapest not in (None, prices.quickest):
-        quick, cheap = (
-            next(p for p in prices.prices if p.method == name) for name in (prices.quickest, prices.cheapest)
-        )
+    by_name = {price.method: price for price in prices.prices}
+    quick, cheap = (by_name.get(name) if name else None for name in (prices.quickest, prices.cheapest))
+    if quick and cheap and quick is not cheap and quick.cost is not None and cheap.cost is not None:
         money, time = (
             priced(round(quick.cost, 2) - round(cheap.cost, 2), advice), wording.minutes(cheap.mean - quick.mean)
         )  # fmt: skip
@@ -153,7 +167,7 @@ def _notes(estimate):
     return [paragraph(note) for note in notes]
 
 
-def _table(estimate):
+def _table(estimate: Estimate) -> RenderableType:
     stand = {price.method for quantity in estimate.table for price in quantity.prices if price.standing != "ruled out"}
     names = [method["name"] for method in estimate.advice.rules.methods if method["name"] in stand]
     if not names:
@@ -169,7 +183,7 @@ def _table(estimate):
     return Group(indented(table), paragraph(note))
 
 
-def _cell(price, quantity):
+def _cell(price: Price, quantity: Quantity) -> Text:
     if price.standing == "ruled out":
         return Text("-")
     text = f"{'>' if price.method == quantity.quickest else ''}{_short(price.mean)} ({_short(price.p80)})"
@@ -181,11 +195,11 @@ def _cell(price, quantity):
     return Text(text, style="bold" if price.method == quantity.recommended else "")
 
 
-def _changes(estimate):
+def _changes(estimate: Estimate) -> list[Prose]:
     return [paragraph(line) for line in change_lines(estimate)]
 
 
-def change_lines(estimate):
+def change_lines(estimate: Estimate) -> list[str]:
     """From which quantity another method is quicker, and from which cheaper, told together where it is the same one:
     sentences."""
     last = f"{estimate.searched_to:,} pieces"
@@ -215,17 +229,17 @@ def change_lines(estimate):
     return [*lines, f"Every quantity from 1 to {last} was tried."]
 
 
-def _change(change, word):
+def _change(change: Change, word: str) -> str:
     if None in (change.method, change.below):
         return f"From {change.pieces:,} pieces {_name(change.method)}"
     return f"{_name(change.method).capitalize()} is {word} from {change.pieces:,} pieces"
 
 
-def _name(method):
+def _name(method: str | None) -> str:
     return wording.the(method) if method else "none that stands"
 
 
-def _swings(estimate):
+def _swings(estimate: Estimate) -> list[RenderableType]:
     if not estimate.swings:
         return [paragraph("Nothing that was moved changes it by 2 %, or changes the choice.")]
     table = headed(("", "left"), ("min", "right"), ("", "left"), ("", "left"), gap=1)
@@ -243,7 +257,7 @@ def _swings(estimate):
             _swing(swing, estimate.advice),
         )
     what = (
-        wording.the(estimate.advice.recommended)
+        wording.the(estimate.advice.winner.name)
         if estimate.advice.best
         else f"{wording.the(estimate.advice.ranked[0].name)}, the nearest"
     )
@@ -254,7 +268,7 @@ def _swings(estimate):
     return [indented(table), paragraph(foot)]
 
 
-def _signed(minutes):
+def _signed(minutes: float) -> str:
     """
     >>> _signed(0.2), _signed(-9.3), _signed(22.2)
     ('0', '-9', '+22')
@@ -262,7 +276,7 @@ def _signed(minutes):
     return f"{minutes:+.0f}" if abs(minutes) >= 0.5 else "0"
 
 
-def bar(*, low, high, left, right):
+def bar(*, low: float, high: float, left: float, right: float) -> str:
     """A bar from low to high about zero, where left and right are the longest to either side.
 
     >>> bar(low=-10.0, high=10.0, left=10.0, right=10.0)
@@ -275,7 +289,7 @@ def bar(*, low, high, left, right):
     return "".join(cells)
 
 
-def _swing(swing, advice):
+def _swing(swing: Swing, advice: Advice) -> Text:
     tried = []
     for move in swing.moves:
         then = f" (then {_name(move.method)})" if move in swing.flips else ""
@@ -288,13 +302,13 @@ def _swing(swing, advice):
     return Text(f"{swing.name.replace('_', ' ')} taken as {taken}; tried {', '.join(tried)}")
 
 
-def _declared(swing, advice):
+def _declared(swing: Swing, advice: Advice) -> tuple[str, Name]:
     names = advice.rules.names
     name = swing.name if swing.name in names else f"{swing.name}_likely"
     return name, names[name]
 
 
-def _value(swing, value, advice):
+def _value(swing: Swing, value: Any, advice: Advice) -> str:
     if swing.kind == "rule":
         return f"its {value}"
     if swing.kind == "estimate":
@@ -310,7 +324,7 @@ def _value(swing, value, advice):
 # ------------------------------------------------------------------------------------------------ JSON and the sheet
 
 
-def answer(estimate):
+def answer(estimate: Estimate) -> dict[str, Any]:
     """The whole estimate as plain data, numbers not rounded."""
     advice = estimate.advice
     return plain(
@@ -333,15 +347,15 @@ def answer(estimate):
     )
 
 
-def _change_data(changes):
+def _change_data(changes: Iterable[Change]) -> list[dict[str, Any]]:
     return [{"from_pieces": c.pieces, "method": c.method, "below": c.below} for c in changes]
 
 
-def _means(advice):
+def _means(advice: Advice) -> dict[str, float]:
     return {method.name: method.minutes["batch"]["mean"] for method in advice.ranked}
 
 
-def _quantity_data(quantity, advice):
+def _quantity_data(quantity: Quantity, advice: Advice | None) -> dict[str, Any]:
     return {
         "pieces": quantity.pieces,
         "recommended": quantity.recommended,
@@ -351,10 +365,10 @@ def _quantity_data(quantity, advice):
     }
 
 
-def _price_data(price, advice):
-    reason = None if not price.finding else {"rule": price.finding.rule_id}
-    if reason and advice:
-        reason["because"] = wording.because(price.finding, advice)
+def _price_data(price: Price, advice: Advice | None) -> dict[str, Any]:
+    reason, finding = None, price.finding
+    if finding:
+        reason = {"rule": finding.rule_id} | ({"because": wording.because(finding, advice)} if advice else {})
     return {
         "standing": price.standing,
         "ruled_out": reason,
@@ -373,7 +387,7 @@ def _price_data(price, advice):
     }
 
 
-def _swing_data(swing, total, advice):
+def _swing_data(swing: Swing, total: float, advice: Advice) -> dict[str, Any]:
     unit = _declared(swing, advice)[1].unit if swing.kind == "estimate" else None
     moves = [{"value": move.value, "total_min": move.total, "method": move.method} for move in swing.moves]
     return {
@@ -387,7 +401,7 @@ def _swing_data(swing, total, advice):
     }
 
 
-def sheet_text(estimate):
+def sheet_text(estimate: Estimate) -> str:
     """The quote sheet as CSV text; what a spreadsheet would take for a formula is written as text."""
     stream = io.StringIO()
     csv.writer(stream, lineterminator="\n").writerows([[as_cell(value) for value in row] for row in sheet(estimate)])

@@ -1,6 +1,9 @@
 """A map of where each method wins: as letters on a terminal, as a picture in a PNG or SVG file."""
 
+from __future__ import annotations
+
 import io
+from typing import TYPE_CHECKING
 
 import numpy
 from rich.console import Group
@@ -11,6 +14,15 @@ from advisor.ground.errors import CalloutError
 from advisor.ground.methods import methods as every_method
 from advisor.study import mapping
 from advisor.study.mapping import IMPOSSIBLE, NO_METHOD
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from rich.console import RenderableType
+
+    from advisor.formulas.numeric import Column, Flags
+    from advisor.study.mapping import Axis, Map
 
 LETTERS = {method.name: method.letter for method in every_method().values()}
 ROWS, MARGIN = 22, 10  # rows of the map on a terminal, and columns that its scale takes
@@ -38,18 +50,18 @@ SHADE = 0.28
 SMALLEST_NAMED = 0.0005  # share of the map under which a region is left to the legend
 
 
-def region_name(place, methods):
+def region_name(place: int, methods: Sequence[str]) -> str:
     """What a region is called."""
     return methods[place] if place >= 0 else "no method stands" if place == NO_METHOD else "cannot be"
 
 
-def title(survey):
+def title(survey: Map) -> list[str]:
     """What is drawn, in lines of at most 57 characters."""
     import textwrap
 
     callout, units = survey.callout, survey.units
 
-    def size(mm):
+    def size(mm: float) -> str:
         return wording.length(mm, units).split(" (")[0]
 
     across = "" if callout.width is None else f", {size(callout.width)} across"
@@ -61,13 +73,13 @@ def title(survey):
     return [line for part in parts for line in textwrap.wrap(part, 57, break_on_hyphens=False)]
 
 
-def axis_title(axis, units):
+def axis_title(axis: Axis, units: str) -> str:
     """The name of an axis with its unit."""
     unit = "" if axis.name == "quantity" else " [in]" if units == "inch" else " [mm]"
     return TITLES[axis.name] + unit
 
 
-def factor(axis, units):
+def factor(axis: Axis, units: str) -> float:
     """The unit in which an axis is drawn [mm], 1 for pieces."""
     return 25.4 if units == "inch" and axis.name != "quantity" else 1.0
 
@@ -75,7 +87,7 @@ def factor(axis, units):
 # ---- terminal
 
 
-def screen(survey):
+def screen(survey: Map) -> Group:
     """The map as letters, with its axes and what the letters mean."""
     rows, columns = survey.best.shape
     labels = _labels(survey.y, survey.ys, survey.units)
@@ -92,26 +104,27 @@ def screen(survey):
     return Group(*lines, Text(""), *_legend(survey))
 
 
-def _labels(axis, values, units):
+def _labels(axis: Axis, values: Column, units: str) -> dict[int, str]:
     """Round values of a scale by the place of the nearest row or column."""
     unit = factor(axis, units)
-    found = {}
+    found: dict[int, str] = {}
     for value in mapping.round_values(axis, factor=unit):
         found.setdefault(int(numpy.argmin(numpy.abs(values - value * unit))), mapping.nice(float(f"{value:.6g}")))
     return found
 
 
-def _place_of(survey):
+def _place_of(survey: Map) -> tuple[int, int] | None:
     """Row and column of this callout; None where it is not on the map."""
     if not survey.inside:
         return None
-    return tuple(
+    row, column = (
         int(numpy.argmin(numpy.abs(values - own)))
         for values, own in ((survey.ys, survey.here[1]), (survey.xs, survey.here[0]))
     )
+    return row, column
 
 
-def _letter(survey, row, column, mark):
+def _letter(survey: Map, row: int, column: int, mark: tuple[int, int] | None) -> tuple[str, str]:
     if (row, column) == mark:
         return HERE_LETTER, "bold"
     place = int(survey.best[row, column])
@@ -122,7 +135,7 @@ def _letter(survey, row, column, mark):
     return (letter.lower() if survey.close[row, column] else letter), STYLES.get(name, "")
 
 
-def _under(survey, columns, pad):
+def _under(survey: Map, columns: int, pad: int) -> list[Text]:
     line, numbers, end = ["-"] * columns, [" "] * (columns + 8), -2
     for column, text in sorted(_labels(survey.x, survey.xs, survey.units).items()):
         line[column] = "+"
@@ -138,8 +151,8 @@ def _under(survey, columns, pad):
     ]
 
 
-def _legend(survey):
-    lines = []
+def _legend(survey: Map) -> list[RenderableType]:
+    lines: list[RenderableType] = []
     for place, share in survey.shares.items():
         if place == IMPOSSIBLE:
             reasons = [survey.reasons[code] for code in numpy.unique(survey.why[survey.why >= 0])]
@@ -159,7 +172,7 @@ def _legend(survey):
     return lines
 
 
-def here_words(survey):
+def here_words(survey: Map) -> str:
     """What wins at the callout's own point, and where that lies when it is not on the map."""
     name = region_name(survey.here[2], survey.methods)
     return name if survey.inside else f"{name}, outside this map"
@@ -168,7 +181,7 @@ def here_words(survey):
 # ---- picture
 
 
-def picture(survey, ending):
+def picture(survey: Map, ending: str) -> bytes:
     """The map as the bytes of a picture; ending: ".png" or ".svg". Raises CalloutError where the library for pictures
     is not installed.
     """
@@ -196,7 +209,7 @@ def picture(survey, ending):
     return page.getvalue()
 
 
-def _draw(survey, figure):
+def _draw(survey: Map, figure: Any) -> None:
     axes = figure.add_axes(FRAME)
     xs, ys = survey.xs / factor(survey.x, survey.units), survey.ys / factor(survey.y, survey.units)
     for axis, name in ((survey.x, "x"), (survey.y, "y")):
@@ -226,21 +239,21 @@ def _draw(survey, figure):
 class _Page:
     """The frame of the map, and where there is still room for words on it."""
 
-    def __init__(self, axes, xs, ys):
+    def __init__(self, axes: Any, xs: Column, ys: Column) -> None:
         self.axes, self.xs, self.ys = axes, xs, ys
         self.free = numpy.ones((len(ys), len(xs)), dtype=bool)
         self.columns_a_point = len(xs) / (FRAME[2] * INCHES[0] * 72)
         self.rows_a_point = len(ys) / (FRAME[3] * INCHES[1] * 72)
 
-    def fill(self, mask, **looks):
+    def fill(self, mask: Flags, **looks: Any) -> None:
         """Fill where a mask holds."""
         self.axes.contourf(self.xs, self.ys, mask.astype(float), levels=[0.5, 1.5], **looks)
 
-    def outline(self, mask, **looks):
+    def outline(self, mask: Flags, **looks: Any) -> None:
         """Draw a line round where a mask holds."""
         self.axes.contour(self.xs, self.ys, mask.astype(float), levels=[0.5], colors=[INK], **looks)
 
-    def box(self, words, size, upright):
+    def box(self, words: str, size: float, upright: bool) -> tuple[int, int]:
         """Rows and columns that some lines of words take."""
         lines = words.split("\n")
         long, high = max(map(len, lines)) * 0.56 * size + 6, len(lines) * 1.28 * size + 4
@@ -248,14 +261,14 @@ class _Page:
             long, high = high, long
         return int(high * self.rows_a_point) + 1, int(long * self.columns_a_point) + 1
 
-    def take(self, row, column, box):
+    def take(self, row: int, column: int, box: tuple[int, int]) -> None:
         """Keep other words out of a box."""
         rows, columns = box
         self.free[
             max(row - rows // 2, 0) : row + rows // 2 + 1, max(column - columns // 2, 0) : column + columns // 2 + 1
         ] = False
 
-    def name(self, mask, words, style="normal"):
+    def name(self, mask: Flags, words: str, style: str = "normal") -> None:
         """Write words where a region has room for them, across, in lines or upright; beside it with a line to it if
         nowhere.
         """
@@ -266,13 +279,13 @@ class _Page:
                 box = self.box(lines, size, upright)
                 room = mapping.room_for(mask & self.free, rows=box[0], columns=box[1])
                 if room.any():
-                    spot = numpy.unravel_index(numpy.argmax(numpy.where(room, depth, -1)), room.shape)
+                    spot = _largest(numpy.where(room, depth, -1))
                     self.write(lines, spot, size, upright, style)
                     self.take(*spot, box)
                     return
-        self.point_at(numpy.unravel_index(numpy.argmax(depth), depth.shape), _wrapped(words, 18), style)
+        self.point_at(_largest(depth), _wrapped(words, 18), style)
 
-    def point_at(self, spot, words, style):
+    def point_at(self, spot: Sequence[int], words: str, style: str) -> None:
         """Write words in the nearest free place and draw a line from them to a spot."""
         box = self.box(words, 9.0, False)
         room = mapping.room_for(self.free, rows=box[0], columns=box[1])
@@ -281,14 +294,16 @@ class _Page:
         near_enough = room & (numpy.abs(rows - spot[0]) > box[0] * 0.8)
         if not near_enough.any():
             return
-        place = numpy.unravel_index(numpy.argmin(numpy.where(near_enough, away, numpy.inf)), room.shape)
+        place = _largest(-numpy.where(near_enough, away, numpy.inf))
         ends = [self.xs[place[1]], self.xs[spot[1]]], [self.ys[place[0]], self.ys[spot[0]]]
         self.axes.plot(*ends, color=INK, linewidth=0.9, zorder=4)
         self.axes.plot(ends[0][1:], ends[1][1:], color=INK, marker="o", markersize=3, zorder=4)
         self.write(words, place, 9.0, False, style)
         self.take(*place, box)
 
-    def write(self, words, spot, size, upright, style="normal", weight="normal"):
+    def write(
+        self, words: str, spot: Sequence[int], size: float, upright: bool, style: str = "normal", weight: str = "normal"
+    ) -> None:
         """Words about a spot, on a veil of white so that no hatch runs through them."""
         self.axes.text(
             self.xs[spot[1]],
@@ -306,13 +321,19 @@ class _Page:
         )
 
 
-def _wrapped(words, width):
+def _largest(values: Column) -> tuple[int, int]:
+    """Row and column of the largest value, the first of several."""
+    row, column = numpy.unravel_index(numpy.argmax(values), values.shape)
+    return int(row), int(column)
+
+
+def _wrapped(words: str, width: int) -> str:
     import textwrap
 
     return "\n".join(textwrap.wrap(words, width, break_long_words=False))
 
 
-def _region(page, survey, place):
+def _region(page: _Page, survey: Map, place: int) -> Any:
     """Fill and hatch a region; its entry in the legend."""
     from matplotlib import rc_context
     from matplotlib.patches import Patch
@@ -326,7 +347,7 @@ def _region(page, survey, place):
     return Patch(facecolor=fill, hatch=hatch, edgecolor=INK, linewidth=0.8, label=name)
 
 
-def _close_calls(page, survey):
+def _close_calls(page: _Page, survey: Map) -> Any:
     """Shade the close calls; their entry in the legend."""
     from matplotlib.patches import Patch
 
@@ -335,13 +356,16 @@ def _close_calls(page, survey):
     return Patch(facecolor=(*_rgb(INK), SHADE), edgecolor=INK, linestyle="dashed", linewidth=0.8, label="close call")
 
 
-def _rgb(colour):
+def _rgb(colour: str) -> tuple[float, ...]:
     return tuple(int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
 
 
-def _here(page, survey):
+def _here(page: _Page, survey: Map) -> None:
     """Mark this callout, with its words where they stay inside the frame."""
-    row, column = _place_of(survey)
+    place = _place_of(survey)
+    if place is None:
+        return
+    row, column = place
     box = page.box("this callout", TEXT, False)
     page.take(row, column, (int(16 * page.rows_a_point), int(16 * page.columns_a_point)))
     places = [(row + up * box[0], column + along * (box[1] // 2 + 4)) for up in (0.8, -0.8) for along in (1, -1)]
@@ -365,7 +389,7 @@ def _here(page, survey):
     page.take(*spot, box)
 
 
-def _scales(axes, survey):
+def _scales(axes: Any, survey: Map) -> None:
     """Round numbers on both scales, and what they are."""
     from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter
 

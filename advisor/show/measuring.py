@@ -26,7 +26,7 @@ def drawn_lathe(shop: Shop | None, units: str) -> tuple[Lathe, str]:
     with what is still to be measured on its compound made up to its swing, else the invented one of a new file. shop: a
     Shop or None."""
     for lathe in shop.lathes if shop else ():
-        if measuring.can_be_drawn(lathe):
+        if shop and measuring.can_be_drawn(lathe):
             return lathe, f"The numbers are those of {lathe.name} in {shop.name}."
     made = shops.read_text(new_shop.filled_in(units), "new shop")
     if shop:
@@ -51,6 +51,8 @@ def _made_up(own: Lathe, invented: Lathe, units: str) -> Compound:
     found["travel"] = max(
         [found["travel"]] + [found[f"{p}_max"] - found[f"{p}_min"] for p in ("tip_past", "tip_short")]
     )
+    if invented.compound is None:
+        raise ValueError("the invented lathe has no compound")
     return replace(invented.compound, **found)
 
 

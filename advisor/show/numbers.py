@@ -1,5 +1,9 @@
 """Where each number of a screen comes from: the names behind its rows, and the equations of what only a screen has."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.answer import wording
 from advisor.formulas import gauging
 from advisor.ground.errors import CalloutError, did_you_mean
@@ -7,6 +11,13 @@ from advisor.ground.methods import methods, own_module
 from advisor.show import rows
 from advisor.show.derived import line_of
 from advisor.study import derive, equations
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.ground.methods import Number
+    from advisor.study.derive import Derivation
 
 # What the layout lines of each shape show, in their order: a name of the rule base, or an equation of chord w, diameter D
 # and distance from the end e.
@@ -24,16 +35,17 @@ MINUTES = (
 )  # fmt: skip
 
 
-def setup_numbers(method, advice):
+def setup_numbers(method: MethodAdvice, advice: Advice) -> list[tuple[str, list[Derivation]]]:
     """Every number that the setup screen shows for a method: list of (row label, list of Derivation)."""
     result, own = [], getattr(own_module("advisor.show.methods", method.prefix), "DERIVED", {})
     for row in rows.setup_rows(method, advice):
         if row.value == wording.NO_POSITION:
             continue
-        if row.number.key == rows.LAYOUT:
+        key = row.number.key if row.number else ""
+        if key == rows.LAYOUT:
             result.append((row.label, [_line(row.label, method, advice)]))
-        elif row.number.key in own:
-            result.append((row.label, [own[row.number.key](method, advice)]))
+        elif key in own:
+            result.append((row.label, [own[key](method, advice)]))
         else:
             result.append(
                 (
@@ -46,10 +58,10 @@ def setup_numbers(method, advice):
     return [*result, ("Minutes", minutes)]
 
 
-def _line(row, method, advice):
+def _line(row: str, method: MethodAdvice, advice: Advice) -> Derivation:
     """A layout line: how the name that it shows came about, or its distance as an equation of such names."""
     v = advice.values
-    lines = method.setup["layout"]
+    lines = method.to_set["layout"]
     place = next(place for place, line in enumerate(lines) if f"{rows.LINE}{line['line']}" == row)
     shown = LINES[v["location"], v["form"]][place]
     if advice.callout.position_open:
@@ -61,13 +73,13 @@ def _line(row, method, advice):
     return line_of("z", shown, tree, symbols, lines[place]["distance_mm"], row, advice)
 
 
-def table_numbers(method, advice):
+def table_numbers(method: MethodAdvice, advice: Advice) -> list[tuple[str, list[Derivation]]]:
     """One row of the table on a screen, worked out as an example: list of (title, list of Derivation)."""
     own = own_module("advisor.show.methods", method.prefix)
-    return own.table_numbers(method, advice) if hasattr(own, "table_numbers") else []
+    return own.table_numbers(method, advice) if own and hasattr(own, "table_numbers") else []
 
 
-def proof_numbers(method, advice):
+def proof_numbers(method: MethodAdvice, advice: Advice) -> list[tuple[str, list[Derivation]]]:
     """What each way of proving the radius reads and sees, worked out: list of (what with, list of Derivation)."""
     result = []
     for check in method.checks:
@@ -89,9 +101,10 @@ SAID = {
 }  # fmt: skip
 
 
-def _by_label(numbers):
+def _by_label(numbers: Sequence[Number]) -> dict[str, tuple[str, ...]]:
     """The names of rows by label, in small letters; of a row of several numbers also by each part of its label."""
-    found, table = {}, {number.label: number.names for number in numbers if number.names}
+    found: dict[str, tuple[str, ...]] = {}
+    table = {number.label: number.names for number in numbers if number.names}
     for label, names in table.items():
         parts = label.lower().split(", ")
         several = () if len(parts) < 2 else zip(parts, names, strict=False)
@@ -99,7 +112,7 @@ def _by_label(numbers):
     return found | {label.lower(): names for label, names in table.items()}
 
 
-def find(text, advice):
+def find(text: str, advice: Advice) -> str:
     """The name that a user means: a name of the rule base, with spaces or underscores, or a label of the setup
     screen."""
     spoken = " ".join(str(text).replace("_", " ").split()).lower()

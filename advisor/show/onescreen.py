@@ -1,6 +1,10 @@
 """An answer on one screen: what is needed at the lathe, as much of it as forty lines take. Builds rich renderables;
 cli.py prints them. The whole of it is in terminal.py."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from rich.console import Group
 from rich.text import Text
 
@@ -10,6 +14,17 @@ from advisor.show import records, rows, terminal
 from advisor.show.blocks import Columns, Prose, SideBySide, asked, paragraph, put
 from advisor.show.set_order import in_order, kind
 from advisor.study import changes
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from typing import Any
+
+    from rich.console import Console, ConsoleOptions, RenderableType
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.study.changes import Weight
+
+    Form = tuple[str, float | None, Any]  # name, worth, what is printed or None
 
 LINES = 39  # of the forty one is left for the next command
 COLUMNS = 80
@@ -24,25 +39,25 @@ class Part:
     is that of keeping this form instead of the next, None for the last, which stands; name is what it is called where
     it is left out, or ''."""
 
-    def __init__(self, *forms):
-        self.forms, self.at = forms, 0
+    def __init__(self, *forms: Form) -> None:
+        self.forms, self.at = list(forms), 0
 
     @property
-    def worth(self):
+    def worth(self) -> float | None:
         """What the present form is worth against the next shorter one; None where there is none."""
         return self.forms[self.at][1]
 
     @property
-    def shown(self):
+    def shown(self) -> list[RenderableType]:
         """What is printed of it: list of renderables."""
         return [] if self.forms[self.at][2] is None else [self.forms[self.at][2]]
 
     @property
-    def left_out(self):
+    def left_out(self) -> list[str]:
         """Names of what is left out."""
         return [name for name, _, _ in self.forms[: self.at] if name]
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> None:
         """Put its words otherwise."""
         self.forms = [(words(n), worth, None if one is None else put(one, words)) for n, worth, one in self.forms]
 
@@ -50,15 +65,16 @@ class Part:
 class Screen:
     """Parts, shortened until they take no more lines than a screen has."""
 
-    def __init__(self, parts):
-        self.parts, self.words = parts, str
+    def __init__(self, parts: Sequence[Part]) -> None:
+        self.parts = parts
+        self.words: Callable[[str], str] = str
 
-    def __rich_console__(self, console, options):
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Group]:
         # A narrow terminal leaves out no more than one of eighty columns does.
         width = options.update(width=max(options.max_width, COLUMNS))
         heights = {}
 
-        def too_long():
+        def too_long() -> bool:
             for part in self.parts:
                 if (part, part.at) not in heights:
                     heights[part, part.at] = len(console.render_lines(Group(*part.shown), width, pad=False))
@@ -69,9 +85,10 @@ class Screen:
             part.at = 0
         left_out = []
         while too_long():
-            least = min((part for part in self.parts if part.worth is not None), key=lambda p: p.worth, default=None)
-            if least is None:
+            worths = [(part.worth, place) for place, part in enumerate(self.parts) if part.worth is not None]
+            if not worths:
                 break
+            least = self.parts[min(worths)[1]]
             left_out.append(least)
             least.at += 1
         # What is worth little and long may have gone last, and what went before it has room again.
@@ -81,7 +98,7 @@ class Screen:
                 part.at += 1
         yield Group(*(one for part in self.parts for one in part.shown), self.more())
 
-    def more(self):
+    def more(self) -> Prose:
         """Where the rest is, and what is left out of this."""
         out = [name for part in self.parts for name in part.left_out]
         counted = [name if out.count(name) == 1 else f"{out.count(name)} {name}s" for name in dict.fromkeys(out)]
@@ -89,7 +106,7 @@ class Screen:
         told = f"Steps and all the rest: the same with --full.{left}"
         return Prose(self.words(told), lead=LABEL.format("More"))
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> Screen:
         """The same with its words put otherwise."""
         for part in self.parts:
             part.put(words)
@@ -97,7 +114,7 @@ class Screen:
         return self
 
 
-def screen(advice):
+def screen(advice: Advice) -> Screen:
     """The answer on one screen -> Screen. Where no method stands: the reasons first, then what would help, then what comes
     nearest."""
     if advice.best:
@@ -116,33 +133,33 @@ def screen(advice):
     ])  # fmt: skip
 
 
-def weights(advice):
+def weights(advice: Advice) -> Sequence[Weight]:
     """What decides between the recommended method and the next best: changes.Weights, strongest first."""
     rival = advice.order[1] if len(advice.order) > 1 else None
     return changes.compare(advice, advice.recommended, rival).weights if rival else ()
 
 
-def _why(advice):
+def _why(advice: Advice) -> Part:
     told = wording.deciding(advice, weights(advice))
     lines = [Prose(text, lead=LABEL.format("Why")) for text in (" ".join(told), told[0])]
     return Part(("", 30, lines[0]), ("why", STEPPED - 2, lines[1]), ("", None, None))
 
 
-def _stays(renderable):
+def _stays(renderable: RenderableType) -> Part:
     return Part(("", None, renderable))
 
 
-def _gap():
+def _gap() -> Part:
     return Part(("", 1, Text()), ("", None, None))
 
 
-def _labelled(label, text, *, worth=None, name=""):
+def _labelled(label: str, text: str, *, worth: float | None = None, name: str = "") -> Part:
     """A text with a label at its left, which goes where there is no room for something worth more."""
     shown = Prose(text, lead=LABEL.format(label))
     return Part((name, worth, shown), ("", None, None)) if worth is not None else _stays(shown)
 
 
-def _answer(method, advice):
+def _answer(method: MethodAdvice, advice: Advice) -> Group:
     lines = [Prose(text, lead="", style="bold") for text in wording.headline(method, advice)]
     return Group(Text(f"\n{method.name.upper()}", style="bold reverse"), *lines, *records.notice_lines(advice))
 
@@ -154,14 +171,15 @@ class _Set(Part):
     """The numbers to set, which shed the rows that matter least, and the table of an edge or a step-off; those of a method
     that only comes nearest may go altogether."""
 
-    def __init__(self, method, advice):
+    def __init__(self, method: MethodAdvice, advice: Advice) -> None:
         self.title = "SET, in this order" if advice.best else f"NEAREST: {method.name.upper()}. SET, in this order"
         self.rows = in_order(method, advice)
         self.table = rows.table_rows(method, advice)
-        self.words, self.at = str, 0
+        self.words: Callable[[str], str] = str
+        self.at = 0
         there = {kind(row) for row in self.rows}
         listed = [label for label in methods()[method.name].aside if label in there]
-        self.shed = [(10 + n, label, label.lower()) for n, label in enumerate(listed)]
+        self.shed: list[tuple[int, object, str]] = [(10 + n, label, label.lower()) for n, label in enumerate(listed)]
         if self.table:
             # The edge is ground to a gauge or to the drawing that `profile` writes; a step-off is what is set.
             by_hand = methods()[method.name].by_hand
@@ -172,11 +190,11 @@ class _Set(Part):
         self.shed.sort(key=lambda one: one[0])
 
     @property
-    def worth(self):
+    def worth(self) -> float | None:
         return self.shed[self.at][0] if self.at < len(self.shed) else None
 
     @property
-    def shown(self):
+    def shown(self) -> list[RenderableType]:
         out = {what for _, what, _ in self.shed[: self.at]}
         if _ALL in out:
             return []
@@ -188,11 +206,11 @@ class _Set(Part):
         return [put(one, self.words) for one in found]
 
     @property
-    def left_out(self):
+    def left_out(self) -> list[str]:
         names = [name for _, _, name in self.shed[: self.at]]
         return names[-1:] if any(what is _ALL for _, what, _ in self.shed[: self.at]) else names
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> None:
         self.words = words
 
 
@@ -202,7 +220,7 @@ _TABLE, _ALL = object(), object()  # what is shed beside rows, whose names are l
 # ---- what proves it, and what to take care of
 
 
-def _prove(method, advice):
+def _prove(method: MethodAdvice, advice: Advice) -> list[Part]:
     """The first ways that prove it; where none does, the first that compares."""
     listed = list(zip(method.checks, rows.check_lines(method, advice), strict=True))
     proven = [lines for check, lines in listed if check["use"] == "proves"]
@@ -225,38 +243,39 @@ class _Care(Part):
     """The cautions of this very job, which are shed from the last: those of gauging and the drawing where there is no
     room, those that keep from harm after everything else; and in one line the standing ones, which stay."""
 
-    def __init__(self, method, advice):
+    def __init__(self, method: MethodAdvice, advice: Advice) -> None:
         harm, paper, general = wording.cautions_apart(method, advice)
         self.special, self.harm = harm + paper, len(harm)
         self.always = f"Always: {'; '.join(general)}. In full: --full."
-        self.at, self.words = 0, str
+        self.at = 0
+        self.words: Callable[[str], str] = str
 
     @property
-    def worth(self):
+    def worth(self) -> float | None:
         last = len(self.special) - self.at - 1
         if last < self.harm:
             return None if last < 0 else KEPT - last / 10
         return (STEPPED + 5 if last < FIRST_CAUTIONS else STEPPED - 10) - last / 10
 
     @property
-    def shown(self):
+    def shown(self) -> list[RenderableType]:
         texts = [*self.special[: len(self.special) - self.at], self.always]
         return [
             Prose(self.words(text), lead=LABEL.format("" if n else self.words("Care"))) for n, text in enumerate(texts)
         ]
 
     @property
-    def left_out(self):
+    def left_out(self) -> list[str]:
         return ["caution"] * self.at
 
-    def put(self, words):
+    def put(self, words: Callable[[str], str]) -> None:
         self.words = words
 
 
 # ---- the others, and what was assumed
 
 
-def _others(advice):
+def _others(advice: Advice) -> Part:
     rivals = [method for method in advice.ranked if method is not advice.best]
     whole = [(method.name, wording.against(method, advice)) for method in rivals]
     short = [(method.name, wording.against(method, advice)) for method in rivals if method.rank]
@@ -268,12 +287,12 @@ def _others(advice):
     )  # fmt: skip
 
 
-def _beside(label, listed):
+def _beside(label: str, listed: Sequence[tuple[str, str]]) -> Columns:
     """Rows with a label at the left of the first."""
     return Columns(listed, label=LABEL.format(label), lead=LABEL.format(""), fixed=1)
 
 
-def _reasons(advice):
+def _reasons(advice: Advice) -> Part:
     """Why each method will not do; where there is no room, why the nearest will not and that others will not either."""
     found = [(method.name, wording.why_not(method, advice)) for method in advice.ranked]
     last = advice.nearest or advice.ranked[0]
@@ -282,14 +301,14 @@ def _reasons(advice):
     return Part((name, STEPPED + 2, _beside("Why not", found)), ("", None, _beside("Why not", short)))
 
 
-def _way_out(advice):
+def _way_out(advice: Advice) -> list[Part]:
     told = [wording.to_settle(advice), *wording.shortfall(advice)]
     first, *nearest = told
     marked = [_stays(Prose(text, lead=LABEL.format(""), style="bold")) for text in nearest]
     return [_labelled("Way out", first), *marked]
 
 
-def _assumed(advice):
+def _assumed(advice: Advice) -> Part:
     told = wording.assumed(advice)
     if not told:
         return Part(("", None, None))

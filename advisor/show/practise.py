@@ -1,5 +1,9 @@
 """Practice on a terminal: the callout, what the choice was worth and why, and the score."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from rich.console import Group
 from rich.text import Text
 
@@ -8,6 +12,16 @@ from advisor.rulebase import glossary
 from advisor.show import rows, why
 from advisor.show.blocks import asked, grid, head, indented, paragraph, table
 from advisor.study import changes, derive, practise
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from rich.console import RenderableType
+
+    from advisor.answer.advice import Advice
+    from advisor.show.rows import Row
+    from advisor.study.changes import Change, Comparison, Gain
+    from advisor.study.practise import Exercise, Judged, Score
 
 HOW = "A number or a name, and if you like: because ... Enter to pass; ? for help; quit."
 HELP = (
@@ -18,12 +32,12 @@ HELP = (
 )
 
 
-def help_text():
+def help_text() -> Group:
     """What may be answered, a line each."""
     return Group(*(Text(f"  {line}") for line in HELP))
 
 
-def exercise(number, count, advice):
+def exercise(number: int, count: int, advice: Advice) -> Group:
     """The callout, and what may be chosen."""
     names = [*practise.method_names(), practise.NOTHING]
     made = grid({"justify": "right"}, {})
@@ -34,10 +48,10 @@ def exercise(number, count, advice):
                  Text(f"  {HOW}", style="dim"))  # fmt: skip
 
 
-def work(advice):
+def work(advice: Advice) -> str:
     """How it is held and by whom, and what the shop has for it."""
     c, shop, units = advice.callout, advice.shop, advice.callout.units
-    held = f"{c.support}, {wording.length(c.stickout, units).split(' (')[0]} out"
+    held = f"{c.support}, {wording.length(c.stickout or 0.0, units).split(' (')[0]} out"
     facts = practise.shop_facts(advice)
     grinding = shop.form_tools.grinding
     has = [
@@ -48,9 +62,9 @@ def work(advice):
     return f"{c.skill.capitalize()}; {c.tool}; {held}. The shop has {' and '.join(has)}. Its {told}."
 
 
-def result(one, advice, choice, judged, reason):
+def result(one: Exercise, advice: Advice, choice: str | None, judged: Judged, reason: str) -> Group:
     """His choice beside the program's, the reason that decides, what would have made his right, the word and the sketch."""
-    parts = [Text(f"\n{verdict(one, advice, choice, judged)}", style="bold")]
+    parts: list[RenderableType] = [Text(f"\n{verdict(one, advice, choice, judged)}", style="bold")]
     if reason:
         parts.append(paragraph(_reason_judged(reason, judged, advice)))
     if judged.comparison:
@@ -59,7 +73,7 @@ def result(one, advice, choice, judged, reason):
     return Group(*parts, *_would_help(advice), *_word(advice.recommended))
 
 
-def _reason_judged(reason, judged, advice):
+def _reason_judged(reason: str, judged: Judged, advice: Advice) -> str:
     """His reason, and whether the fact that it names is the one that decides, as far as that can be said."""
     said = f"You said: {reason}."
     named = practise.named_reasons(reason)
@@ -71,7 +85,7 @@ def _reason_judged(reason, judged, advice):
     return f"{said} Here it is {' and '.join(decides)}, not {' or '.join(named)}."
 
 
-def _would_help(advice):
+def _would_help(advice: Advice) -> list[RenderableType]:
     gain = practise.help_by_shop(advice)
     if gain is None:
         return []
@@ -82,15 +96,15 @@ def _would_help(advice):
     ]
 
 
-def passed(advice):
+def passed(advice: Advice) -> Group:
     """The answer where nobody chose."""
-    told = Text(f"\nThe program takes {wording.the(advice.recommended) if advice.best else 'nothing'}.", style="bold")
+    told = Text(f"\nThe program takes {wording.the(advice.winner.name) if advice.best else 'nothing'}.", style="bold")
     return Group(
         told, *(paragraph(text) for text in wording.why(advice)), *_would_help(advice), *_word(advice.recommended)
     )
 
 
-def _decides(found, advice):
+def _decides(found: Comparison, advice: Advice) -> str:
     """The reason that decides between two methods: the rule that puts the other out or turns the choice, or else where the
     time goes."""
     if found.obstacles:
@@ -102,7 +116,7 @@ def _decides(found, advice):
     return f"{wording.the(found.theirs.name).capitalize()}: {wording.why_not(found.theirs, advice)}"
 
 
-def verdict(one, advice, choice, judged):
+def verdict(one: Exercise, advice: Advice, choice: str | None, judged: Judged) -> str:
     """Whether a choice is right, in a sentence."""
     if judged.right and len(one.accepted) > 1:
         *others, last = one.accepted
@@ -111,12 +125,12 @@ def verdict(one, advice, choice, judged):
     if judged.right:
         return f"Right: {advice.recommended or practise.NOTHING}."
     if choice is None:
-        return f"Something stands after all: {wording.the(advice.recommended)}."
+        return f"Something stands after all: {wording.the(advice.winner.name)}."
     mine = wording.the(choice)
-    return f"The program takes {wording.the(advice.recommended) if advice.best else 'nothing'}, not {mine}."
+    return f"The program takes {wording.the(advice.winner.name) if advice.best else 'nothing'}, not {mine}."
 
 
-def reasons(advice, choice, judged):
+def reasons(advice: Advice, choice: str | None, judged: Judged) -> list[str]:
     """What decides, and what would have made the choice right: sentences."""
     if judged.comparison:
         told = [_decides(judged.comparison, advice)]
@@ -129,10 +143,11 @@ def reasons(advice, choice, judged):
     return told
 
 
-def beside(judged):
+def beside(judged: Judged) -> tuple[list[str], list[tuple[str, ...]]]:
     """The two methods side by side: headings and rows of words."""
-    found, lines = judged.comparison, []
-    for method in (found.ours, found.theirs):
+    found = judged.comparison
+    lines: list[tuple[str, ...]] = []
+    for method in (found.ours, found.theirs) if found else ():
         if method is None:
             continue
         m = method.minutes
@@ -149,7 +164,7 @@ def beside(judged):
     return ["", "batch", "tool, setup", "a piece", "in tolerance"], lines
 
 
-def _beside(judged, advice):
+def _beside(judged: Judged, advice: Advice) -> RenderableType:
     heads, lines = beside(judged)
     made = table(*((head, "left" if head in ("", "in tolerance") else "right") for head in heads))
     for line in lines:
@@ -157,7 +172,7 @@ def _beside(judged, advice):
     return indented(made)
 
 
-def _would_be_right(choice, change, advice):
+def _would_be_right(choice: str, change: Change | Gain | None, advice: Advice) -> str:
     if change is None:
         return f"No single change makes {wording.the(choice)} right here."
     if isinstance(change, changes.Gain):
@@ -165,7 +180,7 @@ def _would_be_right(choice, change, advice):
     return f"{wording.the(choice).capitalize()} would be right with {change.name} {why.flip_text(change, advice)}."
 
 
-def _word(method):
+def _word(method: str | None) -> list[RenderableType]:
     """What the method is, with its sketch."""
     if method is None:
         return []
@@ -174,23 +189,23 @@ def _word(method):
     return [head(term.name), paragraph(term.means), *picture]
 
 
-def set_question(name, advice):
+def set_question(name: str, advice: Advice) -> Group:
     """A number to set."""
     row = _row(name, advice)
     unit = "inch" if advice.callout.units == "inch" else "mm"
     label = wording.lower(row.label) if row else derive.label(name)
     label += ", by the cross dial" if name in practise.WOUND else ""
-    asks = f"\n{wording.the(advice.recommended).capitalize()}. What do you set: {label}, in {unit}?"
+    asks = f"\n{wording.the(advice.winner.name).capitalize()}. What do you set: {label}, in {unit}?"
     return Group(Text(asks, style="bold"), Text("  Enter to pass; quit.", style="dim"))
 
 
-def _row(name, advice):
+def _row(name: str, advice: Advice) -> Row | None:
     """The row of the setup that shows a number, None where it has none of its own."""
-    shown = rows.setup_rows(advice.best, advice)
+    shown = rows.setup_rows(advice.winner, advice)
     return next((row for row in shown if name in row.names), None)
 
 
-def set_result(name, advice, right):
+def set_result(name: str, advice: Advice, right: bool) -> Group:
     """The number derived, and what the dial reads where it is set by one."""
     row = _row(name, advice)
     value = derive.value(name, advice)
@@ -199,7 +214,7 @@ def set_result(name, advice, right):
     return Group(told, Text(), *why.steps_down(advice, name, 1))
 
 
-def score_table(score, path):
+def score_table(score: Score, path: Path | None) -> Group:
     """What went right by method, and what went wrong by kind."""
     made = table(("", "left"), ("right", "right"), ("asked", "right"))
     for name in [*practise.method_names(), practise.NOTHING, practise.NUMBER]:

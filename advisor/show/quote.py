@@ -1,6 +1,9 @@
 """A quote as a workbook and as a page, and its summary on the terminal. cli.py writes them."""
 
+from __future__ import annotations
+
 import io
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -11,6 +14,17 @@ from advisor.lists.files import library
 from advisor.show import typeset
 from advisor.show.blocks import head, paragraph
 from advisor.show.sheet_pages import literal
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from decimal import Decimal
+    from typing import Any
+
+    from rich.console import RenderableType
+    from xlsxwriter.format import Format
+    from xlsxwriter.worksheet import Worksheet
+
+    from advisor.lists.quote import Letterhead, Line, Price, Question, Quote, Remark
 
 ENDINGS = ("xlsx", "pdf")
 SCOPE = (
@@ -35,12 +49,12 @@ MOST_REMARKS = 200  # that are listed on the page
 MOST_LISTED = 40  # numbers of lines that are listed with a question
 
 
-def rendered(quote, ending, *, every_line, above):
+def rendered(quote: Quote, ending: str, *, every_line: Sequence[str], above: Letterhead) -> list[bytes]:
     """The quote as bytes. ending: of ENDINGS; every_line: sentences, what holds for every line; above: quote.Letterhead."""
     return workbook(quote, every_line, above) if ending == "xlsx" else page(quote, every_line, above)
 
 
-def letterhead(quote, above):
+def letterhead(quote: Quote, above: Letterhead) -> list[tuple[str, str]]:
     """What stands above the lines: list of (word, what is filled in, "" for a blank)."""
     return [
         ("From", quote.shop), ("To", above.customer), ("Date", above.day.isoformat()), ("Number", above.number),
@@ -49,9 +63,10 @@ def letterhead(quote, above):
     ]  # fmt: skip
 
 
-def _assumed(quote):
+def _assumed(quote: Quote) -> dict[str, list[int]]:
     """What was assumed of the work, without how the shop goes about it: words -> lines."""
-    own, found = {listing.ASSUMED[key] for key in ("stickout", "support", "skill")}, {}
+    own = {listing.ASSUMED[key] for key in ("stickout", "support", "skill")}
+    found: dict[str, list[int]] = {}
     for words, lines in quote.assumed.items():
         left = "; ".join(word for word in words.split("; ") if word not in own)
         if left:
@@ -62,7 +77,7 @@ def _assumed(quote):
 COLUMNS = ("Item", "Part", "Radius", "Limits", "Shape", "Diameter", "Material")
 
 
-def _heads(quote):
+def _heads(quote: Quote) -> tuple[list[str], int]:
     """Headings of the columns in which something stands, and the most quantities of a line."""
     widest = max((len(line.prices) for line in quote.lines), default=0)
     cells = [_all_cells(line) for line in quote.lines]
@@ -73,7 +88,7 @@ def _heads(quote):
     return heads, widest
 
 
-def _all_cells(line):
+def _all_cells(line: Line) -> dict[str, Any]:
     reading = line.reading
     ours = reading.material
     material = (
@@ -83,12 +98,12 @@ def _all_cells(line):
     return dict(zip(COLUMNS, texts, strict=True))
 
 
-def _cells(line, heads):
+def _cells(line: Line, heads: Sequence[str]) -> list[Any]:
     cells = _all_cells(line)
     return [line.reading.line, *(cells[name] for name in heads if name in cells)]
 
 
-def _numbers(lines, row):
+def _numbers(lines: Sequence[int], row: str) -> str:
     """Lines as words.
 
     >>> _numbers((3,), "row"), _numbers((3, 5), "line")
@@ -98,11 +113,11 @@ def _numbers(lines, row):
     return f"{row}{'s' * (len(lines) > 1)} {listed}"
 
 
-def _count(lines, row):
+def _count(lines: Sequence[Any], row: str) -> str:
     return f"{len(lines):,} {row}{'s' * (len(lines) != 1)}"
 
 
-def money(amount, currency):
+def money(amount: Decimal, currency: str) -> str:
     """An amount of money as it is written.
 
     >>> from decimal import Decimal
@@ -112,7 +127,7 @@ def money(amount, currency):
     return f"{amount:,.2f} {currency}".strip()
 
 
-def asked(question, quote):
+def asked(question: Question, quote: Quote) -> str:
     """A question in a sentence: how many lines, what is taken, and what other answers come to."""
     tried = []
     for one in question.tries:
@@ -131,7 +146,7 @@ def asked(question, quote):
 # ---- the workbook
 
 
-def workbook(quote, every_line, above):
+def workbook(quote: Quote, every_line: Sequence[str], above: Letterhead) -> list[bytes]:
     """The quote as an XLSX file, in bytes: numbers as numbers, sums as formulas with their values."""
     xlsxwriter = library("xlsxwriter", "XLSX")
     stream = io.BytesIO()
@@ -159,7 +174,7 @@ def workbook(quote, every_line, above):
     return [stream.getvalue()]
 
 
-def _priced_sheet(sheet, quote, forms, above):
+def _priced_sheet(sheet: Worksheet, quote: Quote, forms: Mapping[str, Format], above: Letterhead) -> None:
     heads, widest = _heads(quote)
     sheet.write_string(0, 0, "Quotation", forms["title"])
     top = [*letterhead(quote, above), ("", "")]
@@ -194,7 +209,9 @@ def _priced_sheet(sheet, quote, forms, above):
     _sums(sheet, quote, forms, (first, first + len(quote.lines)), before, widest)
 
 
-def _sums(sheet, quote, forms, rows, before, widest):
+def _sums(
+    sheet: Worksheet, quote: Quote, forms: Mapping[str, Format], rows: tuple[int, int], before: int, widest: int
+) -> None:
     """The sums as formulas: each line at its first quantity, and at the last that it has."""
     first, end = rows
     named = [_letters(before + 2 + 3 * place) for place in range(widest)]
@@ -211,7 +228,7 @@ def _sums(sheet, quote, forms, rows, before, widest):
     sheet.write_formula(end + 1, before + 2, formula, forms["sum"], float(quote.largest))
 
 
-def _letters(column):
+def _letters(column: int) -> str:
     """The letters of a column of a sheet.
 
     >>> _letters(0), _letters(25), _letters(26)
@@ -220,7 +237,7 @@ def _letters(column):
     return ("" if column < 26 else _letters(column // 26 - 1)) + chr(ord("A") + column % 26)
 
 
-def _questions_sheet(sheet, quote, forms):
+def _questions_sheet(sheet: Worksheet, quote: Quote, forms: Mapping[str, Format]) -> None:
     heads = [
         "Question",
         "Lines",
@@ -262,7 +279,7 @@ def _questions_sheet(sheet, quote, forms):
         row += 1
 
 
-def _remark(remark, quote):
+def _remark(remark: Remark, quote: Quote) -> str:
     item = f" (item {remark.item})" if remark.item else ""
     column = f", {remark.heading}" if remark.heading else ""
     return f"{quote.row.capitalize()} {remark.line}{item}{column}: {remark.text}"
@@ -271,7 +288,7 @@ def _remark(remark, quote):
 # ---- the page
 
 
-def page(quote, every_line, above):
+def page(quote: Quote, every_line: Sequence[str], above: Letterhead) -> list[bytes]:
     """The quote as a PDF, in bytes."""
     heads, widest = _heads(quote)
     rows = []
@@ -305,17 +322,17 @@ def page(quote, every_line, above):
     return typeset.typeset(f"#let data = {literal(data)}\n{typeset.template('quote.typ')}", "pdf")
 
 
-def each(price):
+def each(price: Price) -> str:
     """The price of one piece with the decimals that it has."""
     return f"{price.each:,}"
 
 
-def _unquoted(line, quote, problem):
+def _unquoted(line: Line, quote: Quote, problem: str) -> str:
     item = f" (item {line.reading.item})" if line.reading.item else ""
     return f"{quote.row.capitalize()} {line.reading.line}{item}: {problem}"
 
 
-def totals(quote):
+def totals(quote: Quote) -> list[str]:
     """The sums in sentences."""
     count = sum(bool(line.prices) for line in quote.lines)
     of = f"{count:,} of {_count(quote.lines, quote.row)} quoted"
@@ -327,9 +344,9 @@ def totals(quote):
     ]
 
 
-def screen(quote):
+def screen(quote: Quote) -> Group:
     """What there is to say of a quote on the terminal."""
-    parts = [Text(words, style="bold") for words in totals(quote)]
+    parts: list[RenderableType] = [Text(words, style="bold") for words in totals(quote)]
     if quote.questions:
         parts.append(head("Ask the customer"))
         parts += [paragraph(f"{question.ask} {asked(question, quote)}") for question in quote.questions]

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
+    from rich.console import JustifyMethod
     from rich.padding import Padding
 
     from advisor.answer.advice import Advice, MethodAdvice
@@ -74,10 +75,11 @@ def figures(advice: Advice) -> Group:
         ("weight", "right"),
         ("taken", "right"),
     )
-    for f in advice.experience.figures:
+    experience = advice.experience
+    for f in experience.figures if experience else ():
         took = f"{f.misses} of {f.arcs} missed" if f.ratio is None else f"x {f.ratio:.2f}"
         table.add_row(f.method, ELEMENTS[f.element], str(f.jobs), took, f"{f.weight:.2f}", f"x {f.factor:.2f}")
-    left_out = advice.experience.left_out
+    left_out = experience.left_out if experience else 0
     out = f" {counted(left_out, 'job')} marked as not typical left out." if left_out else ""
     doubt, prior = (wording.number(advice.rules.base[name]) for name in ("record_doubt", "record_prior_arcs"))
     words = (
@@ -109,7 +111,7 @@ QUICK_FROM = 200  # jobs; laying a long table out cell by cell takes longer than
 
 def listing(jobs: Sequence[Job], path: Path | str, aside: Sequence[Aside] = ()) -> Group:
     """Every recorded job: minutes as they were, and in brackets as they were expected. aside: those put aside."""
-    heads = [("id", "left"), ("done", "left"), ("method", "left"), ("radius", "left")]
+    heads: list[tuple[str, JustifyMethod]] = [("id", "left"), ("done", "left"), ("method", "left"), ("radius", "left")]
     heads += [(head, "right") for head in ("off", "tooling", "setup", "pieces", "missed")]
     rows = [_row(job) for job in jobs]
     if len(jobs) >= QUICK_FROM:

@@ -1,7 +1,10 @@
 """The rule base to read: by topic, what each rule says, needs and does, its source, its examples, and the worked cases
 that it decides."""
 
+from __future__ import annotations
+
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -18,20 +21,30 @@ from advisor.language import expression
 from advisor.show import blocks
 from advisor.study import changes, derive, equations
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from rich.console import RenderableType
+    from rich.table import Table
+
+    from advisor.answer.advice import Advice
+    from advisor.rulebase.rulebook import Effect, Rule, Rulebook
+
 KINDS = {"rule": "rules", "step": "steps", "caution": "cautions"}
 
 
-def base():
+def base() -> Rulebook:
     """The rule base of the program."""
     return rule_base()
 
 
-def topic_of(rule):
+def topic_of(rule: Rule) -> str:
     """The file of a rule as words: its topic."""
     return Path(rule.file).stem.replace("_", " ")
 
 
-def topics():
+def topics() -> Group:
     """The topics with how many rules each has, and how to read on."""
     rules = base().rules
     grid = _grid(2)
@@ -44,11 +57,11 @@ def topics():
     return Group(Text(f"{len(rules)} RULES, STEPS AND CAUTIONS BY TOPIC", style="bold"), blocks.indented(grid), more)
 
 
-def _grid(columns):
+def _grid(columns: int) -> Table:
     return blocks.grid(*({"no_wrap": number < columns - 1, "overflow": "fold"} for number in range(columns)))
 
 
-def page(name):
+def page(name: str) -> Group:
     """A topic's rules, or one rule in full with the worked cases that it decides. Raises CalloutError."""
     rules = base()
     spoken = " ".join(name.replace("_", " ").replace("-", " ").split()).lower()
@@ -62,10 +75,10 @@ def page(name):
     raise CalloutError("rules", name, "is neither a rule nor a topic", fix)
 
 
-def _topic(topic, rules):
-    parts = [Text(topic.upper(), style="bold")]
+def _topic(topic: str, rules: Sequence[Rule]) -> Group:
+    parts: list[RenderableType] = [Text(topic.upper(), style="bold")]
     for rule in rules:
-        lines = [Text(rule.id, style="bold"), blocks.paragraph(says(rule))]
+        lines: list[RenderableType] = [Text(rule.id, style="bold"), blocks.paragraph(says(rule))]
         lines.append(blocks.indented(Text(_short(rule), style="dim")))
         parts.append(Group(*lines))
     return Group(
@@ -74,7 +87,7 @@ def _topic(topic, rules):
     )
 
 
-def _short(rule):
+def _short(rule: Rule) -> str:
     """A rule's conditions, effects, needs and source on one line."""
     when = " and ".join(line.removeprefix("when ") for line in conditions(rule))
     needs = f" Needs: {in_words(rule.needs)}" if rule.needs else ""
@@ -86,32 +99,32 @@ def _short(rule):
 # ---- what a rule says, in words
 
 
-def says(rule):
+def says(rule: Rule) -> str:
     """The sentence of a rule, its names written as words."""
     text = rule.because or next((effect.text for effect in rule.effects if effect.text), "")
     return in_words(text)
 
 
-def in_words(text):
+def in_words(text: str) -> str:
     """A sentence of the rule base with its names as words: `the {edge_width}` becomes `the ‹edge width›`."""
     for name in expression.mentions(text):
         text = text.replace(f"{{{name}}}", f"‹{derive.label(name)}›")
     return text
 
 
-def conditions(rule):
+def conditions(rule: Rule) -> list[str]:
     """What has to hold, a line each, names as words."""
     return [f"when {written(text)}" for text in rule.texts] or ["always"]
 
 
-def written(text):
+def written(text: str) -> str:
     """A condition as it stands in its file, names as words."""
     for sign, words in ((">=", "≥"), ("<=", "≤"), ("==", "is"), ("!=", "is not"), ("*", " × ")):
         text = text.replace(sign, words)
     return expression.NAME.sub(lambda found: derive.label(found[0]), text)
 
 
-def does(rule):
+def does(rule: Rule) -> list[str]:
     """What follows from a rule, a line each."""
     told = []
     for effect in rule.effects:
@@ -130,14 +143,16 @@ def does(rule):
     return told
 
 
-def _amount(effect):
+def _amount(effect: Effect) -> str:
     tree = effect.amount
+    if tree is None:
+        return ""
     if tree[0] == "number":
         return equations.figure(tree[1])
     return derive.in_words(tree, derive.label)
 
 
-def method_of(target):
+def method_of(target: str) -> str:
     """The method whose name a rule acts on, with its article."""
     return next(wording.the(m["name"]) for m in base().methods if target.startswith(f"{m['prefix']}_"))
 
@@ -145,7 +160,7 @@ def method_of(target):
 # ---- one rule
 
 
-def one(rule):
+def one(rule: Rule) -> Group:
     """A rule in full."""
     grid = _grid(2)
     rows = [("when", line.removeprefix("when ")) for line in conditions(rule)] + [("then", line) for line in does(rule)]
@@ -157,16 +172,21 @@ def one(rule):
     for head, line in rows:
         grid.add_row("" if head == last else head, line)
         last = head
-    parts = [Text(rule.id, style="bold"), blocks.paragraph(says(rule)), Text(), blocks.indented(grid)]
+    parts: list[RenderableType] = [
+        Text(rule.id, style="bold"),
+        blocks.paragraph(says(rule)),
+        Text(),
+        blocks.indented(grid),
+    ]
     return Group(*parts, *_limits(rule), *_examples(rule), *_cases(rule))
 
 
-def _source(key):
+def _source(key: str) -> str:
     title = rule_tables("sources.toml").get(key, {}).get("title", "")
     return f"{key}: {title}" if title else key
 
 
-def _limits(rule):
+def _limits(rule: Rule) -> list[RenderableType]:
     """The limits that a rule reads, each with its value and meaning."""
     grid = _grid(3)
     for name in rule.names:
@@ -177,7 +197,7 @@ def _limits(rule):
     return [blocks.head("limits"), blocks.indented(grid)] if grid.row_count else []
 
 
-def _examples(rule):
+def _examples(rule: Rule) -> list[RenderableType]:
     examples = base().examples(rule.id)
     grid = _grid(2)
     for example in examples:
@@ -186,11 +206,11 @@ def _examples(rule):
     return [blocks.head("examples"), blocks.indented(grid)] if examples else []
 
 
-def _given(name, value):
+def _given(name: str, value: Any) -> str:
     return wording.quantity(name, base().names[name], value, units="mm")
 
 
-def _cases(rule):
+def _cases(rule: Rule) -> list[RenderableType]:
     found = decided(rule)
     grid = _grid(2)
     for case, how in found:
@@ -204,22 +224,22 @@ def _cases(rule):
 # ---- the worked cases
 
 
-def worked():
+def worked() -> list[tuple[str, Advice]]:
     """The worked cases that travel with the program, each with its advice: list of (name, Advice). Kept for the run."""
     if not _WORKED:
         for path in sorted(data_folder("cases").glob("*.toml")):
             case = callouts.open_case(path)
             shop = shops.read_shop(case.fields.get("shop") or shops.USUAL_SHOP)
             known = {"materials": materials.materials(), "inch_tolerances": shop.inch_tolerances}
-            callout = callouts.read_case(path, shop_units=shops.drawing_units(shop), **known)
+            callout = callouts.read_case(str(path), shop_units=shops.drawing_units(shop), **known)
             _WORKED.append((path.stem, advise(callout, shop, executor=generated.run)))
     return _WORKED
 
 
-_WORKED: list = []
+_WORKED: list[tuple[str, Advice]] = []
 
 
-def decided(rule):
+def decided(rule: Rule) -> list[tuple[str, str]]:
     """The worked cases in which a rule fires: list of (case, what it decides there), then of (words, cases) where the
     choice would be the same without it.
 

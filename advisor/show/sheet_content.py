@@ -3,10 +3,13 @@
 How it looks is in show/sheet.py.
 """
 
+from __future__ import annotations
+
 import hashlib
 import re
 import shlex
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from advisor.answer import wording
 from advisor.drawing.setups import drawing_of_setup
@@ -17,6 +20,13 @@ from advisor.records.experience import method_named
 from advisor.rulebase.rulebook import KINDS
 from advisor.show import reading
 from advisor.show.rows import LAYOUT, LINE, check_lines, placed, setup_rows, table_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.drawing.model import Picture, Room
+    from advisor.show.rows import Row, Table
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm
 MARGIN = 9.0  # mm
@@ -57,7 +67,7 @@ class Reason:
     """A heading and paragraphs of the second page."""
 
     heading: str
-    lines: tuple
+    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -72,29 +82,37 @@ class Sheet:
     paper: str
     title: str
     job: str
-    asks: list
+    asks: list[tuple[str, str]]
     method: str
     promise: str
-    figures: list
-    big: list
-    aside: list
-    layout: list
-    steps: list
-    tables: list
-    checks: list
+    figures: list[tuple[Picture, float, float]]
+    big: list[Big]
+    aside: list[tuple[str, str]]
+    layout: list[tuple[str, str]]
+    steps: list[str]
+    tables: list[Table]
+    checks: list[tuple[str, str]]
     correct: str
-    cautions: list
-    advice: list
-    corrections: list
-    minutes: list
+    cautions: list[str]
+    advice: list[str]
+    corrections: list[str]
+    minutes: list[Element]
     record: str
     assumed: str
     foot: str
     identity: str
-    why: list = field(default_factory=list)
+    why: list[Reason] = field(default_factory=list)
 
 
-def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None):
+def sheet(
+    advice: Advice,
+    *,
+    paper: str = "a4",
+    method: str | None = None,
+    why: bool = False,
+    case: str | None = None,
+    number: int | None = None,
+) -> Sheet:
     """The setup sheet of an Advice -> Sheet.
 
     paper: "a4" or "letter"; method: name of a method that stands, the recommended one if None; why: with the reasons
@@ -106,7 +124,7 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
     wide = PAPERS[paper][0] - 2 * MARGIN
     rooms = ((WORK_WIDTH, FIGURES_HEIGHT), (wide - WORK_WIDTH - GUTTER, FIGURES_HEIGHT))
     drawings = (drawing_of_work(advice, room=rooms[0]), drawing_of_setup(told, advice, room=rooms[1]))
-    rows = [row for row in setup_rows(told, advice) if row.number.key != LAYOUT]
+    rows = [row for row in setup_rows(told, advice) if row.number is None or row.number.key != LAYOUT]
     table = table_rows(told, advice)
     title, job = radius_words(advice.callout), _job(advice)
     big = _deciding_first([numbered(row) for row in rows if not aside(row)], told.name)
@@ -139,12 +157,12 @@ def sheet(advice, *, paper="a4", method=None, why=False, case=None, number=None)
     )
 
 
-def aside(row):
+def aside(row: Row) -> bool:
     """Whether a row is not set: it is there to know, or says how far something may be off."""
-    return row.number.small
+    return row.number is not None and row.number.small
 
 
-def _figures(drawings, rooms):
+def _figures(drawings: Sequence[Picture], rooms: Sequence[Room]) -> list[tuple[Picture, float, float]]:
     """The drawings in rooms no higher than the higher of them takes: list of (Picture, width, height) [mm]."""
     boxes = [drawing.box for drawing in drawings]
     high = min(FIGURES_HEIGHT, max(box[3] - box[1] for box in boxes) + 2 * FIGURE_MARGIN)
@@ -154,7 +172,7 @@ def _figures(drawings, rooms):
     ]
 
 
-def paper_named(name, *, inch):
+def paper_named(name: str | None, *, inch: bool) -> str:
     """A key of PAPERS: the paper that is named, Letter for inch drawings and A4 for others if none is.
 
     >>> paper_named("A4", inch=True), paper_named(None, inch=True)
@@ -167,14 +185,14 @@ def paper_named(name, *, inch):
     return name.strip().lower()
 
 
-def chosen(advice, name):
+def chosen(advice: Advice, name: str | None) -> MethodAdvice:
     """The method that the sheet is for: the one that is named, else the recommended one or the one that comes nearest."""
     if name is None:
         if advice.shown is None:
             needs = wording.first_need(advice)
             raise CalloutError("sheet", "", "has nothing to show, since no method can be set", needs)
         return advice.shown
-    method = advice.methods.get(method_named(name))
+    method = advice.methods.get(method_named(name) or name)
     if method is None:
         names = ", ".join(advice.methods)
         raise CalloutError("method", name, "is no method", f"{did_you_mean(name, advice.methods)}Give one of: {names}.")
@@ -185,11 +203,11 @@ def chosen(advice, name):
     return method
 
 
-def _size(mm, advice):
+def _size(mm: float, advice: Advice) -> str:
     return wording.length(mm, advice.callout.units)
 
 
-def _job(advice):
+def _job(advice: Advice) -> str:
     callout = advice.callout
     hardness = f", {wording.number(callout.hardness, 0)} HB" if callout.hardness else ""
     pieces = f"{callout.quantity} off" + (f", {callout.places} places each" if callout.places > 1 else "")
@@ -203,7 +221,7 @@ _SYMBOLS = {
 }
 
 
-def _asks(advice):
+def _asks(advice: Advice) -> list[tuple[str, str]]:
     """What the callout really asks: the limits of R, and what they leave for the depth of the arc."""
     callout, values = advice.callout, advice.values
     asks = []
@@ -234,12 +252,12 @@ def _asks(advice):
     return asks
 
 
-def _promise(method, advice):
+def _promise(method: MethodAdvice, advice: Advice) -> str:
     if method.rank is None:
         return " ".join(["NO METHOD STANDS.", *wording.shortfall(advice)]).replace(" %", "\u00a0%")
     batch = method.minutes["batch"]
     most = "cheapest" if advice.by == "cost" else "quickest"
-    rank = "" if method is advice.best else f"Not the {most}: that is {wording.the(advice.best.name)}. "
+    rank = "" if method is advice.best else f"Not the {most}: that is {wording.the(advice.winner.name)}. "
     chosen = f" {wording.BY_COST}" if advice.by == "cost" and method is advice.best else ""
     return (
         f"{rank}{wording.minutes(batch['mean'])} for the batch, 4 in 5 under {wording.minutes(batch['p80'])}; "
@@ -247,7 +265,7 @@ def _promise(method, advice):
     )
 
 
-def numbered(row):
+def numbered(row: Row) -> Big:
     """A row of the setup with its number apart.
 
     >>> from advisor.show.rows import Row
@@ -262,7 +280,7 @@ def numbered(row):
     return Big(row.label, found[0], row.value[found.end() :].lstrip(",; "), row.dial)
 
 
-def _deciding_first(big, name):
+def _deciding_first(big: Sequence[Big], name: str) -> list[Big]:
     """The numbers with the two that decide in front, marked."""
     labels = [row.label for row in big]
     chosen = []
@@ -272,15 +290,15 @@ def _deciding_first(big, name):
     return first + [row for row in big if row.label not in chosen]
 
 
-def _layout(method, advice):
+def _layout(method: MethodAdvice, advice: Advice) -> list[tuple[str, str]]:
     return [
         (line["line"], words)
-        for line in method.setup["layout"]
+        for line in method.to_set["layout"]
         if (words := placed(line, lambda mm: _size(mm, advice), advice))
     ]
 
 
-def _minutes(method):
+def _minutes(method: MethodAdvice) -> list[Element]:
     """Expected minutes part by part, which add up to the batch; tooling and correcting only where there are any.
 
     The pieces have their misses and regrinding in them, and `record` takes correcting with the setup.
@@ -297,20 +315,20 @@ def _minutes(method):
     return [*found, Element("Together", wording.minutes(batch["mean"]), span)]
 
 
-def _element(name, told, *, option, times=1, extra=0.0):
+def _element(name: str, told: Mapping[str, float], *, option: str, times: float = 1, extra: float = 0.0) -> Element:
     low, mean, high = (told[part] * times for part in ("low", "mean", "high"))
     span = f"{wording.minutes(low).removesuffix(' min')} to {wording.minutes(high)}"
     return Element(name, wording.minutes(mean + extra), span, option)
 
 
-def _quoted(word):
+def _quoted(word: str) -> str:
     """A word as a shell takes it: in quotes where it has to be, double ones where they do."""
     if shlex.quote(word) == word:
         return word
     return shlex.quote(word) if set(word) & set('"$`\\!') else f'"{word}"'
 
 
-def _record(method, advice, case, number):
+def _record(method: MethodAdvice, advice: Advice, case: str | None, number: int | None) -> str:
     """The command that keeps the minutes."""
     parts = " ".join(f"--{element.option} __" for element in _minutes(method) if element.option)
     if number:
@@ -319,7 +337,7 @@ def _record(method, advice, case, number):
     return f'turn-radius record {job} --method "{method.name}" {parts} --misses __'
 
 
-def _correct(method, advice, number):
+def _correct(method: MethodAdvice, advice: Advice, number: int | None) -> str:
     """The command that corrects the first piece, by the finest gauge that the shop has for it; '' without a number."""
     way = next((check["way"] for check in method.checks if check["use"] != "cannot be used here"), None)
     if not number or way is None:
@@ -343,7 +361,7 @@ FIRST_PIECE = {
 }
 
 
-def _assumed(advice):
+def _assumed(advice: Advice) -> str:
     """What nobody stated and would matter, in one line."""
     told = wording.assumed(advice)
     return ", ".join(f"{name} {shown}" for name, shown, _ in told)
@@ -352,7 +370,7 @@ def _assumed(advice):
 # ---- the second page
 
 
-def reasons(method, advice):
+def reasons(method: MethodAdvice, advice: Advice) -> list[Reason]:
     """Why this method, what counted, why not the others, and every number with its formula: list of Reason."""
     from advisor.show.numbers import setup_numbers
 
@@ -374,5 +392,5 @@ def reasons(method, advice):
     return [section for section in sections if section.lines]
 
 
-def _upper(words):
+def _upper(words: str) -> str:
     return words[:1].upper() + words[1:]

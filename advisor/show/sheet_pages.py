@@ -1,11 +1,21 @@
 """The setup sheet on paper and on a screen: data of advisor/show/sheet_content.py in, bytes out. High contrast, no colour, big
 numbers."""
 
+from __future__ import annotations
+
 import html
 import re
+from typing import TYPE_CHECKING
 
 from advisor.show import typeset
 from advisor.show.typeset import template
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from typing import Any
+
+    from advisor.drawing.model import Picture
+    from advisor.show.sheet_content import Big, Sheet
 
 ENDINGS = ("pdf", "svg", "png", "html")
 
@@ -15,7 +25,7 @@ _UNITS = "mm in min h rpm kW hp N lbf HB HRC m/min ft/min mm/rev in/rev turns? d
 _KEPT = re.compile(rf"(?<=[\d)]) (?=(?:{'|'.join(_UNITS.split())})\b|%)|(?<=\bR) (?=[\d.])")
 
 
-def kept(value):
+def kept(value: Any) -> Any:
     """Words, or lists of them, in which no figure can part from its unit at the end of a line.
 
     >>> kept("99 % in tolerance, R 6 mm").count("\\u00a0")
@@ -32,7 +42,7 @@ class _Source(str):
     """Words that are source already."""
 
 
-def literal(value):
+def literal(value: Any) -> str:
     """Plain data as source of the typesetter's.
 
     >>> print(literal({"a": ["x", 2], "b": None}))
@@ -55,7 +65,7 @@ def literal(value):
     return repr(value)
 
 
-def source(sheet):
+def source(sheet: Sheet) -> str:
     """A Sheet as source of the typesetter's."""
     from advisor.show.sheet_content import CORRECTIONS, MARGIN, PAPERS
 
@@ -81,11 +91,11 @@ def source(sheet):
     return f"#let data = {literal(data)}\n{template('sheet.typ')}{why}"
 
 
-def _length(mm):
+def _length(mm: float) -> _Source:
     return _Source(typeset.mm(mm))
 
 
-def rendered(sheet, ending):
+def rendered(sheet: Sheet, ending: str) -> list[bytes]:
     """A Sheet as pages of bytes: one for "pdf" and "html", one a page for "svg" and "png"."""
     if ending == "html":
         return [page(sheet).encode()]
@@ -95,11 +105,11 @@ def rendered(sheet, ending):
 # ---- on a screen
 
 
-def page(sheet):
+def page(sheet: Sheet) -> str:
     """A Sheet as one self-contained page of HTML, whose boxes can be ticked and whose blanks can be filled."""
     say = html.escape
 
-    def cards(deciding):
+    def cards(deciding: bool) -> str:
         return "".join(_card(row) for row in sheet.big if row.deciding == deciding)
 
     steps = "".join(
@@ -140,13 +150,13 @@ def page(sheet):
     )
 
 
-def _card(row):
+def _card(row: Big) -> str:
     say = html.escape
     dial = f"<strong>{say(kept(row.dial))}</strong>" if row.dial else ""
     return f"<div><dt>{say(row.label)}</dt><dd><b>{say(kept(row.number))}</b> {say(kept(row.rest))}{dial}</dd></div>"
 
 
-def _minutes(sheet):
+def _minutes(sheet: Sheet) -> str:
     """Expected minutes and blanks for the actual ones; what has no option of its own goes with the part above."""
     say, rows, option = html.escape, "", ""
     for n, element in enumerate(sheet.minutes, 1):
@@ -165,12 +175,12 @@ def _minutes(sheet):
     )
 
 
-def _blank(name, words, option=""):
+def _blank(name: str, words: str, option: str = "") -> str:
     own = f' data-option="{option}" inputmode="decimal"' if option else ""
     return f'<input type="text" name="{html.escape(name)}" aria-label="{html.escape(words)}" autocomplete="off"{own}>'
 
 
-def _blanks(headings):
+def _blanks(headings: Sequence[str]) -> str:
     """Lines to write down what the first piece measured and what was moved."""
     from advisor.show.sheet_content import CORRECTIONS
 
@@ -182,28 +192,28 @@ def _blanks(headings):
     return f"<table><tr>{head}</tr>{lines}</table>"
 
 
-def _section(title, body):
+def _section(title: str, body: str) -> str:
     return f"<h2>{html.escape(title)}</h2>{body}"
 
 
-def _bullets(lines):
+def _bullets(lines: Iterable[str]) -> str:
     return "<ul>" + "".join(f"<li>{html.escape(kept(words))}</li>" for words in lines) + "</ul>"
 
 
-def _pairs(pairs):
+def _pairs(pairs: Iterable[tuple[str, str]]) -> str:
     rows = "".join(
         f"<tr><td>{html.escape(kept(one))}</td><td><b>{html.escape(kept(other))}</b></td></tr>" for one, other in pairs
     )
     return f"<table>{rows}</table>"
 
 
-def _numbers(headings, rows):
+def _numbers(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     head = "".join(f"<th>{html.escape(words)}</th>" for words in headings)
     body = "".join("<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in rows)
     return f'<table class="numbers"><tr>{head}</tr>{body}</table>'
 
 
-def _figure(drawing):
+def _figure(drawing: Picture) -> str:
     words = html.escape(", ".join(label.words for label in drawing.labels), quote=True)
     drawn = typeset.typeset(typeset.page_of_picture(drawing), "svg")[0].decode()
     return drawn.replace("<svg ", f'<svg role="img" aria-label="{words}" ', 1)

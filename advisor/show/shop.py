@@ -1,7 +1,10 @@
 """Shops on a terminal: all of them, what one can do, and how one is measured. Builds rich renderables; cli.py prints
 them."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
@@ -11,14 +14,24 @@ from advisor.show.blocks import head, indented, paragraph
 from advisor.show.blocks import table as headed
 from advisor.study.ability import FORMS, GENERAL, LEAST, LOCATIONS, MOST, inward, upward
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from rich.console import RenderableType
+
+    from advisor.asked.shop import Lathe, Shop
+    from advisor.study.ability import Ability, Reach
+
+    Shops = Iterable[Shop | tuple[str, str]]  # with the name of one that cannot be read, and what is wrong
+
 MOST_HELPS = 5
 ENDS = 1.02  # a reach that begins or ends so near to the first or last radius that was tried is not ended by the shop
 
 
-def listing(carried, own, usual, chosen_by):
+def listing(carried: Shops, own: Shops, usual: str, chosen_by: str) -> Group:
     """All shops. carried, own: list of Shops, or of (name, what is wrong) for one that cannot be read; usual: name or
     path of the one that counts; chosen_by: who chose it."""
-    parts = [Text("SHOPS", style="bold"), _of("carried inside", carried)]
+    parts: list[RenderableType] = [Text("SHOPS", style="bold"), _of("carried inside", carried)]
     if own:
         parts.append(_of("your own", own))
     parts += [
@@ -30,7 +43,7 @@ def listing(carried, own, usual, chosen_by):
     return Group(*parts)
 
 
-def _of(title, found):
+def _of(title: str, found: Shops) -> Group:
     table = headed(("name", "left"), ("units", "left"), ("lathes", "left"))
     for shop in found:
         if isinstance(shop, tuple):
@@ -40,11 +53,11 @@ def _of(title, found):
     return Group(head(title), indented(table))
 
 
-def page(able, *, chosen_by="", invented=()):
+def page(able: Ability, *, chosen_by: str = "", invented: Sequence[str] = ()) -> Group:
     """What one shop can do. able: Ability; chosen_by: who made it the usual one, "" where nobody did; invented: keys
     that hold what a new file holds."""
     shop = able.shop
-    parts = [Text(shop.name.upper(), style="bold")]
+    parts: list[RenderableType] = [Text(shop.name.upper(), style="bold")]
     if shop.about:
         parts.append(paragraph(shop.about))
     said = f"Sizes without a unit are in {'inches' if shop.units == 'inch' else 'mm'}."
@@ -59,10 +72,10 @@ def page(able, *, chosen_by="", invented=()):
     return Group(*parts)
 
 
-def lathe_line(lathe, units):
+def lathe_line(lathe: Lathe, units: str) -> str:
     """A lathe in a sentence."""
 
-    def size(mm):
+    def size(mm: float) -> str:
         return wording.rule_length(mm, units)
 
     speeds = f"{lathe.spindle_speeds[0]:g} to {lathe.spindle_speeds[-1]:g} rpm"
@@ -74,7 +87,7 @@ def lathe_line(lathe, units):
     )
 
 
-def _reaches(able):
+def _reaches(able: Ability) -> list[RenderableType]:
     table = headed(("", "left"), ("", "left"), *((place, "left") for place in LOCATIONS))
     gaps = False
     for form in FORMS:
@@ -100,7 +113,7 @@ def _reaches(able):
     return [indented(table), *map(paragraph, ["", *notes])]
 
 
-def reach_words(reach, units):
+def reach_words(reach: Reach | None, units: str) -> str:
     """The radii that a method turns in one place; "-" for none, a * where some between do not stand."""
     if reach is None:
         return "-"
@@ -112,12 +125,12 @@ def reach_words(reach, units):
     return f"from {low} up{gap}" if reach.high > MOST / ENDS else f"{low} to {high}{gap}"
 
 
-def _bare(mm, units, digits=3):
+def _bare(mm: float, units: str, digits: int = 3) -> str:
     """A length without its unit and without noughts at its end."""
     return wording.number(mm / 25.4 if units == "inch" else mm, digits)
 
 
-def _finest(able):
+def _finest(able: Ability) -> list[RenderableType]:
     units = able.shop.units
     table = headed(("", "left"), *((f"R{_bare(radius, units)}", "right") for radius in able.radii))
     for name in able.methods:
@@ -127,7 +140,7 @@ def _finest(able):
     return [indented(table), paragraph("In the easiest place and work for it; elsewhere it takes more.")]
 
 
-def _helps(able):
+def _helps(able: Ability) -> list[RenderableType]:
     missed = able.tried - able.stand
     told = f"{able.stand} of {able.tried} usual radii can be made here at half the tolerance of {GENERAL}."
     table = headed(

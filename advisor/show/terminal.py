@@ -1,5 +1,9 @@
 """An answer on a terminal. Builds rich renderables; cli.py prints them."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from rich.console import Group
 from rich.text import Text
 
@@ -9,12 +13,18 @@ from advisor.show.blocks import Columns, Prose, SideBySide, asked, bullets, head
 from advisor.show.set_order import in_order
 from advisor.study import changes
 
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
-def screen(advice):
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.show.rows import Row, Table
+
+
+def screen(advice: Advice) -> Group:
     """The whole answer, in the order in which a machinist needs it. Where no method stands: the reasons first, then what
     comes nearest, whole."""
     best, shown = advice.best, advice.shown
-    parts = [_answer(advice)]
+    parts: list[RenderableType] = [_answer(advice)]
     if best:
         parts.append(paragraph(" ".join(wording.why(advice))))
     else:
@@ -37,7 +47,7 @@ def screen(advice):
     return Group(*parts)
 
 
-def _way_out(advice):
+def _way_out(advice: Advice) -> list[RenderableType]:
     helps = wording.helps(advice, changes.equipment(advice))
     nearest = advice.nearest
     named = [] if nearest is None else [Text(f"\nNEAREST: {nearest.name.upper()}", style="bold reverse")]
@@ -47,7 +57,7 @@ def _way_out(advice):
     ]  # fmt: skip
 
 
-def _answer(advice):
+def _answer(advice: Advice) -> Group:
     best = advice.best
     if best is None:
         return Group(asked(advice), Text("\nNO METHOD STANDS", style="bold reverse"), *records.notice_lines(advice))
@@ -62,7 +72,7 @@ def _answer(advice):
     )
 
 
-def _clear(advice):
+def _clear(advice: Advice) -> str:
     """What is said where the next method is not near: that, or in how many ways the choice would be the same where
     something that nobody stated can turn it."""
     if any(turns for _, turns in advice.assumed):
@@ -73,16 +83,16 @@ def _clear(advice):
     return "No close call." if advice.ranked[1].rank else "Nothing else stands."
 
 
-def said(row):
+def said(row: Row) -> tuple[str, str]:
     """A row of the setup as two texts: its label, and its value with what the dial shows."""
     return row.label, row.value + (f"; {row.dial}" if row.dial else "")
 
 
-def _setup(method, advice):
+def _setup(method: MethodAdvice, advice: Advice) -> Columns:
     return Columns([said(row) for row in in_order(method, advice)], styles=("", "bold"))
 
 
-def table_of(found):
+def table_of(found: Table | None) -> list[RenderableType]:
     """A table of rows.table_rows under its title, long ones in columns side by side; nothing where there is none."""
     if not found:
         return []
@@ -90,19 +100,21 @@ def table_of(found):
     return [Text(), paragraph(f"{title}, {note}"), SideBySide(headings, lines)]
 
 
-def _proof(advice):
+def _proof(advice: Advice) -> Group:
     method = advice.shown
+    if method is None:
+        return Group()
     told = [] if any(check["use"] in ("proves", "compares") for check in method.checks) else [wording.NOTHING_PROVES]
     return Group(*map(paragraph, told), Columns(rows.check_lines(method, advice)))
 
 
-def _advice_of(method, advice):
+def _advice_of(method: MethodAdvice, advice: Advice) -> list[RenderableType]:
     told = wording.why(advice)
     texts = [text for text in wording.advised(method, advice) if text not in told]
     return [head("Also"), bullets(texts)] if texts else []
 
 
-def _others(advice):
+def _others(advice: Advice) -> Columns:
     made = []
     for method in advice.ranked:
         if method is not advice.best:
@@ -111,7 +123,7 @@ def _others(advice):
     return Columns(made, fixed=2)
 
 
-def _assumed(advice):
+def _assumed(advice: Advice) -> Group:
     """What can change the method a line each, with what it changes to; what cannot, in one sentence."""
     units = advice.callout.units
     made, quiet = [], []
@@ -121,7 +133,7 @@ def _assumed(advice):
             made.append((name, value, wording.leads_to(entry.name, turns, units)))
         else:
             quiet.append(f"{name} {value}")
-    parts = []
+    parts: list[RenderableType] = []
     if made:
         parts += [
             paragraph("Nobody stated these, and another value changes the method:"),
@@ -129,4 +141,4 @@ def _assumed(advice):
         ]
     if quiet:
         parts.append(paragraph(f"Without effect on the method: {', '.join(quiet)}."))
-    return Group(*parts) if parts else paragraph("Nothing: everything was stated.")
+    return Group(*parts) if parts else Group(paragraph("Nothing: everything was stated."))

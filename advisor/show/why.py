@@ -1,8 +1,11 @@
 """Why this method, why not another, what would change it, and where each number comes from: on a terminal and as
 data."""
 
+from __future__ import annotations
+
 import dataclasses
 import math
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.padding import Padding
@@ -19,20 +22,32 @@ from advisor.show.blocks import Columns, Narrow, asked, grid, head, indented, pa
 from advisor.study import changes as change
 from advisor.study import derive
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from typing import Any
+
+    from rich.console import RenderableType
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.rulebase.rulebook import Finding, Rule
+    from advisor.show.rows import Row
+    from advisor.study.changes import Change, Comparison, Range
+    from advisor.study.derive import Derivation
+
 FIELD_UNITS = {"radius": "mm", "tolerance": "mm", "diameter": "mm", "width": "mm", "stickout": "mm", "hardness": "HB"}
 MOST_WEIGHTS = 5
 MOST_SUMS = 3
 
 
-def in_its_run(finding, advice):
+def in_its_run(finding: Finding, advice: Advice) -> str:
     """The reason of a finding with the values of the run in which it was found."""
-    return wording.because(finding, dataclasses.replace(advice, values=finding.values))
+    return wording.because(finding, dataclasses.replace(advice, values=dict(finding.values)))
 
 
 # ---- the whole of it
 
 
-def screen(advice, numbers=False):
+def screen(advice: Advice, numbers: bool = False) -> Group:
     """Why this one, why not the others, what would change it; with `numbers` also where each number comes from."""
     parts = [asked(advice), *why_this(advice), *why_not(advice), *what_would_change_it(advice)]
     if numbers:
@@ -40,13 +55,13 @@ def screen(advice, numbers=False):
     return Group(*parts, *_more(advice))
 
 
-def _more(advice):
+def _more(advice: Advice) -> list[RenderableType]:
     """What to ask next."""
     other = next(m.name for m in advice.ranked if m is not advice.best)
     return [Text(f'\nMore: --instead "{other}"; --derive "batch" or any label; --numbers.', style="dim")]
 
 
-def answer(advice, numbers=False):
+def answer(advice: Advice, numbers: bool = False) -> dict[str, Any]:
     """The same as plain data for JSON."""
     data = {
         "recommended": advice.recommended,
@@ -68,7 +83,7 @@ def answer(advice, numbers=False):
     return plain(data)
 
 
-def other_method(text, advice):
+def other_method(text: str, advice: Advice) -> str:
     """The method that a user names, which must be another than the one recommended. Raises CalloutError."""
     known = [m for m in advice.methods if m != advice.recommended]
     named = method_named(text)
@@ -80,7 +95,7 @@ def other_method(text, advice):
     return named
 
 
-def levels_of(text, *, derive):
+def levels_of(text: str | None, *, derive: object) -> int:
     """How many levels --derive follows: 2, or the whole number from 0 to 20 that is given. Raises CalloutError."""
     if text is None:
         return 2
@@ -94,12 +109,12 @@ def levels_of(text, *, derive):
 # ---- why this one
 
 
-def _told(advice):
+def _told(advice: Advice) -> list[tuple[str, list[Any]]]:
     """Elements of the recommended method, each with its reasons."""
     return derive.why_this(advice.best, advice, derive.Reasons(advice)) if advice.best else []
 
 
-def why_this(advice):
+def why_this(advice: Advice) -> list[RenderableType]:
     """The chain of conclusions behind the recommended method, as a tree."""
     best = advice.best
     if best is None:
@@ -124,12 +139,12 @@ def why_this(advice):
     ]
 
 
-def _nearest(advice):
+def _nearest(advice: Advice) -> list[MethodAdvice]:
     """The next methods that stand, at most MOST_SUMS."""
     return [method for method in advice.ranked if method.rank and method is not advice.best][:MOST_SUMS]
 
 
-def _minutes_in_words(method):
+def _minutes_in_words(method: MethodAdvice) -> str:
     parts = [
         f"{words} {wording.minutes(value)}"
         for words, value in wording.parts(method, method.minutes["arcs"])
@@ -138,7 +153,7 @@ def _minutes_in_words(method):
     return ", ".join(parts)
 
 
-def _element_value(element, method):
+def _element_value(element: str, method: MethodAdvice) -> str:
     m = method.minutes
     known = {
         "tooling": wording.minutes(m["tooling"]["mean"]),
@@ -149,7 +164,7 @@ def _element_value(element, method):
     return f": {known[element]}" if element in known else ""
 
 
-def _grow(branch, reason, advice, *, under_element=False):
+def _grow(branch: Tree, reason: Any, advice: Advice, *, under_element: bool = False) -> None:
     if isinstance(reason, int):
         branch.add(Text(f"as told under {reason}", style="dim"))
         return
@@ -162,15 +177,15 @@ def _grow(branch, reason, advice, *, under_element=False):
         _grow(node, other, advice)
 
 
-def _detail(rule, compared):
+def _detail(rule: Rule, compared: Iterable[str]) -> Text:
     """What a rule compared, its id and its source, for the line below its sentence."""
     return Text(f"{'; '.join([*compared, ''])}{rule.id}, {rule.source}", style="dim")
 
 
-def _stands(tree, advice, reasons):
+def _stands(tree: Tree, advice: Advice, reasons: derive.Reasons) -> None:
     """What could have ruled the recommended method out and does not, with the conclusions behind it."""
     branch, told = tree.add(Text("nothing rules it out", style="bold")), set()
-    for rule, failed in derive.not_ruled_out(advice.best, advice):
+    for rule, failed in derive.not_ruled_out(advice.winner, advice):
         behind = [] if rule.could_be_tried else reasons.behind(rule.names)
         numeric = any(sign in "".join(failed) for sign in "<>≤≥")
         if len(failed) != 1 or failed[0] in told or not (behind or numeric):
@@ -181,7 +196,7 @@ def _stands(tree, advice, reasons):
             _grow(node, reasons.reason(other, (name,)), advice)
 
 
-def _reason_data(reason, advice):
+def _reason_data(reason: Any, advice: Advice) -> dict[str, Any]:
     if isinstance(reason, int):
         return {"told_under": reason}
     return {
@@ -198,7 +213,7 @@ def _reason_data(reason, advice):
 # ---- why not that one
 
 
-def why_not(advice):
+def why_not(advice: Advice) -> list[RenderableType]:
     """The other methods, a line each."""
     made = []
     for method in advice.ranked:
@@ -210,12 +225,12 @@ def why_not(advice):
     return [head("Why not another" if advice.best else "Why not one of these"), Columns(made, fixed=2)]
 
 
-def _other_data(method, advice):
+def _other_data(method: MethodAdvice, advice: Advice) -> dict[str, Any]:
     found = change.compare(advice, advice.recommended, method.name)
     return {"summary": wording.why_not(method, advice), **comparison_data(found, advice)}
 
 
-def comparison_data(found, advice):
+def comparison_data(found: Comparison, advice: Advice) -> dict[str, Any]:
     """One comparison of two methods as plain data."""
     return plain(
         {
@@ -252,18 +267,18 @@ _BEHIND = {"minutes": "dearer_min", "cost": "dearer"}
 _BEHIND_WITHOUT = {"minutes": "dearer_without_it_min", "cost": "dearer_without_it"}
 
 
-def _needs(finding, advice):
+def _needs(finding: Finding, advice: Advice) -> str:
     return wording.say(finding.rule.needs, advice) if finding.rule.needs else ""
 
 
-def _compared(rule, advice):
+def _compared(rule: Rule, advice: Advice) -> list[str]:
     return list(dict.fromkeys(text for tree in rule.when for text, held in derive.compared(tree, advice) if held))
 
 
-def instead(advice, name):
+def instead(advice: Advice, name: str) -> Group:
     """The recommended method and another side by side, what separates them, and what decides."""
     found = change.compare(advice, advice.recommended, name)
-    title = f"{wording.the(name)} instead" + (f" of {wording.the(advice.recommended)}" if advice.best else "")
+    title = f"{wording.the(name)} instead" + (f" of {wording.the(advice.winner.name)}" if advice.best else "")
     return Group(asked(advice), head(title), _side_by_side(found, advice), *_what_separates(found, advice))
 
 
@@ -278,7 +293,7 @@ _ROWS = (
 )
 
 
-def _side_by_side(found, advice):
+def _side_by_side(found: Comparison, advice: Advice) -> RenderableType:
     methods = [m for m in (found.ours, found.theirs) if m]
     made = grid(
         {"no_wrap": True},
@@ -304,7 +319,8 @@ def _side_by_side(found, advice):
         made.add_row(*(Text(text, style=style) for text in (label, *shown, gap)))
     if advice.by == "cost":
         costs = [m.cost for m in methods]
-        gap = _signed(costs[1] - costs[0], advice) if len(costs) > 1 and None not in costs else ""
+        known = [cost for cost in costs if cost is not None]
+        gap = _signed(known[1] - known[0], advice) if len(known) == len(costs) > 1 else ""
         made.add_row(
             *(Text(text, style="bold") for text in ("cost", *(wording.money(c, advice) or "-" for c in costs), gap))
         )
@@ -315,7 +331,7 @@ def _side_by_side(found, advice):
     return indented(made)
 
 
-def _signed(value, advice=None):
+def _signed(value: float, advice: Advice | None = None) -> str:
     """Minutes with their sign; with an advice whatever its methods are chosen by."""
     if abs(value) < 0.05:
         return "-"
@@ -323,7 +339,7 @@ def _signed(value, advice=None):
     return ("+" if value > 0 else "−") + shown
 
 
-def _what_separates(found, advice):
+def _what_separates(found: Comparison, advice: Advice) -> list[RenderableType]:
     return [
         *_obstacles(found, advice),
         *_weights(found, advice),
@@ -332,7 +348,7 @@ def _what_separates(found, advice):
     ]
 
 
-def _obstacles(found, advice):
+def _obstacles(found: Comparison, advice: Advice) -> list[RenderableType]:
     if not found.obstacles:
         return []
     made = grid({"no_wrap": True}, {"overflow": "fold"})
@@ -344,11 +360,11 @@ def _obstacles(found, advice):
     return [head("What rules it out"), indented(Narrow(made))]
 
 
-def _weights(found, advice):
+def _weights(found: Comparison, advice: Advice) -> list[RenderableType]:
     weights = [
         w for w in found.weights if w.finding.rule not in [f.rule for f in found.obstacles] and math.isfinite(found.gap)
     ]
-    if not weights:
+    if found.ours is None or not weights:
         return []
     made = grid({"justify": "right", "no_wrap": True}, {"overflow": "fold"})
     shown = sorted(weights, key=lambda w: (not w.flips, -abs(w.gap - found.gap)))[:MOST_WEIGHTS]
@@ -369,11 +385,11 @@ def _weights(found, advice):
     return [head("What separates them"), paragraph(lead), indented(Narrow(made)), *more]
 
 
-def verdict(found, advice):
+def verdict(found: Comparison, advice: Advice) -> str:
     """What decides between two methods, in words: only what turns the choice when it is taken away is said to
     decide."""
     theirs = wording.the(found.theirs.name)
-    if found.obstacles:
+    if found.obstacles or found.ours is None:
         return _verdict_of_obstacles(found, advice, theirs)
     told = sum_between(advice, found.ours.name, found.theirs.name)
     flipping = [w for w in found.weights if w.flips]
@@ -385,7 +401,7 @@ def verdict(found, advice):
     return told
 
 
-def sum_between(advice, ours, theirs):
+def sum_between(advice: Advice, ours: str, theirs: str) -> str:
     """What one method gives for another (changes.Trade), in one line."""
     traded, now = change.trade(advice, ours, theirs), advice.callout.quantity
     one, other = wording.the(ours).capitalize(), wording.the(theirs)
@@ -405,11 +421,11 @@ def sum_between(advice, ours, theirs):
     return f"{one} saves {once} of making ready and setting against {other}, takes {each} more over a piece{pays}."
 
 
-def _pieces(count):
+def _pieces(count: int) -> str:
     return "1 piece" if count == 1 else f"{count} pieces"
 
 
-def _verdict_of_obstacles(found, advice, theirs):
+def _verdict_of_obstacles(found: Comparison, advice: Advice, theirs: str) -> str:
     what = wording.because(found.obstacles[0], advice)
     several = len(found.obstacles) > 1
     if not math.isfinite(found.freed):
@@ -429,7 +445,7 @@ def _verdict_of_obstacles(found, advice, theirs):
 # ---- what if
 
 
-def what_if(advice, other, asked_for):
+def what_if(advice: Advice, other: Advice, asked_for: Mapping[str, str]) -> Group:
     """The answer beside the one with some things otherwise: methods, minutes, what turns it, and what is set otherwise.
 
     other: the Advice with them; asked_for: name -> text of what is otherwise."""
@@ -439,37 +455,43 @@ def what_if(advice, other, asked_for):
     for name, method in advice.methods.items():
         cells = [_batch(one.methods[name], one) for one in (advice, other)]
         made.add_row(name, *cells)
-    parts = [asked(advice), asked(other), head(title), indented(made), paragraph(_turned(advice, other))]
+    parts: list[RenderableType] = [
+        asked(advice),
+        asked(other),
+        head(title),
+        indented(made),
+        paragraph(_turned(advice, other)),
+    ]
     if advice.recommended == other.recommended and advice.best:
         parts += _set_otherwise(advice, other)
     return Group(*parts)
 
 
-def _batch(method, advice):
+def _batch(method: MethodAdvice, advice: Advice) -> Text:
     if not method.rank:
         return Text("will not do")
     text = wording.amount(advice.measure(method), advice)
     return Text(f"> {text}" if method is advice.best else text, style="bold" if method is advice.best else "")
 
 
-def _turned(advice, other):
+def _turned(advice: Advice, other: Advice) -> str:
     """Whether the method changes, and what makes it."""
     if advice.recommended == other.recommended:
         if advice.best is None:
             return "Nothing stands either way."
-        now, then = (wording.amount(one.measure(one.best), one) for one in (advice, other))
-        return f"The method stays: {wording.the(advice.recommended)}, {then} instead of {now}."
-    taken = wording.the(other.recommended) if other.best else "nothing"
-    given_up = wording.the(advice.recommended) if advice.best else "nothing"
+        now, then = (wording.amount(one.measure(one.winner), one) for one in (advice, other))
+        return f"The method stays: {wording.the(advice.winner.name)}, {then} instead of {now}."
+    taken = wording.the(other.winner.name) if other.best else "nothing"
+    given_up = wording.the(advice.winner.name) if advice.best else "nothing"
     if advice.shop is not other.shop and advice.shop != other.shop:
         return f"{taken.capitalize()} instead of {given_up}. The shops differ in more than one thing."
     because = change.cause(advice, advice.callout, other.callout, other.recommended)
     return f"{taken.capitalize()} instead of {given_up}: {wording.lower(cause_text(because, advice))}"
 
 
-def _set_otherwise(advice, other):
+def _set_otherwise(advice: Advice, other: Advice) -> list[RenderableType]:
     """The rows of the setup that another value changes."""
-    one, two = ({row.label: row for row in rows.setup_rows(each.best, each)} for each in (advice, other))
+    one, two = ({row.label: row for row in rows.setup_rows(each.winner, each)} for each in (advice, other))
     made = grid({"max_width": 32}, {"overflow": "fold"}, {"overflow": "fold"})
     for label in dict.fromkeys([*one, *two]):
         values = [_row_text(found.get(label)) for found in (one, two)]
@@ -478,14 +500,14 @@ def _set_otherwise(advice, other):
     return [head("Set otherwise"), indented(made)] if made.row_count else [paragraph("Every number stays as it is.")]
 
 
-def _row_text(row):
+def _row_text(row: Row | None) -> str:
     return "-" if row is None else f"{row.value}; {row.dial}" if row.dial else row.value
 
 
-def what_if_data(advice, other, asked_for):
+def what_if_data(advice: Advice, other: Advice, asked_for: Mapping[str, str]) -> dict[str, Any]:
     """The same as plain data."""
 
-    def side(one):
+    def side(one: Advice) -> dict[str, Any]:
         return {
             "recommended": one.recommended,
             "chosen_by": one.by,
@@ -506,7 +528,7 @@ def what_if_data(advice, other, asked_for):
     )
 
 
-def instead_data(advice, name):
+def instead_data(advice: Advice, name: str) -> dict[str, Any]:
     """One method instead of the recommended as plain data."""
     found = change.compare(advice, advice.recommended, name)
     rows = [
@@ -520,14 +542,14 @@ def instead_data(advice, name):
 # ---- what would change it
 
 
-def what_would_change_it(advice):
+def what_would_change_it(advice: Advice) -> list[RenderableType]:
     """The values at which the choice changes, nearest first, what else does, and what does not."""
     found = change.changes(advice)
-    parts = [head("What would change it")]
+    parts: list[RenderableType] = [head("What would change it")]
     made = []
     for point in [*found.points, *found.words]:
         made.append((_field(point.name, advice), flip_text(point, advice), outcome_text(point, advice)))
-    made += [(name, words, str(outcome)) for name, words, outcome in _facts(found.facts, advice)]
+    made += [(name, words, outcome) for name, words, outcome in _facts(found.facts, advice)]
     for gain in found.equipment:
         saved = (
             f"saves {wording.amount(gain.saved, advice)}"
@@ -542,9 +564,9 @@ def what_would_change_it(advice):
     return parts
 
 
-def _facts(facts, advice):
+def _facts(facts: Iterable[Change], advice: Advice) -> list[tuple[str, str, str]]:
     """What else could well be otherwise, values with the same outcome together: list of (name, values, outcome)."""
-    together = {}
+    together: dict[tuple[str, str], tuple[str, list[Change]]] = {}
     for flip in facts:
         outcome = outcome_text(flip, advice)
         together.setdefault((flip.name, outcome), (outcome, []))[1].append(flip)
@@ -554,24 +576,24 @@ def _facts(facts, advice):
     ]
 
 
-def _any_of(flips, advice):
+def _any_of(flips: Sequence[Change], advice: Advice) -> str:
     texts = list(dict.fromkeys(_fact(flip.name, flip.value, advice) for flip in flips))
     return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"
 
 
-def _fact(name, value, advice):
+def _fact(name: str, value: Any, advice: Advice) -> str:
     return _shown(name, value, advice).split(" (")[0]
 
 
-def _field(name, advice):
+def _field(name: str, advice: Advice) -> str:
     return f"{advice.callout.symbol}" if name == "radius" else name
 
 
-def _shown(name, value, advice):
+def _shown(name: str, value: Any, advice: Advice) -> str:
     return wording.fact_value(name, value, advice.callout.units)
 
 
-def flip_text(point, advice):
+def flip_text(point: Change, advice: Advice) -> str:
     """`12: 5 or fewer`, `0.1 mm: 0.067 mm down to 0.017 mm`: the present value, then where another method takes
     over."""
     now, value = _shown(point.name, point.now, advice), _shown(point.name, point.value, advice)
@@ -587,12 +609,12 @@ def flip_text(point, advice):
     return f"{reach} (now {now})"
 
 
-def outcome_text(point, advice):
+def outcome_text(point: Change, advice: Advice) -> str:
     """The method that takes over, what makes it, and the rule where one does."""
     return f"{point.method or 'nothing stands'}: {cause_text(point.because, advice)}"
 
 
-def cause_text(because, advice):
+def cause_text(because: Sequence[Any], advice: Advice) -> str:
     """What makes another method take over, and the rule where one does. because: as of a change of study/changes.py."""
     kind, rule = because[0], ""
     if kind == "cheaper":
@@ -602,13 +624,13 @@ def cause_text(because, advice):
         cause = meaning if because[2] else f"no longer so: {meaning}"
     else:
         sentence = in_its_run(because[1], advice)
-        out = f"{wording.the(advice.recommended)} will not do there. " if kind == "out" else ""
+        out = f"{wording.the(advice.winner.name)} will not do there. " if kind == "out" else ""
         cause = {"stands": "ruled out now. ", "ends": "no longer so: "}.get(kind, out) + sentence
         rule = f" ({because[1].rule_id})"
     return f"{cause}{rule}"
 
 
-def _steady_text(steady, advice):
+def _steady_text(steady: Sequence[Range], advice: Advice) -> str:
     parts = [
         f"{entry.name} from {_shown(entry.name, entry.low, advice)} to {_shown(entry.name, entry.high, advice)}"
         for entry in steady
@@ -619,11 +641,11 @@ def _steady_text(steady, advice):
 _GAIN = {"minutes": ("batch_min", "saves_min"), "cost": ("batch_cost", "saves")}
 
 
-def changes_data(advice):
+def changes_data(advice: Advice) -> dict[str, Any]:
     """What would change the choice as plain data."""
     found = change.changes(advice)
 
-    def point(p):
+    def point(p: Change) -> dict[str, Any]:
         data = {"name": p.name, "now": p.now, "value": p.value, "last": p.last, "until": p.until, "method": p.method}
         return data | {
             "cause": p.because[0],
@@ -646,10 +668,10 @@ def changes_data(advice):
 # ---- where a number comes from
 
 
-def where_from(advice):
+def where_from(advice: Advice) -> list[RenderableType]:
     """Every number of the setup with its equation worked out and its source."""
     method = advice.best or advice.ranked[0]
-    parts = [head("Where each number comes from")]
+    parts: list[RenderableType] = [head("Where each number comes from")]
     for row, found in numbers_of.setup_numbers(method, advice):
         parts.append(indented(Text(row, style="bold")))
         for derivation in found:
@@ -657,7 +679,7 @@ def where_from(advice):
     return parts
 
 
-def _lines(derivation, *, named=False):
+def _lines(derivation: Derivation, *, named: bool = False) -> list[Text]:
     lines = list(derivation.lines) or [derivation.value]
     if derivation.kind in ("given", "limit"):
         lines = [f"{derivation.value}: {lines[0]}"]
@@ -669,16 +691,19 @@ def _lines(derivation, *, named=False):
     return texts
 
 
-def derived(advice, name, depth):
+def derived(advice: Advice, name: str, depth: int) -> Group:
     """One number followed down to what was stated, assumed or estimated."""
     return Group(asked(advice), Text(), *steps_down(advice, numbers_of.find(name, advice), depth))
 
 
-def steps_down(advice, name, depth):
+def steps_down(advice: Advice, name: str, depth: int) -> list[RenderableType]:
     """The same without what the drawing asks: a part for each number, name: of the rule base."""
-    parts = []
+    parts: list[RenderableType] = []
     for level, found in derive.followed(name, advice, depth=depth):
-        body = [Text.assemble((found.label, "bold"), f" = {found.value}"), *(indented(line) for line in _lines(found))]
+        body: list[RenderableType] = [
+            Text.assemble((found.label, "bold"), f" = {found.value}"),
+            *(indented(line) for line in _lines(found)),
+        ]
         if found.inputs:
             inputs = [(entry.symbol, entry.label, entry.value, entry.origin) for entry in found.inputs]
             body.append(Columns(inputs, styles=("", "", "", "dim"), lead="    "))
@@ -686,12 +711,12 @@ def steps_down(advice, name, depth):
     return parts
 
 
-def derivation_data(found):
+def derivation_data(found: Derivation) -> dict[str, Any]:
     """One derivation as plain data."""
     return plain(found._asdict() | {"inputs": [entry._asdict() for entry in found.inputs]})
 
 
-def derived_data(advice, name, depth):
+def derived_data(advice: Advice, name: str, depth: int) -> dict[str, Any]:
     """One number followed down as plain data."""
     name = numbers_of.find(name, advice)
     return plain(

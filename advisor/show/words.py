@@ -1,5 +1,9 @@
 """Words of the trade on a terminal: one of them, or all."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from rich.columns import Columns
 from rich.console import Group
 from rich.text import Text
@@ -9,12 +13,15 @@ from advisor.ground.errors import CalloutError
 from advisor.rulebase import glossary
 from advisor.show.blocks import indented, paragraph
 
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
 
 def page(text: str) -> Group:
     """One term on a terminal: what it means, its picture, where it is from, and what to read next."""
     term = glossary.find(text)
     forms = [form for form in term.also if form.lower() not in (term.name.lower() + "s", term.name.lower())]
-    parts = [Text(term.name.upper(), style="bold"), paragraph(term.means)]
+    parts: list[RenderableType] = [Text(term.name.upper(), style="bold"), paragraph(term.means)]
     if term.picture:
         parts.append(indented(Text("\n" + term.picture + "\n", no_wrap=True)))
     if term.name in sketches.sketches():

@@ -71,14 +71,14 @@ class Ability:
     finest: method -> the finest tolerance at each of `radii`, not a number where none [mm]; tried: callouts over which
     was tried what would help; stand: how many of them have a method; helps: list of Help, what helps most first."""
 
-    shop: object
-    methods: tuple
-    reaches: dict
-    radii: tuple
-    finest: dict
+    shop: Shop
+    methods: tuple[str, ...]
+    reaches: dict[tuple[str, str, str], Reach]
+    radii: tuple[float, ...]
+    finest: dict[str, list[float]]
     tried: int
     stand: int
-    helps: list
+    helps: list[Help]
 
 
 def ability(shop: Shop) -> Ability:

@@ -6,10 +6,12 @@ change is then closed in on to the last digit that a screen shows. What the call
 the new value had been written: the stickout that is assumed, the mouth of a dish, a general tolerance.
 """
 
+from __future__ import annotations
+
 import math
 import re
-from collections import namedtuple
 from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from advisor.answer.advice import (
     alternatives,
@@ -35,32 +37,77 @@ from advisor.ground.errors import CalloutError, InputError, did_you_mean
 from advisor.ground.units import HORSEPOWER, INCH, LARGEST_LENGTH, SMALLEST_LENGTH, read_quantity, shown
 from advisor.rulebase.rulebook import KINDS
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Set
+    from typing import Any
+
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.asked.callout import Callout
+    from advisor.asked.shop import Lathe
+    from advisor.engine.generated import Program
+    from advisor.formulas.numeric import Codes, Column, Flags, Numeric, Truth
+    from advisor.rulebase.rulebook import Finding, Outcome, Rule, Rulebook
+
 MOST_PIECES = 10_000
 MOST_TRIED = 500  # quantities over the present one, one by one
 LARGEST_MOTOR = 15.0  # kW
 
-Change = namedtuple("Change", "name now value last until method because")
-Change.__doc__ = """Where another method takes over. name: field of the callout; now: its present value; value: the
-nearest at which `method` (None where nothing stands) is recommended; last: the one before it, at which the choice still
-is the present one; until: the farthest value up to which that method stays, None to the end of the range; because: what
-did it: ("cheaper",), or the finding of a rule: ("out", finding) the present method is ruled out there, ("stands",
-finding) the other one no longer, ("begins" or "ends", finding) a rule that bears on the minutes of one of them; or
-("fact", name, whether it holds there). Lengths in mm; value and last of a word are words, until is None."""
 
-Range = namedtuple("Range", "name now low high")
-Range.__doc__ = """A field whose other values from low to high all leave the choice as it is."""
+class Change(NamedTuple):
+    """Where another method takes over. name: field of the callout; now: its present value; value: the
+    nearest at which `method` (None where nothing stands) is recommended; last: the one before it, at which the choice still
+    is the present one; until: the farthest value up to which that method stays, None to the end of the range; because: what
+    did it: ("cheaper",), or the finding of a rule: ("out", finding) the present method is ruled out there, ("stands",
+    finding) the other one no longer, ("begins" or "ends", finding) a rule that bears on the minutes of one of them; or
+    ("fact", name, whether it holds there). Lengths in mm; value and last of a word are words, until is None."""
 
-Gain = namedtuple("Gain", "what method measure saved")
-Gain.__doc__ = """A thing that the shop lacks and that would change the method. measure: of the batch with it,
-minutes or money, whichever methods are chosen by; saved: against now, infinite where nothing stands now."""
+    name: str
+    now: Any
+    value: Any
+    last: Any
+    until: float | None
+    method: str | None
+    because: tuple[Any, ...]
 
-Thing = namedtuple("Thing", "kind what changed")
-Thing.__doc__ = """Something that a shop does not have. kind: in general; what: for one callout; changed: what the rules are
-given with it, name -> value."""
 
-Changes = namedtuple("Changes", "points steady words facts equipment")
-Changes.__doc__ = """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words:
-Change of words; equipment: Gain, most minutes first."""
+class Range(NamedTuple):
+    """A field whose other values from low to high all leave the choice as it is."""
+
+    name: str
+    now: float
+    low: float
+    high: float
+
+
+class Gain(NamedTuple):
+    """A thing that the shop lacks and that would change the method. measure: of the batch with it,
+    minutes or money, whichever methods are chosen by; saved: against now, infinite where nothing stands now."""
+
+    what: str
+    method: str
+    measure: float
+    saved: float
+
+
+class Thing(NamedTuple):
+    """Something that a shop does not have. kind: in general; what: for one callout; changed: what the rules are
+    given with it, name -> value."""
+
+    kind: str
+    what: str
+    changed: dict[str, Any]
+
+
+class Changes(NamedTuple):
+    """points: Change of numbers, nearest first; steady: Range of numbers that change nothing; words:
+    Change of words; equipment: Gain, most minutes first."""
+
+    points: list[Change]
+    steady: list[Range]
+    words: list[Change]
+    facts: list[Change]
+    equipment: list[Gain]
+
 
 AT_HAND = ("ready_tool", "rod_on_shelf")
 NUMBERS = ("radius", "tolerance", "quantity", "diameter", "width", "stickout", "hardness")
@@ -70,7 +117,7 @@ WORDS = {name: tuple(callouts.WORDS[name]) for name in ("skill", "support", "too
 WORDS |= {name: tuple(option.words) for name, option in plain_options().items() if option.kind == "words"}
 
 
-def changes(advice):
+def changes(advice: Advice) -> Changes:
     """Everything that would change the choice, and what would not -> Changes."""
     points, steady = [], []
     for name in NUMBERS:
@@ -84,7 +131,7 @@ def changes(advice):
     return Changes(points, steady, other_words(advice), other_facts(advice), equipment(advice))
 
 
-def applies(callout, name):
+def applies(callout: Callout, name: str) -> bool:
     """Whether a field of numbers can have another value: a corner has no width, and a dome has that of its diameter."""
     if name == "width":
         return callout.width is not None and (callout.location, callout.form) != ("end", "convex")
@@ -94,7 +141,7 @@ def applies(callout, name):
 # ---- one field at another value
 
 
-def varied(callout, name, value):
+def varied(callout: Callout, name: str, value: float | str) -> Callout | None:
     """The callout with another value of one field, and of what was assumed from it; None where that cannot be turned.
 
     As if the new value had been written in place of the old one and everything else left as it stands.
@@ -103,14 +150,14 @@ def varied(callout, name, value):
     return replace(_written(callout, name), **fields) if possible else None
 
 
-def _written(callout, name):
+def _written(callout: Callout, name: str) -> Callout:
     """The callout in which the field that varies counts as written: the tolerance at the radius, the tool stated."""
     if name == "tolerance":
         return replace(callout, tolerance_from=radius_text.ToleranceFrom("equal"))
     return stated(callout, "tool", callout.tool) if name == "tool" else callout
 
 
-def _fields(callout, name, value):
+def _fields(callout: Callout, name: str, value: Any) -> tuple[dict[str, Any], Truth]:
     """Fields that change with one, and whether the reader takes them; numbers or arrays."""
     assumed = {entry.name for entry in callout.assumed}
     dome = (callout.location, callout.form) == ("end", "convex")
@@ -144,16 +191,16 @@ def _fields(callout, name, value):
     return new, possible
 
 
-def _number(value):
+def _number(value: float | None) -> float:
     return math.nan if value is None else float(value)
 
 
-def _tolerance(callout, radius):
+def _tolerance(callout: Callout, radius: Numeric) -> Numeric:
     """Tolerance of a radius of another size: its own as written, or what the general tolerance gives at that size."""
     if callout.radius_low == 0:  # MAX alone: from nothing to twice the aim
         return radius
     source = callout.tolerance_from
-    if source.kind == "general" and source.table and not source.halved:
+    if source.kind == "general" and source.general and source.table and not source.halved:
         return radius_text.general_tolerance(source.general, radius, form=callout.form)
     return callout.tolerance
 
@@ -161,15 +208,15 @@ def _tolerance(callout, radius):
 # ---- trying values
 
 
-def best(found):
+def best(found: Mapping[str, float]) -> str | None:
     """The method of least `measures`, None where all are infinite; ties in the order of the rule base.
 
     found: name of a method -> what it is chosen by."""
-    name = min(found, key=found.get)
+    name = min(found, key=found.__getitem__)
     return name if math.isfinite(found[name]) else None
 
 
-def choice_at(advice, name, value):
+def choice_at(advice: Advice, name: str, value: float | str) -> str | None:
     """The method recommended at another value of one field; ValueError where that value cannot be turned here."""
     callout = varied(advice.callout, name, value)
     if callout is None:
@@ -177,7 +224,7 @@ def choice_at(advice, name, value):
     return recommended(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop)), advice.by)
 
 
-def _choices(advice, name, values):
+def _choices(advice: Advice, name: str, values: Column) -> Codes:
     """The place of the method recommended at each of many values in the order of the rule base, −1 where nothing
     stands, −2 where the value is not possible: an array of int."""
     import numpy
@@ -187,7 +234,7 @@ def _choices(advice, name, values):
     return numpy.where(numpy.isnan(found).all(axis=0), -2, choices)
 
 
-def _standing(advice, name, values):
+def _standing(advice: Advice, name: str, values: Column) -> Column:
     """What every method is chosen by, in the order of the rule base, at each of many values of one field: an array of
     methods by values; not a number where the value is not possible."""
     import numpy
@@ -226,7 +273,7 @@ def _standing(advice, name, values):
 _GIVEN = {"width": "chord"}
 
 
-def _by_lathe(advice, fields, possible):
+def _by_lathe(advice: Advice, fields: Mapping[str, Column], possible: Flags) -> Iterator[tuple[Lathe, Codes]]:
     """Lathes with the rows that go on them; rows that no lathe takes are left out."""
     import numpy
 
@@ -239,15 +286,17 @@ def _by_lathe(advice, fields, possible):
     }
     told = {key: value for key, value in shape(c).items() if key != "end"}
     stickout = of.pop("stickout")
-    chosen = column_advice.lathes(advice.shop, geometry.swung_diameter(**of, **told), c.lathe, stickout=stickout)
+    chosen = column_advice.lathes(
+        advice.shop, numpy.asarray(geometry.swung_diameter(**of, **told)), c.lathe, stickout=stickout
+    )
     for place, lathe in enumerate(advice.shop.lathes):
         yield lathe, numpy.flatnonzero(possible & (chosen == place))
 
 
-def steps(advice, name):
+def steps(advice: Advice, name: str) -> tuple[float, float]:
     """Step of the grid on which a field is tried, and the last digit to which it is written or set, in internal units."""
     if name == "stickout":
-        step = grid(advice.callout.stickout, advice.callout.units)
+        step = grid(advice.callout.stickout or 0.0, advice.callout.units)
         return step, step
     inch = advice.callout.units == "inch"
     fine = (INCH / 10_000 if inch else 0.001) if name in callouts.LENGTHS else 1
@@ -255,7 +304,7 @@ def steps(advice, name):
     return coarse, fine
 
 
-def sensible(advice, name):
+def sensible(advice: Advice, name: str) -> tuple[float, float]:
     """The range in which a field is tried: low and high, in internal units."""
     now = getattr(advice.callout, name)
     if name == "quantity":
@@ -272,7 +321,7 @@ def sensible(advice, name):
     return now / 5, 5 * now
 
 
-def crossings(advice, name):
+def crossings(advice: Advice, name: str) -> tuple[list[Change], tuple[float, ...]]:
     """Changes of one field, at most one each way, and the ends of what was tried -> (list of Change, (low, high))."""
     import numpy
 
@@ -314,7 +363,7 @@ def crossings(advice, name):
     return found, tuple(ends)
 
 
-def _as_written(values):
+def _as_written(values: Column) -> Column:
     """The very numbers that somebody would write, without the last digits that arithmetic leaves: on them a limit
     turns."""
     import numpy
@@ -322,12 +371,12 @@ def _as_written(values):
     return numpy.array([round(value, 9) for value in values.tolist()])
 
 
-def _clean(value, name):
+def _clean(value: float, name: str) -> float:
     """A value as it would be written: a whole number of pieces, and no digits that only arithmetic left."""
     return round(value) if name == "quantity" else round(float(value), 9)
 
 
-def _grid(now, end, step, fine):
+def _grid(now: float, end: float, step: float, fine: float) -> Column:
     """Whole numbers of steps from the present value (left out) to an end, nearest first; the end itself last.
 
     At most some three thousand: where the way is longer, the step grows with the distance.
@@ -352,7 +401,7 @@ def _grid(now, end, step, fine):
     return values[inside]
 
 
-def _close_in(advice, name, same, other, fine, here):
+def _close_in(advice: Advice, name: str, same: float, other: float, fine: float, here: int) -> tuple[float, float, int]:
     """Between a value with one choice and another value with a different one: the neighbours, to the last digit shown,
     at which the choice leaves the first, and the choice there -> (value before, value at, choice)."""
     import numpy
@@ -369,12 +418,15 @@ def _close_in(advice, name, same, other, fine, here):
     return same, other, code
 
 
-def _cause(advice, name, value, last, method):
+def _cause(advice: Advice, name: str, value: float | str, last: float | str, method: str | None) -> tuple[Any, ...]:
     """Why the method changes from one value of a field to the next."""
-    return cause(advice, varied(advice.callout, name, last), varied(advice.callout, name, value), method)
+    before, there = varied(advice.callout, name, last), varied(advice.callout, name, value)
+    if before is None or there is None:
+        raise ValueError(f"{name} {last} or {value} cannot be turned")
+    return cause(advice, before, there, method)
 
 
-def cause(advice, last, there, method):
+def cause(advice: Advice, last: Callout, there: Callout, method: str | None) -> tuple[Any, ...]:
     """Why `method` takes over from the recommended one between two callouts, as Change.because tells it: one of them goes
     out or comes to stand there, a rule that bears on their minutes begins or ends, or the one merely takes less there."""
     before, after = _run_of(advice, last), _run_of(advice, there)
@@ -398,11 +450,11 @@ def cause(advice, last, there, method):
     return ("cheaper",)
 
 
-def _run_of(advice, callout):
+def _run_of(advice: Advice, callout: Callout) -> Outcome:
     return generated.run(advice.rules, givens(callout, advice.shop, lathe_for(callout, advice.shop)))
 
 
-def _difference(one, other):
+def _difference(one: Outcome, other: Outcome) -> list[Finding]:
     """Findings of rules that fired in one run and not in the other."""
     numbers = {rule.number for rule in other.fired}
     return [finding for finding in one.findings if finding.rule.number not in numbers]
@@ -411,7 +463,7 @@ def _difference(one, other):
 # ---- words
 
 
-def other_words(advice):
+def other_words(advice: Advice) -> list[Change]:
     """Other words of skill, support and tool that change the choice -> list of Change."""
     found = []
     for name, words in WORDS.items():
@@ -425,7 +477,7 @@ def other_words(advice):
     return found
 
 
-def other_facts(advice):
+def other_facts(advice: Advice) -> list[Change]:
     """Other values of what is neither a field of NUMBERS nor of WORDS, stated or not, that change the choice: those that it
     could well have -> list of Change."""
     found, names = [], {entry.name for entry in advice.callout.assumed}
@@ -444,7 +496,7 @@ def other_facts(advice):
     return found
 
 
-def what_if(text):
+def what_if(text: str) -> dict[str, str]:
     """Other values that somebody asks about, such as "quantity 40, material brass": name of a case file -> text. Raises
     CalloutError."""
     found = {}
@@ -464,7 +516,7 @@ def what_if(text):
     return found
 
 
-def with_tolerance(callout, text):
+def with_tolerance(callout: Callout, text: str) -> str:
     """The radius as somebody would write it with another tolerance, such as "0.05", "±0.05" or "0.05 mm"."""
     inch = callout.units == "inch"
     unit = "in" if inch else "mm"
@@ -482,7 +534,7 @@ def with_tolerance(callout, text):
 # ---- equipment
 
 
-def equipment(advice):
+def equipment(advice: Advice) -> list[Gain]:
     """Things that the shop lacks and that would change the method -> list of Gain, most saved first."""
     given = givens(advice.callout, advice.shop, advice.lathe)
     now = advice.measure(advice.best) if advice.best else math.inf
@@ -498,7 +550,7 @@ def equipment(advice):
     return sorted(gains, key=lambda gain: gain.measure)
 
 
-def missing(advice, given):
+def missing(advice: Advice, given: Mapping[str, Any]) -> list[Thing]:
     """What the shop does not have -> list of Thing.
 
     An attachment is taken to be one that reaches this radius, built as such attachments usually are.
@@ -510,7 +562,7 @@ def missing(advice, given):
     window = {"min": radius / 2, "max": 2 * radius}
     things = []
 
-    def lacks(kind, detail, condition, **changed):
+    def lacks(kind: str, detail: str, condition: bool, **changed: Any) -> None:
         if condition:
             things.append(Thing(kind, kind + detail, changed))
 
@@ -615,7 +667,7 @@ def missing(advice, given):
     return things
 
 
-def _larger_motor(advice, given, now):
+def _larger_motor(advice: Advice, given: Mapping[str, Any], now: float) -> Gain | None:
     """The smallest larger motor that changes the method, to a tenth of a kilowatt or of a horsepower; None without
     one."""
     import numpy
@@ -628,7 +680,7 @@ def _larger_motor(advice, given, now):
     powers = numpy.arange(start, int(LARGEST_MOTOR / unit * 10) + 1) / 10
     if not len(powers):
         return None
-    tried = given | {"motor_power": powers * unit}
+    tried = {**given, "motor_power": powers * unit}
     found = columns.run(advice.rules, tried, findings=False, want=deciding_names(advice.rules, advice.by)).values
     standing = {
         method["name"]: numpy.broadcast_to(measure, len(powers)).tolist()
@@ -646,13 +698,14 @@ def _larger_motor(advice, given, now):
 # ---- without a rule
 
 
-Without = namedtuple("Without", "rule measured")
-Without.__doc__ = (
+class Without(NamedTuple):
     """What is left when one rule is taken out. measured: method -> what it is chosen by, infinite where ruled out."""
-)
+
+    rule: Rule
+    measured: dict[str, float]
 
 
-def without_each(advice, rules=None):
+def without_each(advice: Advice, rules: Iterable[Rule] | None = None) -> list[Without]:
     """What each method is chosen by with each rule that fired left out in turn -> list of Without, in the order of the
     rule base.
 
@@ -669,7 +722,7 @@ def without_each(advice, rules=None):
     return result
 
 
-def without(advice, rules, callout=None):
+def without(advice: Advice, rules: Iterable[Rule], callout: Callout | None = None) -> dict[str, float]:
     """What every method is chosen by with all of some rules left out together, for another callout if one is given:
     method -> number."""
     callout = callout or advice.callout
@@ -678,7 +731,9 @@ def without(advice, rules, callout=None):
     return _masked(advice, program, names, given, {rule.number for rule in rules})
 
 
-def _masked(advice, program, names, given, left_out):
+def _masked(
+    advice: Advice, program: Program, names: Mapping[int, str], given: Mapping[str, Any], left_out: Set[int]
+) -> dict[str, float]:
     book = advice.rules
     values = book.inputs(given)
     values.update({name: number not in left_out for number, name in names.items()})
@@ -686,7 +741,7 @@ def _masked(advice, program, names, given, left_out):
     return dict(zip((method["name"] for method in book.methods), measures(book, values, advice.by), strict=True))
 
 
-def _maskable(book, by):
+def _maskable(book: Rulebook, by: str) -> tuple[Program, dict[int, str]]:
     """The program for what methods are chosen by in which each rule also asks whether it is to count, and number -> that
     name."""
     key = f"?maskable by {by}"
@@ -705,27 +760,33 @@ def _maskable(book, by):
 
 # ---- one method instead of another
 
-Trade = namedtuple("Trade", "once each first last")
-Trade.__doc__ = """What one method gives for another, where both stand. once: minutes that ours takes more before the first
-piece, tooling, setup and correcting; each: minutes that it takes less on every piece, misses and wear with it; both may be
-negative. first, last: the quantities from and up to which, round the present one, ours is the one to choose of the two;
-None where that is so from a single piece on, or up to the most that are tried."""
+
+class Trade(NamedTuple):
+    """What one method gives for another, where both stand. once: minutes that ours takes more before the first
+    piece, tooling, setup and correcting; each: minutes that it takes less on every piece, misses and wear with it; both may be
+    negative. first, last: the quantities from and up to which, round the present one, ours is the one to choose of the two;
+    None where that is so from a single piece on, or up to the most that are tried."""
+
+    once: float
+    each: float
+    first: int | None
+    last: int | None
 
 
-def trade(advice, ours, theirs):
+def trade(advice: Advice, ours: str, theirs: str) -> Trade:
     """What the method `ours` gives for `theirs`, both of which stand -> Trade."""
     mine, other = _once_and_each(advice, ours), _once_and_each(advice, theirs)
     return Trade(mine[0] - other[0], other[1] - mine[1], *_pays(advice, ours, theirs))
 
 
-def _once_and_each(advice, name):
+def _once_and_each(advice: Advice, name: str) -> tuple[float, float]:
     """The minutes of a method before the first piece, and on each piece."""
     m = advice.methods[name].minutes
     once = m["tooling"]["mean"] + m["setup"]["mean"] + m["resetting"]
     return once, (m["batch"]["mean"] - once) / advice.callout.quantity
 
 
-def _pays(advice, ours, theirs):
+def _pays(advice: Advice, ours: str, theirs: str) -> list[int | None]:
     """The first and the last quantity round the present one at which `ours` takes no more than `theirs`, in what methods
     are chosen by."""
     import numpy
@@ -741,27 +802,40 @@ def _pays(advice, ours, theirs):
     return ends
 
 
-Weight = namedtuple("Weight", "finding gap flips")
-Weight.__doc__ = """What one reason weighs between two methods that both stand without it. finding: of the rule; gap:
-minutes, or money where methods are chosen by it, by which the other method would be behind without it; flips: whether the
-other would then be the better of the two."""
+class Weight(NamedTuple):
+    """What one reason weighs between two methods that both stand without it. finding: of the rule; gap:
+    minutes, or money where methods are chosen by it, by which the other method would be behind without it; flips: whether the
+    other would then be the better of the two."""
 
-Comparison = namedtuple("Comparison", "ours theirs gap obstacles freed weights decides")
-Comparison.__doc__ = """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes, or money where methods are
-chosen by it, by which theirs is behind, infinite where it is ruled out; obstacles: findings that rule it out; freed: its
-minutes or money without them, infinite where one alone is not all; weights: list of Weight, what speaks most for ours first; decides: the first of them, None where
-no reason speaks for ours or only several together keep the other out. It turns the choice between the two only where it
-flips."""
+    finding: Finding
+    gap: float
+    flips: bool
 
 
-def compare(advice, ours, theirs):
+class Comparison(NamedTuple):
+    """Two methods side by side. ours, theirs: MethodAdvice; gap: minutes, or money where methods are
+    chosen by it, by which theirs is behind, infinite where it is ruled out; obstacles: findings that rule it out; freed: its
+    minutes or money without them, infinite where one alone is not all; weights: list of Weight, what speaks most for ours first; decides: the first of them, None where
+    no reason speaks for ours or only several together keep the other out. It turns the choice between the two only where it
+    flips."""
+
+    ours: MethodAdvice | None
+    theirs: MethodAdvice
+    gap: float
+    obstacles: list[Finding]
+    freed: float
+    weights: list[Weight]
+    decides: Weight | None
+
+
+def compare(advice: Advice, ours: str | None, theirs: str) -> Comparison:
     """The recommended method and another, and which reasons separate them -> Comparison. Every weight is the advice
     worked out again without that rule."""
-    mine, other = advice.methods.get(ours), advice.methods[theirs]
+    mine, other = advice.methods.get(ours) if ours else None, advice.methods[theirs]
     obstacles = other.ruled_out_by
     now = measured(advice.rules, givens(advice.callout, advice.shop, advice.lathe), advice.by)
     freed = without(advice, [f.rule for f in obstacles])[theirs] if obstacles else now[theirs]
-    if mine is None:
+    if mine is None or ours is None:
         return Comparison(None, other, math.inf, obstacles, freed, [], None)
     gap = now[theirs] - now[ours]
     findings = {f.rule.number: f for f in reversed(advice.outcome.findings)}

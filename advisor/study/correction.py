@@ -99,6 +99,13 @@ class Measured:
         """Names of what was measured."""
         return tuple(field.name for field in fields(self) if getattr(self, field.name) is not None)
 
+    def known(self, name: str) -> float:
+        """A length that the way of gauging needs [mm]. Raises ValueError where it was not measured."""
+        length = getattr(self, name)
+        if length is None:
+            raise ValueError(f"{name} was not measured")
+        return length
+
 
 @dataclass(frozen=True)
 class Move:
@@ -170,12 +177,12 @@ class Correction:
     width_within: float | None = None
     profile: float | None = None
     chase: float | None = None
-    moves: tuple = ()
+    moves: tuple[Move, ...] = ()
     then_radius: float | None = None
     then_within: float | None = None
     then_off_axis_within: float | None = None
     then_gap: float | None = None
-    next: tuple = ()
+    next: tuple[Next, ...] = ()
     rounds: int | None = None
     flats_down: float | None = None
     saved: bool | None = None
@@ -183,6 +190,13 @@ class Correction:
     tip_height: float | None = None
     limits: str = ""
     coarse: bool = False
+
+    def known(self, name: str) -> float:
+        """A length that goes with another that is known [mm]. Raises ValueError where it is not."""
+        length = getattr(self, name)
+        if length is None:
+            raise ValueError(f"{name} is not known")
+        return length
 
 
 # ---- reading what was measured
@@ -315,7 +329,7 @@ class _Corrected:
 
     def past_the_depth(self) -> Any:
         """Whether the width that a depth was measured over reaches round so far that its rim is nearly a tangent."""
-        width = self.m.measured_width
+        width = self.m.known("measured_width")
         if width >= 2 * self.target:
             return True
         return geometry.sweep_of_arc(radius=self.target, chord=width) > self.v["depth_sweep"]
@@ -371,10 +385,10 @@ class _Corrected:
         """Limits of the width's error: a caliper's, or what the drawing allows where nobody measured it [mm]."""
         if self.width_given:
             return self.v["width_error"]
-        stated = self.advice.callout.general_tolerance or ""
-        allowed = general_tolerance(stated, self.m.measured_width, form="concave") if "2768" in stated else math.nan
+        stated, width = self.advice.callout.general_tolerance or "", self.m.known("measured_width")
+        allowed = general_tolerance(stated, width, form="concave") if "2768" in stated else math.nan
         if not math.isfinite(allowed):
-            allowed = general_tolerance(DEFAULT_GENERAL_TOLERANCE, self.m.measured_width, form="concave")
+            allowed = general_tolerance(DEFAULT_GENERAL_TOLERANCE, width, form="concave")
         return allowed if allowed > self.v["width_error"] else self.v["width_error"]
 
     def radius_of(self, **read: Any) -> Any:
@@ -396,9 +410,9 @@ class _Corrected:
         if self.way == "slanting":
             return from_reading.radius_of_ball(across=read["across"], off_axis=from_reading.off_axis_of_ball(**read))
         if self.way == "ball":
-            return from_reading.radius_over_ball(**read, ball=self.m.ball)
+            return from_reading.radius_over_ball(**read, ball=self.m.known("ball"))
         if self.way == "pins":
-            return from_reading.radius_over_pins(rise=read["rise"], pin=self.m.pins)
+            return from_reading.radius_over_pins(rise=read["rise"], pin=self.m.known("pins"))
         leaf, middle = self.m.leaf or self.target, self.m.light == "middle"
         if self.corner:
             return from_reading.corner_under_leaf(leaf=leaf, gap=read["gap"], middle=middle, convex=self.convex)
@@ -442,10 +456,12 @@ class _Corrected:
         """Whether the ball rests on the diameter, for all that the reading tells. CalloutError where it would have to lie
         in it."""
         diameter, doubt = self.m.small_diameter or self.v["diameter"], self.ball_doubt()
-        stands = self.m.over_ball - diameter - self.m.ball
+        stands = self.m.known("over_ball") - diameter - self.m.known("ball")
         if stands < -(self.limit(self.v["micrometer_error"]) + self.v["micrometer_error"]):
             units = self.advice.callout.units
-            over, both = (show_length(size, units) for size in (self.m.over_ball, diameter + self.m.ball))
+            over, both = (
+                show_length(size, units) for size in (self.m.known("over_ball"), diameter + self.m.known("ball"))
+            )
             fix = "Diameter, ball or reading is wrong: measure the small diameter, and give it with --small-diameter."
             raise CalloutError("--over-ball", over, f"is less than diameter and ball together, {both}", fix)
         return stands <= doubt
@@ -458,7 +474,7 @@ class _Corrected:
     def by_a_resting_ball(self) -> Any:
         """The ball rests on the diameter: the radius is no more than its own, and only light behind it shows a smaller
         one."""
-        own = self.m.ball / 2
+        own = self.m.known("ball") / 2
         most = own + self.ball_doubt() / from_reading.TANGENT_SHARE
         if self.beyond(most - self.target):
             return self.result("unknown", why="ball at one point", at_most=most)
@@ -474,7 +490,7 @@ class _Corrected:
 
     def on_the_edge(self, radius: Any = None) -> Any:
         """The error where two pins touch a groove too near to its edges, or at a radius past them; else None."""
-        half, pin = self.v["chord"] / 2, self.m.pins
+        half, pin = self.v["chord"] / 2, self.m.known("pins")
         room = half if radius else self.v["pin_contact_share"] * half
         radius = radius or self.target
         touches = gauging.pair_contact(radius=radius, pin=pin) if pin < radius else math.inf
@@ -544,7 +560,7 @@ class _Corrected:
         if self.kind.formed and error > 0 and not (self.corner or self.end):
             known["tip_height"] = self.height_as_well(radius)
         if self.kind.placed == "seat" and error < 0:
-            length = self.method.setup["seat_to_seat_mm"]
+            length = self.method.to_set["seat_to_seat_mm"]
             known["seat_height"] = seat_height_allowance(length=length, tolerance=-error, share=1.0)
         then = promised * math.sqrt(doubt**2 + 2 * self.piece**2 + self.move**2)
         expected = self.target + math.copysign(1.0, error) * moves[-1].left
@@ -654,19 +670,20 @@ class _Corrected:
         again = math.hypot(within, from_reading.PROMISED * doubt)
         if self.way == "radius":
             return (Next("radius", radius, again),)
-        if self.way in ("depth", "two depths", "diameters") and m.measured_width < 2 * radius:
-            depth: Any = geometry.depth_of_arc(radius=radius, chord=m.measured_width)
-            slope: Any = abs(from_reading.radius_per_depth(depth=depth, width=m.measured_width))
+        if self.way in ("depth", "two depths", "diameters") and m.known("measured_width") < 2 * radius:
+            width = m.known("measured_width")
+            depth: Any = geometry.depth_of_arc(radius=radius, chord=width)
+            slope: Any = abs(from_reading.radius_per_depth(depth=depth, width=width))
             return (Next("depth", depth, again / slope),)
         if self.way in ("across", "slanting"):
             return (Next("across", 2 * radius, 2 * again),)
         if self.way == "ball":
             diameter = m.small_diameter or self.v["diameter"]
-            reads: Any = gauging.ball_reading(**shape, diameter=diameter, ball=m.ball)
+            reads: Any = gauging.ball_reading(**shape, diameter=diameter, ball=m.known("ball"))
             return (Next("ball", reads, again * from_reading.TANGENT_SHARE),)
-        if self.way == "pins" and m.pins < radius:
-            rise: Any = gauging.pair_reading(**shape, pin=m.pins)
-            slope = abs(from_reading.radius_per_depth(depth=rise, width=m.pins))
+        if self.way == "pins" and m.known("pins") < radius:
+            rise: Any = gauging.pair_reading(**shape, pin=m.known("pins"))
+            slope = abs(from_reading.radius_per_depth(depth=rise, width=m.known("pins")))
             return (Next("pins", rise, again / slope),)
         return ()
 
@@ -775,19 +792,19 @@ class _Corrected:
     def off_by_start(self) -> Any:
         """How far the centre of a rounded corner stands off its place, by where its arc starts on a flat: value and limits
         of its error [mm]."""
-        short = self.target - self.m.starts
+        short = self.target - self.m.known("starts")
         if not 0 < short < self.target:
             size = show_length(self.target, self.advice.callout.units)
             fix = "An arc that meets a flat at an edge starts nearer to the other flat than R."
             raise CalloutError(
                 "--starts",
-                show_length(self.m.starts, self.advice.callout.units),
+                show_length(self.m.known("starts"), self.advice.callout.units),
                 f"is not between nothing and {size}",
                 fix,
             )
         # The radius itself may be off by what a setting spreads.
         start = (
-            self.m.starts,
+            self.m.known("starts"),
             self.limit(math.hypot(self.v["start_seen"], from_reading.ROOT_3 * self.first_spread())),
         )
         off, doubt = _carried(

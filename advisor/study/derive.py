@@ -217,7 +217,7 @@ def tells(name: str, advice: Advice) -> bool:
 
 
 def worked(
-    function: Callable[..., Any], arguments: Mapping[str, Any], result: float, declared: Name, advice: Advice
+    function: Callable[..., Any], arguments: Mapping[str, Any], result: float, declared: Name | Unnamed, advice: Advice
 ) -> list[str]:
     """The equations of a formula as lines, worked out; empty where its docstring has none that gives the result."""
     lines = []
@@ -248,7 +248,7 @@ def chain_of(left: str, right: str, numbers: str, number: float, answer: str) ->
     return " = ".join([*parts, answer])
 
 
-def answer_text(number: float, declared: Name, advice: Advice) -> str:
+def answer_text(number: float, declared: Name | Unnamed, advice: Advice) -> str:
     """The answer of an equation: a length in full millimetres, and in inches beside it on an inch drawing."""
     if (declared.unit or "") == "mm" and math.isfinite(number):
         inches = f" = {wording.length(number, 'inch')}" if advice.callout.units == "inch" else ""
@@ -406,7 +406,11 @@ def amount(number: float, unit: str, advice: Advice) -> str:
 def led_to(name: str, advice: Advice) -> list[tuple[Rule, float | str]]:
     """What the engine's trace has on a name: list of (rule that fired, what it gave), in the order of the rule base."""
     found = [
-        (line.rule, worth) for line in advice.trace if line.rule for _, target, worth in line.followed if target == name
+        (line.rule, worth)
+        for line in advice.trace
+        if line.rule
+        for _, target, worth in line.followed or ()
+        if target == name
     ]
     return sorted(found, key=lambda pair: pair[0].number)
 
@@ -492,7 +496,8 @@ class Reasons:
     def effects(self, rule: Rule, names: Sequence[str]) -> list[str]:
         """What a rule does to these names: list of text."""
         line = next(line for line in self.advice.trace if line.rule is rule)
-        texts = [effect_text(target, worth, self.advice) for _, target, worth in line.followed if target in names]
+        followed = line.followed or ()
+        texts = [effect_text(target, worth, self.advice) for _, target, worth in followed if target and target in names]
         return list(dict.fromkeys(text for text in texts if text))
 
     def behind(self, names: Sequence[str]) -> list[tuple[Rule, str]]:

@@ -321,7 +321,7 @@ def _write(
         text = f"−{_write(tree[1], values, binding)}"
     elif kind == "power":
         exponent = tree[2]
-        raised = {2: "²", 3: "³", 4: "⁴"}.get(exponent[1] if exponent[0] == "number" else None)
+        raised = {2: "²", 3: "³", 4: "⁴"}.get(exponent[1]) if exponent[0] == "number" else None
         text = _write(tree[1], values, binding + 1) + (raised or f"^{_write(exponent, values, binding + 1)}")
     else:
         right = binding + 1 if kind in ("−", "/") else binding

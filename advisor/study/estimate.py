@@ -59,9 +59,9 @@ class Price:
     method: str
     pieces: int
     standing: str
-    tooling: dict
-    setup: dict
-    piece: dict
+    tooling: dict[str, float]
+    setup: dict[str, float]
+    piece: dict[str, float]
     correcting: float
     misses: float
     wear: float
@@ -70,7 +70,7 @@ class Price:
     risk: float
     cost: float | None
     cost_each: float | None
-    finding: object
+    finding: Finding | None
 
     @property
     def quoted(self) -> tuple[Any, Any]:
@@ -88,7 +88,7 @@ class Quantity(NamedTuple):
 
     pieces: int
     recommended: str | None
-    prices: list
+    prices: list[Price]
     quickest: str | None = None
     cheapest: str | None = None
 
@@ -104,7 +104,7 @@ class Change(NamedTuple):
 class Move(NamedTuple):
     """One value tried: value, what the total becomes [min], the method that is then chosen or None."""
 
-    value: object
+    value: Any
     total: float
     method: str | None
 
@@ -118,8 +118,8 @@ class Swing(NamedTuple):
 
     kind: str
     name: str
-    value: object
-    moves: tuple
+    value: Any
+    moves: tuple[Move, ...]
     recommended: str | None
 
     @property
@@ -149,14 +149,14 @@ class Estimate:
 
     advice: Advice
     prices: Quantity
-    table: list
-    changes: list
-    cheaper: list | None
+    table: list[Quantity]
+    changes: list[Change]
+    cheaper: list[Change] | None
     searched_to: int
     total: float
-    swings: list
+    swings: list[Swing]
     left_out: int
-    starting: object
+    starting: Advice | None
 
 
 def estimate(
@@ -272,7 +272,7 @@ def changes(advice: Advice, furthest: int, *, by: str = "minutes") -> list[Chang
         found += [start + int(place) + 1 for place in numpy.flatnonzero(numpy.diff(best))]
         before = best[-1]
 
-    def chosen(quantity: int) -> str:
+    def chosen(quantity: int) -> str | None:
         return recommended(rules, given | {"quantity": float(quantity)}, by)
 
     about = {pieces for place in found for pieces in (place - 1, place, place + 1) if 2 <= pieces <= furthest}
@@ -323,7 +323,7 @@ class _Bench:
         rules: Rulebook | None = None,
         given: Mapping[str, float | str] | None = None,
         constants: Mapping[str, float | list[float]] | None = None,
-    ) -> tuple[float, str]:
+    ) -> tuple[float, str | None]:
         """(total, method chosen) with one thing changed."""
         outcome = generated.run(rules or self.rules, given or self.given, constants, want=self.want, values_only=True)
         order = ranking(self.rules, outcome.values, self.advice.by)
@@ -351,7 +351,7 @@ def _estimates(bench: _Bench) -> Iterator[Swing]:
             low, value, high = (base[f"{whole}{end}"] for end in ("_low", "_likely", "_high"))
             moved = [(end, {whole: [end] * 3}) for end in (low, high)]
             name = whole
-        elif declared.low is not None:
+        elif declared.low is not None and declared.high is not None:
             value = base[name]  # a shop's own value is as uncertain as the one that it takes the place of
             scale = value / declared.value if declared.value else 1
             moved = [(end * scale, {name: end * scale}) for end in (declared.low, declared.high)]
@@ -445,7 +445,7 @@ def sheet(estimate: Estimate) -> list[list[Any]]:
     heads += ["risk_share", "cost", "cost_each", "currency", "cheapest", "ruled_out_by"]
     callout, shop = estimate.advice.callout, estimate.advice.shop
     listed = [estimate.prices, *(q for q in estimate.table if q.pieces != estimate.prices.pieces)]
-    rows = [heads]
+    rows: list[list[Any]] = [heads]
     for quantity in sorted(listed):
         for price in quantity.prices:
             chosen = "yes" if price.method == quantity.recommended else "no"
@@ -460,6 +460,6 @@ def sheet(estimate: Estimate) -> list[list[Any]]:
     return rows
 
 
-def _figure(value: float) -> float:
+def _figure(value: float | None) -> float | None:
     """A number to a ten-thousandth, None for what is not known."""
     return None if value is None or not math.isfinite(value) else round(value, 4)

@@ -7,8 +7,10 @@ rule: what is said to change the answer has been seen to change it. Pure functio
 page alike.
 """
 
+from __future__ import annotations
+
 import functools
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy
 
@@ -26,6 +28,18 @@ from advisor.ground.units import read_quantity
 from advisor.lists import listing
 from advisor.study import mapping
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.callout import Callout
+    from advisor.asked.shop import Shop
+    from advisor.formulas.numeric import Array, Codes, Column, Flags
+    from advisor.rulebase.rulebook import Rulebook
+
+    Reads = Callable[[Mapping[str, Any]], Callout]  # what was said, by the names of a case file -> the callout
+
 BASES = 12  # completions round which every value of every fact is tried
 DRAWN = 2048  # completions at random, all facts at once
 CLOSEST = 24  # completions in which the choice is closest, searched on
@@ -42,7 +56,7 @@ class Question(NamedTuple):
 
     name: str
     asks: str
-    facts: tuple
+    facts: tuple[str, ...]
     needed: bool
     like: str
     none: str
@@ -54,8 +68,8 @@ class Fact(NamedTuple):
     what the material has as sold; between: whether a value between two of them may be drawn."""
 
     name: str
-    values: tuple
-    codes: numpy.ndarray
+    values: tuple[Any, ...]
+    codes: Array
     between: bool
 
 
@@ -63,9 +77,9 @@ class Value(NamedTuple):
     """What one value of a fact leads to. method: with everything else as assumed, None where nothing stands; shares:
     method -> share of the completions in which it is the choice, None for nothing."""
 
-    value: object
+    value: Any
     method: str | None
-    shares: dict
+    shares: dict[str | None, float]
 
 
 class Outlook(NamedTuple):
@@ -82,22 +96,22 @@ class Outlook(NamedTuple):
     """
 
     callout: callouts.Callout
-    open: tuple
-    live: dict
+    open: Sequence[Fact]
+    live: dict[str, float]
     ask: Question | None
-    values: dict
+    values: dict[str, list[Value]]
     choice: str | None
     agreed: float
-    minutes: tuple
-    hang: dict
+    minutes: tuple[float, ...]
+    hang: dict[str, tuple[float, float]]
     tried: int
-    unknown: dict
+    unknown: dict[str, list[Value]]
     at_large: float
-    beyond: dict
+    beyond: dict[str, list[Value]]
 
 
 @functools.cache
-def questions():
+def questions() -> dict[str, Question]:
     """Every question by its name, in the order of rules/questions.toml."""
     return {
         name: Question(
@@ -111,7 +125,7 @@ def questions():
     }
 
 
-def question_of(fact):
+def question_of(fact: str) -> Question:
     """The Question that asks for a fact."""
     return next(question for question in questions().values() if fact in question.facts)
 
@@ -119,7 +133,9 @@ def question_of(fact):
 # ---- what has to be said first
 
 
-def needed(fields, read, settled=()):
+def needed(
+    fields: Mapping[str, Any], read: Reads, settled: Sequence[str] = ()
+) -> tuple[Question | None, Callout | None]:
     """The first Question without whose answer nothing can be said, and the callout that the answers so far make:
     (Question or None, Callout or None). read: function fields -> Callout; settled: names that are not asked again.
     Raises CalloutError for an answer that cannot be."""
@@ -145,7 +161,7 @@ def needed(fields, read, settled=()):
 # ---- what is open
 
 
-def open_facts(callout, settled=()):
+def open_facts(callout: Callout, settled: Sequence[str] = ()) -> tuple[Fact, ...]:
     """What nobody stated and could well be otherwise -> tuple of Fact. settled: names that are not asked again."""
     assumed = {entry.name for entry in callout.assumed}
     silent = {"finish"}
@@ -157,7 +173,7 @@ def open_facts(callout, settled=()):
     return tuple(fact for fact in found if len(fact.values) > 1)
 
 
-def _fact(callout, name):
+def _fact(callout: Callout, name: str) -> Fact:
     if name == "hardness":
         times = (1.0, *rule_tables("alternatives.toml")["hardness"]["times"])
         low, high = materials.tried_hardness(materials.find_material(callout.material))
@@ -182,7 +198,7 @@ WHOLE = ("quantity", "places")
 _FIELD = {"general_tolerance": "tolerance"}
 
 
-def span(fact):
+def span(fact: Fact) -> tuple[float, float] | None:
     """The least and the most of a fact's numbers that are tried; None for words and for what may be left out."""
     numbers = not any(isinstance(value, (bool, str)) or value is None for value in fact.values)
     return (min(fact.values), max(fact.values)) if numbers else None
@@ -191,12 +207,13 @@ def span(fact):
 # ---- completions
 
 
-def drawn(facts, count, rng):
+def drawn(facts: Sequence[Fact], count: int, rng: numpy.random.Generator) -> tuple[dict[str, Array], dict[str, Codes]]:
     """Completions at random -> (name -> codes [count], name -> place of the value in the fact [count]).
 
     Half of the numbers lie between two neighbouring values, and count as the lower of them.
     """
-    made, places = {}, {}
+    made: dict[str, Array] = {}
+    places: dict[str, Codes] = {}
     for fact in facts:
         place = rng.integers(0, len(fact.codes), count)
         values = fact.codes[place]
@@ -212,12 +229,12 @@ def drawn(facts, count, rng):
     return made, places
 
 
-def assumed(facts, count=1):
+def assumed(facts: Sequence[Fact], count: int = 1) -> dict[str, Array]:
     """Completions with everything as assumed: name -> codes [count]."""
     return {fact.name: numpy.repeat(fact.codes[:1], count) for fact in facts}
 
 
-def star(facts, bases):
+def star(facts: Sequence[Fact], bases: Mapping[str, Array]) -> tuple[dict[str, Array], list[tuple[str, int]], int]:
     """Every value of every fact in place of that of some completions. bases: name -> codes [n] -> name -> codes
     [values of all facts, n], flat; the fact and the value of each row of n: list of (name, place)."""
     count = len(next(iter(bases.values())))
@@ -232,12 +249,14 @@ def star(facts, bases):
     return made, rows, count
 
 
-def trial(callout, shop, rules, completions, count, *, by="minutes"):
+def trial(
+    callout: Callout, shop: Shop, rules: Rulebook, completions: Mapping[str, Array], count: int, *, by: str = "minutes"
+) -> Column:
     """What every method is chosen by for some completions, batch minutes if nothing else is asked for, infinite where it is
     ruled out and unknown where the work cannot be: [methods, count]."""
     impossible = numpy.zeros(count, dtype=bool)
 
-    def broken(_, rows):
+    def broken(_: str, rows: Flags) -> None:
         impossible[:] |= rows
 
     changed = {_FIELD.get(name, name): codes for name, codes in completions.items()}
@@ -259,14 +278,14 @@ def trial(callout, shop, rules, completions, count, *, by="minutes"):
     return minutes
 
 
-def agreed(advice):
+def agreed(advice: Advice) -> float:
     """In which share of the ways in which what nobody stated may lie the recommended method of an Advice is the choice."""
     names = [method["name"] for method in advice.rules.methods]
     own = names.index(advice.recommended) if advice.recommended else NO_METHOD
     return _at_large(advice.callout, advice.shop, advice.rules, own, by=advice.by)
 
 
-def _at_large(callout, shop, rules, own, *, by="minutes", seed=0):
+def _at_large(callout: Callout, shop: Shop, rules: Rulebook, own: int, *, by: str = "minutes", seed: int = 0) -> float:
     """The share of the completions of all that nobody stated, the same as an outlook starts with, in which a choice holds."""
     facts, count = open_facts(callout), BASES - 1 + DRAWN
     if not facts:
@@ -275,12 +294,12 @@ def _at_large(callout, shop, rules, own, *, by="minutes", seed=0):
     return _agreed(choices(trial(callout, shop, rules, completions, count, by=by)), own)
 
 
-def _agreed(found, own):
+def _agreed(found: Codes, own: int) -> float:
     possible = found[found != IMPOSSIBLE]
     return float((possible == own).mean()) if len(possible) else 1.0
 
 
-def _hardness(callout, changed):
+def _hardness(callout: Callout, changed: Mapping[str, Array]) -> dict[str, Column]:
     """Hardness of each completion [HB]: of the material as sold, or so many times that, within what it is turned at."""
     if not {"hardness", "material"} & changed.keys():
         return {}
@@ -294,7 +313,7 @@ def _hardness(callout, changed):
     return {"hardness": numpy.clip(usual * changed.get("hardness", 1.0), low, high)}
 
 
-def choices(minutes):
+def choices(minutes: Column) -> Codes:
     """The place of the method that wins in each completion: NO_METHOD where nothing stands, IMPOSSIBLE where the work
     cannot be [count]."""
     best = numpy.where(numpy.isnan(minutes), numpy.inf, minutes).argmin(axis=0)
@@ -305,7 +324,15 @@ def choices(minutes):
 # ---- the outlook
 
 
-def outlook(callout, shop, rules, *, settled=(), minutes_too=False, seed=0):
+def outlook(
+    callout: Callout,
+    shop: Shop,
+    rules: Rulebook,
+    *,
+    settled: Sequence[str] = (),
+    minutes_too: bool = False,
+    seed: int = 0,
+) -> Outlook:
     """What can still change the answer, and what to ask next -> Outlook.
 
     callout: as read_callout makes it of what is known; rules: of the shop, with what its records make of them
@@ -318,22 +345,24 @@ def outlook(callout, shop, rules, *, settled=(), minutes_too=False, seed=0):
 class _Search:
     """The trials for one outlook."""
 
-    def __init__(self, callout, shop, rules, facts, minutes_too, seed):
+    def __init__(
+        self, callout: Callout, shop: Shop, rules: Rulebook, facts: Sequence[Fact], minutes_too: bool, seed: int
+    ) -> None:
         self.callout, self.shop, self.rules, self.facts = callout, shop, rules, facts
         self.minutes_too = minutes_too
         self.rng = numpy.random.default_rng(seed)
         self.names = [method["name"] for method in rules.methods]
         self.tried = 0
-        self.live = {}
+        self.live: dict[str, float] = {}
 
-    def trial(self, completions, count):
+    def trial(self, completions: Mapping[str, Array], count: int) -> Column:
         self.tried += count
         return trial(self.callout, self.shop, self.rules, completions, count)
 
-    def outlook(self, settled):
+    def outlook(self, settled: Sequence[str]) -> Outlook:
         if not self.facts:
             here = self.trial({}, 1)
-            return self._result(here, choices(here)[:1], [], None, {}, {}, settled)
+            return self._result(here, choices(here)[:1], here[:, :0], None, {}, {}, settled)
         bases = assumed(self.facts)
         random, places = drawn(self.facts, BASES - 1 + DRAWN, self.rng)
         bases = {name: numpy.concatenate([bases[name], random[name][: BASES - 1]]) for name in bases}
@@ -353,7 +382,7 @@ class _Search:
         hang = self._minutes_hang(int(choices(here)[0]), starred, rows, width)
         return self._result(here, found, spread, asked, values, hang, settled)
 
-    def _disagree(self, here, minutes):
+    def _disagree(self, here: Column, minutes: Column) -> Flags:
         """In which completions the answer is another than with everything as assumed."""
         own, found = choices(here)[0], choices(minutes)
         apart = (found != own) & (found != IMPOSSIBLE)
@@ -364,7 +393,7 @@ class _Search:
             apart |= (ratio > MINUTES_APART) & numpy.isfinite(least)
         return apart
 
-    def _note(self, minutes, rows, width):
+    def _note(self, minutes: Column, rows: Sequence[tuple[str, int]], width: int) -> None:
         """Which facts are live in a star of trials."""
         found = choices(minutes).reshape(len(rows), width)
         least = minutes.min(axis=0).reshape(len(rows), width)
@@ -381,7 +410,7 @@ class _Search:
             if turns.any():
                 self.live[fact.name] = max(self.live.get(fact.name, 0.0), float(turns.mean()))
 
-    def _look_closer(self, here, random, minutes):
+    def _look_closer(self, here: Column, random: Mapping[str, Array], minutes: Column) -> None:
         """Where nothing has turned the answer yet: go on from the completions in which it is closest."""
         own = choices(here)[0]
         for _ in range(ROUNDS):
@@ -399,7 +428,7 @@ class _Search:
             if apart.any():
                 self._walk(here, random, apart)
 
-    def _closest(self, own, minutes):
+    def _closest(self, own: int, minutes: Column) -> Codes:
         """The completions in which another method comes nearest to the choice."""
         if own < 0:
             return numpy.arange(min(CLOSEST, minutes.shape[1]))
@@ -409,7 +438,7 @@ class _Search:
         margin = numpy.where(numpy.isfinite(margin), margin, 1e9)
         return numpy.argsort(margin, kind="stable")[:CLOSEST]
 
-    def _walk(self, here, random, apart):
+    def _walk(self, here: Column, random: Mapping[str, Array], apart: Flags) -> None:
         """From everything as assumed to a completion with another answer, one fact at a time: what turns it is live."""
         ends = numpy.flatnonzero(apart)[:CLOSEST]
         names = [fact.name for fact in self.facts]
@@ -425,11 +454,13 @@ class _Search:
             if share:
                 self.live[name] = max(self.live.get(name, 0.0), share)
 
-    def _values(self, starred, rows, width, spread, places):
+    def _values(
+        self, starred: Column, rows: Sequence[tuple[str, int]], width: int, spread: Column, places: Mapping[str, Codes]
+    ) -> dict[str, list[Value]]:
         """What each value of each fact leads to: name -> list of Value."""
         with_assumed = choices(starred).reshape(len(rows), width)[:, 0]
         everywhere = choices(spread)
-        found = {}
+        found: dict[str, list[Value]] = {}
         for fact in self.facts:
             found[fact.name] = []
             for place, value in enumerate(fact.values):
@@ -442,7 +473,9 @@ class _Search:
                 found[fact.name].append(Value(value, self._method(code), shares))
         return found
 
-    def _minutes_hang(self, own, starred, rows, width):
+    def _minutes_hang(
+        self, own: int, starred: Column, rows: Sequence[tuple[str, int]], width: int
+    ) -> dict[str, tuple[float, float]]:
         """The least and the most minutes of the choice over the values of each fact, everything else as assumed, where they
         lie more than a fifth apart: name -> (least, most) [min]."""
         if own < 0:
@@ -455,29 +488,29 @@ class _Search:
                 found[fact.name] = float(of.min()), float(of.max())
         return dict(sorted(found.items(), key=lambda pair: -pair[1][1] / pair[1][0]))
 
-    def _beyond(self, own):
+    def _beyond(self, own: int) -> dict[str, list[Value]]:
         """Words of open facts that were not tried, and would change the method with everything else as assumed."""
-        found = {}
+        found: dict[str, list[Value]] = {}
         for fact in self.facts:
-            known = listing.CODED.get(fact.name) if fact.name in callouts.WORDS else None
-            for word in (word for word in known or () if word not in fact.values):
+            known = listing.CODED.get(fact.name, ()) if fact.name in callouts.WORDS else ()
+            for word in (word for word in known if word not in fact.values):
                 one = assumed(self.facts) | {fact.name: numpy.array([known.index(word)], dtype=fact.codes.dtype)}
                 code = int(choices(self.trial(one, 1))[0])
                 if code not in (own, IMPOSSIBLE):
                     found.setdefault(fact.name, []).append(Value(word, self._method(code), {}))
         return found
 
-    def _method(self, code):
+    def _method(self, code: int) -> str | None:
         return self.names[code] if code >= 0 else None
 
-    def _settles_most(self, minutes, places):
+    def _settles_most(self, minutes: Column, places: Mapping[str, Codes]) -> Question:
         """The question after whose answer least would be lost by going with the method that is best on the whole."""
         loss = self._losses(minutes)
         left = {fact.name: self._left(loss, places[fact.name]) for fact in self.facts if fact.name in self.live}
-        first = min(left, key=left.get)
+        first = min(left, key=left.__getitem__)
         return question_of(first)
 
-    def _losses(self, minutes):
+    def _losses(self, minutes: Column) -> Column:
         """What each choice, the last of them that nothing stands, would lose in each completion, as a share of the batch's
         minutes: all of it where it will not do [methods + 1, possible completions]; not a number where impossible."""
         least = minutes.min(axis=0)
@@ -490,7 +523,7 @@ class _Search:
         return numpy.where(numpy.isnan(least), numpy.nan, loss + wrong)  # a wrong choice counts, and more if it is dear
 
     @staticmethod
-    def _left(loss, place):
+    def _left(loss: Column, place: Codes) -> float:
         total = 0.0
         for value in numpy.unique(place):
             part = loss[:, place == value]
@@ -498,13 +531,22 @@ class _Search:
             total += part.sum(axis=1).min() if part.shape[1] else 0.0
         return total / loss.shape[1]
 
-    def _result(self, here, found, spread, asked, values, hang, settled):
+    def _result(
+        self,
+        here: Column,
+        found: Codes,
+        spread: Column,
+        asked: Question | None,
+        values: dict[str, list[Value]],
+        hang: dict[str, tuple[float, float]],
+        settled: Sequence[str],
+    ) -> Outlook:
         own = int(choices(here)[0])
         unknown, at_large = self._unknown(settled), _agreed(found, own)
         if unknown and not asked:
             at_large = _at_large(self.callout, self.shop, self.rules, own)
         batch = [float(here[own, 0])] if own >= 0 else []
-        if own >= 0 and len(spread):
+        if own >= 0 and spread.shape[1]:
             mine = spread[own][numpy.isfinite(spread[own])]
             batch += [float(mine.min()), float(mine.max())] if len(mine) else []
         return Outlook(
@@ -523,7 +565,7 @@ class _Search:
             beyond={} if asked else self._beyond(own),
         )
 
-    def _unknown(self, settled):
+    def _unknown(self, settled: Sequence[str]) -> dict[str, list[Value]]:
         """What each fact that the user does not know would lead to, the others as assumed."""
         facts = [fact for fact in open_facts(self.callout) if fact.name in settled]
         if not facts:
@@ -531,7 +573,7 @@ class _Search:
         bases = assumed(facts)
         tried, rows, width = star(facts, bases)
         found = choices(self.trial(tried, len(rows) * width))
-        told = {}
+        told: dict[str, list[Value]] = {}
         for (name, place), code in zip(rows, found.tolist(), strict=True):
             fact = next(fact for fact in facts if fact.name == name)
             if code != IMPOSSIBLE:
@@ -553,10 +595,10 @@ class Talk(NamedTuple):
     again, said or not known; past: the (Question, fields, settled) that were answered, first to last; said: name of a question -> its
     answer, kept when one goes back."""
 
-    fields: dict
-    settled: tuple = ()
-    past: tuple = ()
-    said: dict = {}
+    fields: dict[str, Any]
+    settled: tuple[str, ...] = ()
+    past: tuple[tuple[Question, dict[str, Any], tuple[str, ...]], ...] = ()
+    said: Mapping[str, str] = {}
 
 
 class Step(NamedTuple):
@@ -566,15 +608,15 @@ class Step(NamedTuple):
     question: Question | None
     callout: callouts.Callout | None
     outlook: Outlook | None
-    unknown: tuple
+    unknown: tuple[str, ...]
 
 
-def begun(fields, unknown=()):
+def begun(fields: Mapping[str, Any], unknown: Iterable[str] = ()) -> Talk:
     """A Talk that starts from what is stated. unknown: names of questions or facts that the user cannot answer. Raises
     CalloutError for one that is not known."""
     known = {name: question.facts for name, question in questions().items() if not question.needed}
     facts = {name: (name,) for names in known.values() for name in names}
-    settled = []
+    settled: list[str] = []
     for word in unknown:
         name = callouts.as_spoken(word).replace(" ", "_")
         if name not in known and name not in facts:
@@ -584,19 +626,19 @@ def begun(fields, unknown=()):
     return Talk(dict(fields), tuple(settled))
 
 
-def step(talk, read, shop, rules, *, minutes_too=False):
+def step(talk: Talk, read: Reads, shop: Shop, rules: Rulebook, *, minutes_too: bool = False) -> Step:
     """The Step that a Talk has come to. read: function fields -> Callout; the rest as for outlook. Raises CalloutError where
     what was said cannot be."""
     question, callout = needed(talk.fields, read, talk.settled)
     unknown = tuple(name for name in talk.settled if talk.fields.get(name) is None)
-    if question:
+    if question or callout is None:
         return Step(question, None, None, unknown)
     lathe_for(callout, shop)  # work that no lathe takes is refused at once
     found = outlook(callout, shop, rules, settled=unknown, minutes_too=minutes_too)
     return Step(found.ask, callout, found, unknown)
 
 
-def answer(talk, question, text):
+def answer(talk: Talk, question: Question, text: str) -> Talk:
     """The Talk after an answer to a question, as somebody types it. Raises CalloutError where it cannot be read.
 
     Parts stand between commas: each a value with its name before it ("bore 12 mm"), or a value alone, which is taken for
@@ -606,7 +648,7 @@ def answer(talk, question, text):
     if not spoken or spoken in DO_NOT_KNOW:
         if question.needed:
             raise CalloutError(question.name, "", "is needed", question.asks)
-        found = {}
+        found: dict[str, str] = {}
     elif spoken in NOTHING and question.none and not question.needed:
         found = {}
     elif question.name == "place":
@@ -617,10 +659,10 @@ def answer(talk, question, text):
     past = (*talk.past, (question, talk.fields, talk.settled))
     fields = {name: value for name, value in talk.fields.items() if name not in question.facts} | found
     settled = tuple(dict.fromkeys((*talk.settled, *question.facts)))
-    return Talk(fields, settled, past, talk.said | {question.name: text.strip()})
+    return Talk(fields, settled, past, {**talk.said, question.name: text.strip()})
 
 
-def back(talk):
+def back(talk: Talk) -> Talk:
     """The Talk before its last answer, which it keeps; the same Talk where nothing was answered."""
     if not talk.past:
         return talk
@@ -628,7 +670,7 @@ def back(talk):
     return Talk(fields, settled, tuple(past), talk.said)
 
 
-def _shape(text):
+def _shape(text: str) -> dict[str, str]:
     spoken = callouts.as_spoken(text)
     names = list(SHAPES)
     if spoken.isdecimal() and 1 <= int(spoken) <= len(names):
@@ -642,9 +684,9 @@ def _shape(text):
     raise CalloutError("place", text, "is not one of the six shapes", fix)
 
 
-def _parts(question, text):
+def _parts(question: Question, text: str) -> dict[str, str]:
     """Facts of an answer: name -> text."""
-    found = {}
+    found: dict[str, str] = {}
     for part in filter(None, map(str.strip, text.replace(";", ",").split(", ") if ", " in text else [text])):
         name, value = _named(question, part)
         if name is None:
@@ -658,7 +700,7 @@ def _parts(question, text):
     return found
 
 
-def _named(question, part):
+def _named(question: Question, part: str) -> tuple[str | None, str]:
     """A part of an answer that begins or ends with the name of a fact: (name, value); (None, part) where it does not."""
     for fact in question.facts:
         name = fact.replace("_", " ")
@@ -674,7 +716,7 @@ def _named(question, part):
     return None, part
 
 
-def _check(found, fields):
+def _check(found: Mapping[str, str], fields: Mapping[str, Any]) -> None:
     """Read what was said alone, while the rest is still to come. Raises CalloutError."""
     units = fields.get("units") or "mm"
     units = "inch" if callouts.word_of("units", units) == "inch" else "mm"
@@ -691,7 +733,7 @@ def _check(found, fields):
             )
 
 
-def command(talk, *, name="advise"):
+def command(talk: Talk, *, name: str = "advise") -> list[str]:
     """The words of a command line that asks for the same, or with the name ask goes on from here: list."""
     said = {key: str(talk.fields[key]) for key in callouts.KEYS if talk.fields.get(key) is not None}
     words = ["turn-radius", name, *([said.pop("radius")] if "radius" in said else [])]

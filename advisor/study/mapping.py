@@ -63,14 +63,14 @@ class Map:
     y: Axis
     xs: numpy.ndarray
     ys: numpy.ndarray
-    methods: list
+    methods: list[str]
     best: numpy.ndarray
     close: numpy.ndarray
     why: numpy.ndarray
-    reasons: list
-    here: tuple
+    reasons: list[str]
+    here: tuple[float, float, int]
     units: str
-    callout: object
+    callout: Callout
     shop: str
 
     @property
@@ -217,7 +217,7 @@ def given_at(callout: Callout, changed: Mapping[str, Column | Flags], broken: Ca
         value = getattr(callout, name)
         return NAN if value is None or name in assumed else float(value)
 
-    def at(name: str, value: float | bool) -> Numeric | Truth:
+    def at(name: str, value: float | bool) -> Any:
         return changed.get(name, value)
 
     radius, tolerance = at("radius", callout.radius), at("tolerance", callout.tolerance)

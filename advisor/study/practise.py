@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from advisor.asked.callout import Callout
     from advisor.asked.shop import Shop
     from advisor.rulebase.rulebook import Rulebook
-    from advisor.study.changes import Gain
+    from advisor.study.changes import Change, Comparison, Gain
 
 
 ENVIRONMENT = "TURN_RADIUS_PRACTICE"
@@ -93,7 +93,7 @@ class Exercise(NamedTuple):
     callout: callouts.Callout
     shop: Shop
     right: str | None
-    accepted: tuple
+    accepted: tuple[str, ...]
     rung: int
     trap: bool
 
@@ -105,15 +105,15 @@ class Judged(NamedTuple):
 
     right: bool
     mistake: str
-    comparison: object
-    change: object
+    comparison: Comparison | None
+    change: Change | Gain | None
 
 
 class Score(NamedTuple):
     """What an apprentice got right. methods: name -> [right, asked]; mistakes: kind -> how often; rounds: how many."""
 
-    methods: dict
-    mistakes: dict
+    methods: dict[str, list[int]]
+    mistakes: dict[str, int]
     rounds: int
 
 
@@ -142,7 +142,7 @@ def ladder(seed: int, count: int, score: Score | None = None) -> list[Exercise]:
     return sorted(taken, key=lambda exercise: exercise.rung)
 
 
-def _wanted(draw: Random, count: int, score: Score, there: Set[str | None]) -> list[str]:
+def _wanted(draw: Random, count: int, score: Score, there: Set[str | None]) -> list[str | None]:
     """The method that is to be right in each exercise, in random order: as often as it went wrong, beside an equal share."""
     names = [name for name in (*method_names(), None) if name in there]
     weights = {name: _weight(score, name) * (0.5 if name is None else 1.0) for name in names}
@@ -162,10 +162,10 @@ def _weight(score: Score, name: str | None) -> float:
 
 
 def _commonest(score: Score) -> str:
-    return max(score.mistakes, key=score.mistakes.get, default="")
+    return max(score.mistakes, key=score.mistakes.__getitem__, default="")
 
 
-def _nearest(found: Sequence[Exercise], method: str, rung: int, trapped: bool) -> Exercise:
+def _nearest(found: Sequence[Exercise], method: str | None, rung: int, trapped: bool) -> Exercise:
     """Of what was drawn, an exercise with this answer, as near to this rung as there is one; any other where none is
     left."""
     of_it = [one for one in found if one.right == method] or found
@@ -273,7 +273,7 @@ def _trap(rules: Rulebook, given: Mapping[str, float | str], minutes: Mapping[st
 # ---- a choice
 
 
-def read_choice(text: str) -> tuple[str, str]:
+def read_choice(text: str) -> tuple[str | None, str]:
     """The method and the reason that an apprentice types, such as "form tool because there are twelve": (name or None
     for nothing, reason). Raises CalloutError."""
     choice, _, reason = text.partition(" because ")
@@ -295,15 +295,14 @@ def advice_on(exercise: Exercise) -> Advice:
     return advise(exercise.callout, exercise.shop, executor=generated.run)
 
 
-def judged(exercise: Exercise, advice: Advice, choice: str) -> Judged:
+def judged(exercise: Exercise, advice: Advice, choice: str | None) -> Judged:
     """What a choice is worth -> Judged."""
     right = choice in exercise.accepted if exercise.right else choice is None
     if right:
         second = next((m for m in advice.ranked if m.name != (choice or advice.recommended)), None)
-        if advice.best is None or second is None:
+        if advice.best is None or second is None or choice is None:
             return Judged(True, "", None, None)
-        other = advice.recommended if choice != advice.recommended else second.name
-        ours, theirs = (advice.recommended, choice) if choice != advice.recommended else (choice, other)
+        ours, theirs = (advice.recommended, choice) if choice != advice.recommended else (choice, second.name)
         return Judged(True, "", changes.compare(advice, ours, theirs), None)
     if choice is None:
         return Judged(False, "one stands after all", None, None)
@@ -361,11 +360,12 @@ def help_by_shop(advice: Advice) -> Gain | None:
     return min(gains, key=lambda gain: gain.measure, default=None)
 
 
-def nearest_change(advice: Any, method: str) -> Any:
+def nearest_change(advice: Advice, method: str) -> Change | Gain | None:
     """The nearest other value, or the thing in the shop, with which a method would be the choice: a Change, a Gain, or
     None."""
     found = changes.changes(advice)
-    for change in (*found.points, *found.words, *found.equipment):
+    tried: list[Change | Gain] = [*found.points, *found.words, *found.equipment]
+    for change in tried:
         if change.method == method:
             return change
     return None
@@ -384,10 +384,10 @@ def _may_be_asked(advice: Any) -> Any:
     return methods()[advice.recommended].exercise if advice.recommended else ()
 
 
-def setting(exercise: Exercise, advice: Advice) -> str:
+def setting(exercise: Exercise, advice: Advice) -> str | None:
     """The name of a number that the recommended method is set to, one that has to be worked out before one that is the
     radius itself; None where there is nothing to ask."""
-    values = {name: advice.values.get(name) for name in _may_be_asked(advice)}
+    values = {name: advice.values.get(name, math.nan) for name in _may_be_asked(advice)}
     known = [name for name, value in values.items() if isinstance(value, float) and math.isfinite(value) and value > 0]
     return min(known, key=lambda name: set_right(values[name], exercise.callout.radius), default=None)
 
@@ -430,7 +430,7 @@ def _more(mistakes: dict[str, int], kind: str) -> dict[str, int]:
     return mistakes | {kind: mistakes.get(kind, 0) + 1} if kind else mistakes
 
 
-def place(stated: Any = None) -> Path:
+def place(stated: Any = None) -> Path | None:
     """The file that keeps the score: the one stated, that of the environment, or the user's own; None where the user has
     no home."""
     if stated is not None and not stated.strip():
@@ -442,7 +442,7 @@ def place(stated: Any = None) -> Path:
     return root and root / "turn-radius" / "practice.json"
 
 
-def read_score(path: Path) -> Score:
+def read_score(path: Path | None) -> Score:
     """The Score in a file, an empty one where there is no file. Raises CalloutError where it is no score."""
     name = shown(str(path), 300)
     wrong = CalloutError(

@@ -5,13 +5,24 @@ From a callout in which a comparison decides its rule, one number is moved until
 in the condition does; the place is then found by cutting the way between into ever smaller pieces.
 """
 
+from __future__ import annotations
+
 from collections import Counter
+from typing import TYPE_CHECKING
 
 import numpy
 
 from advisor.engine import generated
 from advisor.language import expression
 from advisor.verify import random_callouts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from advisor.formulas.numeric import Codes, Column, Flags
+    from advisor.rulebase.rulebook import Rulebook
+    from advisor.verify.prove_rules import _Prover
+    from advisor.verify.random_callouts import Rows
 
 STEPS = (
     0.01, 0.02, 0.03, 0.05, 0.08, 0.12, 0.18, 0.27, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97,
@@ -31,7 +42,7 @@ BEHIND = {
 }
 
 
-def walk(prover):
+def walk(prover: _Prover) -> dict[tuple[int, int], bool]:
     """Walk to every boundary and let the prover look at what lies there.
 
     Returns (rule number, part) -> whether the rule was seen to turn there.
@@ -51,17 +62,17 @@ def walk(prover):
     return wanted
 
 
-def _of_callout(rulebook, names):
+def _of_callout(rulebook: Rulebook, names: Iterable[str]) -> list[str]:
     behind = [name for given in _givens(rulebook, names) for name in BEHIND.get(given, (given,))]
     return [name for name in random_callouts.NUMBERS if name in behind]
 
 
-def _of_place(rulebook, names):
+def _of_place(rulebook: Rulebook, names: Iterable[str]) -> list[str]:
     from_place = [n for n in _givens(rulebook, names) if rulebook.names[n].origin in ("lathe", "shop")]
     return sorted(name for name in from_place if rulebook.names[name].holds == "number")
 
 
-def _givens(rulebook, names):
+def _givens(rulebook: Rulebook, names: Iterable[str]) -> set[str]:
     return {
         node
         for node in generated.needed(rulebook, names)
@@ -73,7 +84,12 @@ class _Starts:
     """Callouts to walk from: rows, and for each the rule, the part of its condition, and the number to move with its
     value."""
 
-    def __init__(self, prover, wanted, movable):
+    def __init__(
+        self,
+        prover: _Prover,
+        wanted: Iterable[tuple[int, int]],
+        movable: Callable[[Rulebook, Iterable[str]], list[str]],
+    ) -> None:
         self.prover = prover
         kept, listed = [], []
         for number, bit in wanted:
@@ -94,7 +110,7 @@ class _Starts:
             for name in set(self.moved) - set(self.rows):  # a number of the place
                 self.rows[name] = numpy.full(self.count, numpy.nan)
 
-    def walked(self):
+    def walked(self) -> dict[tuple[int, int], bool]:
         """Walk from all of them; (rule number, part) -> whether the rule was seen to turn."""
         start = self.left(numpy.arange(self.count), self.at)
         which, turned = self._turned(start)
@@ -103,7 +119,7 @@ class _Starts:
         low, high = self._closed_in(which, self.at[which], turned, start[which])
         return self._looked(which, low, high)
 
-    def left(self, which, values):
+    def left(self, which: Codes, values: Column) -> Codes:
         """What the condition of each start leaves where its number has another value; -1 where that is no callout."""
         rows = self._rows_at(which, values)
         good = random_callouts.sound(rows, self.prover.where) & numpy.isfinite(values)
@@ -113,7 +129,7 @@ class _Starts:
             found[good] = [seen[number][place] for place, number in enumerate(self.rule[which][good])]
         return found
 
-    def _rows_at(self, which, values):
+    def _rows_at(self, which: Codes, values: Column) -> Rows:
         rows = random_callouts.taken(self.rows, which)
         for name in numpy.unique(self.moved[which]):
             mine = self.moved[which] == name
@@ -125,10 +141,10 @@ class _Starts:
             rows = {key: numpy.where(mine, other[key], column) for key, column in rows.items()}
         return rows
 
-    def _whole(self, which):
+    def _whole(self, which: Codes) -> Flags:
         return numpy.isin(self.moved[which], random_callouts.WHOLE)
 
-    def _turned(self, start):
+    def _turned(self, start: Codes) -> tuple[Codes, Column]:
         """Starts, and the value of each at which its comparison has turned and nothing else in the condition: the
         nearest of the steps; two starts for each comparison."""
         which = numpy.flatnonzero(start >= 0)
@@ -136,7 +152,8 @@ class _Starts:
         values = numpy.where(self.at == 0, self.rows["diameter"], self.at)[many] * steps
         values = numpy.where(self._whole(many), numpy.maximum(numpy.round(values), 1.0), values)
         good = numpy.flatnonzero(self.left(many, values) == start[many] ^ (1 << self.bit[many]))
-        turned, count = {}, Counter()
+        turned: dict[int, float] = {}
+        count: Counter[tuple[int, int]] = Counter()
         for place in good[numpy.argsort(abs(numpy.log(steps[good])), kind="stable")]:
             one = many[place]
             comparison = (self.rule[one], self.bit[one])
@@ -145,7 +162,7 @@ class _Starts:
                 count[comparison] += 1
         return numpy.array(list(turned), dtype=int), numpy.array(list(turned.values()))
 
-    def _closed_in(self, which, low, high, start):
+    def _closed_in(self, which: Codes, low: Column, high: Column, start: Codes) -> tuple[Column, Column]:
         """The two neighbouring numbers between which each comparison turns: the last as at the start, the first that is
         not."""
         turned = start ^ (1 << self.bit[which])
@@ -163,14 +180,14 @@ class _Starts:
                 break
         return low, high
 
-    def _looked(self, which, low, high):
+    def _looked(self, which: Codes, low: Column, high: Column) -> dict[tuple[int, int], bool]:
         """Look at both sides and their outer neighbours; say which rules turn there."""
         whole, onward = self._whole(which), numpy.sign(high - low)
         beyond = numpy.where(whole, high + onward, numpy.nextafter(high, high + onward))
         before = numpy.where(whole, low - onward, numpy.nextafter(low, low - onward))
         _, one, other, _ = (self.left(which, values) for values in (before, low, high, beyond))
         near = numpy.abs(high - low) <= numpy.where(whole, 1.0, NEAR * numpy.abs(high))
-        met = {}
+        met: dict[tuple[int, int], bool] = {}
         for place, start in enumerate(which):
             fires = self.prover.conditions[self.rule[start]].fires
             turns = near[place] and min(one[place], other[place]) >= 0 and fires[one[place]] != fires[other[place]]

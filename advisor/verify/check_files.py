@@ -1,7 +1,10 @@
 """Checks files before anybody relies on them: rule folders, shops, cases and lists, told apart by what is in them."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from advisor.answer import advice
 from advisor.asked import callout as callouts
@@ -14,6 +17,14 @@ from advisor.ground.folders import data_folder, toml
 from advisor.ground.units import shown
 from advisor.rulebase import loading
 from advisor.rulebase.reading import OTHER_FILES
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from typing import Any
+
+    from advisor.answer.advice import Advice
+    from advisor.asked.shop import Shop
+    from advisor.rulebase.rulebook import Rulebook
 
 LISTS = (".csv", ".tsv", ".xlsx", ".parquet")
 SHOP_KEYS = ("lathe", "like", "without", "form_tools", "gauges", "pivot_attachment")
@@ -36,12 +47,12 @@ class Checked:
     problem: str
 
     @property
-    def fine(self):
+    def fine(self) -> bool:
         """Whether nothing is wrong."""
         return not self.problem
 
 
-def check(paths=(), *, shop):
+def check(paths: Sequence[str | Path] = (), *, shop: str) -> list[Checked]:
     """Check files and folders; the program's own rules, shops and cases if none are named -> list of Checked.
 
     shop: name of the shop for cases and lines that name none. Raises CalloutError for a path at which there is nothing.
@@ -49,19 +60,21 @@ def check(paths=(), *, shop):
     return [_checked(path, what, shop) for path, what in _found(paths)]
 
 
-def to_prove(checked):
+def to_prove(checked: Sequence[Checked]) -> tuple[Rulebook, list[Shop]]:
     """Rule base and shops to prove, of what was checked: the program's own where no rules or no shops are among it."""
     rules = [one.path for one in checked if one.what == "rules"]
-    found = [one.path for one in checked if one.what == "shop"] or sorted(data_folder("cases").glob("shops/*.toml"))
+    found = [one.path for one in checked if one.what == "shop"] or [
+        str(path) for path in sorted(data_folder("cases").glob("shops/*.toml"))
+    ]
     folder = Path(rules[0]) if rules else data_folder("rules")
     return loading.load(folder if folder.is_dir() else folder.parent), [_read_shop(Path(path)) for path in found]
 
 
-def _read_shop(path):
+def _read_shop(path: Path) -> Shop:
     return shops.read_shop(path.stem if path.resolve().parent == shops.SHOPS.resolve() else str(path))
 
 
-def _found(paths):
+def _found(paths: Sequence[str | Path]) -> Iterator[tuple[Path, str]]:
     """Every path to check with what it is; "" where that has to be seen from what is in it."""
     if not paths:
         rules, cases = data_folder("rules"), data_folder("cases")
@@ -87,7 +100,7 @@ def _found(paths):
             yield from ((p, "") for p in inside if p.parent not in folders)
 
 
-def _checked(path, what, shop):
+def _checked(path: Path, what: str, shop: str) -> Checked:
     holds, problem = "", ""
     try:
         what = what or _kind(path)
@@ -99,7 +112,7 @@ def _checked(path, what, shop):
     return Checked(str(path), what or "unknown", holds, problem)
 
 
-def _kind(path):
+def _kind(path: Path) -> str:
     if path.suffix in LISTS:
         return "list"
     if path.suffix == ".toml":
@@ -130,7 +143,7 @@ def _kind(path):
 # ---- one kind each: what is in it, or an InputError
 
 
-def _rules(path, _=None):
+def _rules(path: Path, _: str = "") -> str:
     """A rule folder, or the folder that a rule file lies in: it loads, and every example comes out as it says."""
     folder = path if path.is_dir() else path.parent
     if not (folder / "vocabulary.toml").is_file():
@@ -154,11 +167,11 @@ def _rules(path, _=None):
     return f"{len(rules.rules)} rules, {examples} examples, {len(rules.names)} names"
 
 
-def _materials(path, _=None):
+def _materials(path: Path, _: str = "") -> str:
     return f"{len(materials.read_materials(path))} materials"
 
 
-def _shop(path, _=None):
+def _shop(path: Path, _: str = "") -> str:
     """A shop file, its own limits, minutes and spreads held against the names of the rule base."""
     shop = _read_shop(path)
     advice.rule_base().revalued(advice.overrides(shop), where=str(path))
@@ -174,7 +187,7 @@ def _shop(path, _=None):
     )
 
 
-def _case(path, usual):
+def _case(path: Path, usual: str) -> str:
     """A case, its shop, and what it expects."""
     case = callouts.open_case(str(path))
     shop = _shop_of(case.fields.get("shop") or usual, path.parent)
@@ -199,11 +212,11 @@ EXPECTED = {
 }
 
 
-def _texts(value):
+def _texts(value: object) -> bool:
     return isinstance(value, list) and all(isinstance(one, str) for one in value)
 
 
-def unmet(given, expect):
+def unmet(given: Advice, expect: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     """What a case expects and advice does not give: list of (name, what was stated, what came out).
 
     method: the recommended one; stands: false where no method does; close_call; ruled_out: all methods that are;
@@ -217,29 +230,29 @@ def unmet(given, expect):
         kind, is_one = EXPECTED[name]
         if not is_one(expect[name]):
             raise CalloutError(f"[expect] {name}", shown(expect[name]), f"is not {kind}", f"Give {kind}.")
+    rules = {rule.id for rule in given.outcome.fired}
     found = {
         "method": given.recommended or "none",
         "stands": given.recommended is not None,
         "close_call": given.close_call,
         "ruled_out": sorted(name for name, method in given.methods.items() if method.rank is None),
-        "rules": {rule.id for rule in given.outcome.fired},
     }
     missed = []
     for name, stated in expect.items():
         if name == "rules":
-            missed += [(name, rule_id, "it does not fire") for rule_id in stated if rule_id not in found[name]]
+            missed += [(name, rule_id, "it does not fire") for rule_id in stated if rule_id not in rules]
         elif (sorted(stated) if name == "ruled_out" else stated) != found[name]:
             missed.append((name, _listed(stated), f"it is {_listed(found[name])}"))
     return missed
 
 
-def _listed(value):
+def _listed(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     return ", ".join(value) or "none" if isinstance(value, list) else value
 
 
-def _shop_of(name, folder):
+def _shop_of(name: str, folder: Path) -> Shop:
     """The shop that a case names: beside the case, or in the house."""
     beside = folder / name
     return shops.read_shop(str(beside.resolve()) if name.endswith(".toml") and beside.is_file() else name)
@@ -248,20 +261,20 @@ def _shop_of(name, folder):
 class _FirstError:
     """A target for a priced list that keeps nothing but what is wrong with the first row that cannot be read."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.kind = type(self)
         self.told = ""
 
     @staticmethod
-    def encoded(*given):
+    def encoded(*given: Any) -> str:
         """What is written: the first error in the results, which come last but for the order."""
         return next(filter(None, given[-2]["error"]), "")
 
-    def write(self, told):
+    def write(self, told: str) -> None:
         self.told = self.told or told
 
 
-def _list(path, usual):
+def _list(path: Path, usual: str) -> str:
     """Every row of a list, read and priced as `turn-radius batch` does it."""
     from advisor.lists import files, pricing
 
@@ -273,4 +286,10 @@ def _list(path, usual):
     return f"{count} {source.row}{'s' * (count != 1)}"
 
 
-_CHECKS = {"rules": _rules, "materials": _materials, "shop": _shop, "case": _case, "list": _list}
+_CHECKS: dict[str, Callable[[Path, str], str]] = {
+    "rules": _rules,
+    "materials": _materials,
+    "shop": _shop,
+    "case": _case,
+    "list": _list,
+}

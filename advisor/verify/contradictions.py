@@ -4,11 +4,22 @@ Steps, cautions and advice say in `tells` what they tell to do; some of it the n
 of these exclude each other stands in rules/contradictions.toml. Nothing here reads a sentence.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from advisor.formulas import numeric
 from advisor.language import expression
 from advisor.rulebase.rulebook import KINDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from advisor.answer.advice import Advice
+    from advisor.formulas.numeric import Truth, Values
+    from advisor.language.expression import Tree
+    from advisor.rulebase.rulebook import Contradiction, Rule, Rulebook
 
 SPEAKS = tuple(name for name, kind in KINDS.items() if kind.speaks)
 THE_NUMBERS = "the numbers to set"
@@ -23,13 +34,15 @@ class Clash:
     """
 
     method: str
-    pair: object
-    one: tuple
-    other: tuple
-    where: object
+    pair: Contradiction
+    one: str
+    other: str
+    where: Truth
 
 
-def clashes(rulebook, values, fired, methods=None):
+def clashes(
+    rulebook: Rulebook, values: Values, fired: Mapping[int, Truth], methods: Iterable[str] | None = None
+) -> list[Clash]:
     """Contradictions in the answers for some methods: list of Clash, one for each two that tell, where both do.
 
     rulebook: with its tells and contradictions; values: name -> value or array; fired: number of a rule -> truth value
@@ -48,35 +61,37 @@ def clashes(rulebook, values, fired, methods=None):
     return found
 
 
-def clashes_of(advice, methods=None):
+def clashes_of(advice: Advice, methods: Iterable[str] | None = None) -> list[Clash]:
     """Contradictions in one answer: list of Clash. methods: names, those that stand if None."""
     numbers = {rule.number for rule in advice.outcome.fired}
     fired = {rule.number: rule.number in numbers for rule in advice.rules.rules}
     return clashes(advice.rules, advice.values, fired, advice.order if methods is None else methods)
 
 
-def _tellers(rulebook, name, method, values, fired):
+def _tellers(
+    rulebook: Rulebook, name: str, method: str, values: Values, fired: Mapping[int, Truth]
+) -> list[tuple[str, Truth]]:
     """Who tells this in the answer for a method, and where: pairs of id and truth."""
     tell = rulebook.tells[name]
     if tell.when is not None:
         if tell.methods and method not in tell.methods:
             return []
-        return [(THE_NUMBERS, _holds(tell, values))]
+        return [(THE_NUMBERS, _holds(tell.when, values))]
     return [(rule.id, fired[rule.number]) for rule in rulebook.rules if name in rule.tells and _speaks_of(rule, method)]
 
 
-def _speaks_of(rule, method):
+def _speaks_of(rule: Rule, method: str) -> bool:
     """Whether a rule says something in the answer for this method."""
     return any(effect.kind in SPEAKS and (not effect.methods or method in effect.methods) for effect in rule.effects)
 
 
-def _holds(tell, values):
+def _holds(when: Sequence[Tree], values: Values) -> Truth:
     """Whether the lines of a tell hold, for one callout or for columns."""
-    arrays = any(hasattr(values[name], "dtype") for tree in tell.when for name in expression.names(tree))
+    arrays = any(hasattr(values[name], "dtype") for tree in when for name in expression.names(tree))
     if not arrays:
-        return all(expression.evaluate(tree, values) for tree in tell.when)
-    return expression.held(tell.when, values)
+        return all(expression.evaluate(tree, values) for tree in when)
+    return expression.held(when, values)
 
 
-def _anywhere(truth):
+def _anywhere(truth: Truth) -> bool:
     return bool(truth.any()) if hasattr(truth, "any") else bool(truth)

@@ -2,13 +2,22 @@
 spindle speed, a slide that hardly goes. Only what the reader of shop files takes is kept.
 """
 
+from __future__ import annotations
+
 import functools
+from typing import TYPE_CHECKING
 
 import numpy
 
 from advisor.asked import shop as shops
 from advisor.ground.errors import InputError
 from advisor.ground.units import read_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from advisor.asked.shop import Shop
 
 FAMILIES = 24  # shops of a family share lists and own limits, so that their callouts share columns
 STRANGE = 0.3  # share of the sizes that are far from those of the shop that a drawn one starts from
@@ -39,7 +48,7 @@ OWN_LIMITS = {
 
 
 @functools.cache
-def drawn(count, seed=1):
+def drawn(count: int, seed: int = 1) -> tuple[Shop, ...]:
     """So many shops, each of one lathe, the same for a seed: tuple of Shop."""
     rng = numpy.random.default_rng(seed)
     start, source = shops.tables_of(shops.USUAL_SHOP)
@@ -56,15 +65,15 @@ def drawn(count, seed=1):
     return tuple(found)
 
 
-def _log(rng, low, high):
+def _log(rng: numpy.random.Generator, low: float, high: float) -> float:
     return float(numpy.exp(rng.uniform(numpy.log(low), numpy.log(high))))
 
 
-def _mm(size):
+def _mm(size: str) -> float:
     return read_quantity(size, field="size", dimension="length")
 
 
-def _family(rng, start):
+def _family(rng: numpy.random.Generator, start: Mapping[str, Any]) -> dict[str, Any]:
     """Lists and own limits that several shops share."""
     speeds = sorted({round(_log(rng, 12, 9_000)) for _ in range(rng.integers(1, 13))})
     limits = {}
@@ -84,8 +93,8 @@ def _family(rng, start):
     }
 
 
-def _form_tools(rng):
-    found = {"grinding": str(rng.choice(shops.GRINDING))}
+def _form_tools(rng: numpy.random.Generator) -> dict[str, Any]:
+    found: dict[str, Any] = {"grinding": str(rng.choice(shops.GRINDING))}
     if rng.random() < 0.8:
         found["widths"] = [round(_log(rng, 2, 60), 1) for _ in range(rng.integers(1, 4))]
     ready = [
@@ -99,7 +108,7 @@ def _form_tools(rng):
     return found | ({"ready": ready} if ready else {})
 
 
-def _moved(rng, table, kind):
+def _moved(rng: numpy.random.Generator, table: Mapping[str, Any], kind: str) -> dict[str, Any]:
     """A table with some of its sizes far from where they were, and some of what may be left out left out."""
     made = dict(table)
     for name in SIZED[kind]:
@@ -112,7 +121,7 @@ def _moved(rng, table, kind):
     return made
 
 
-def _lathe(rng, start, family):
+def _lathe(rng: numpy.random.Generator, start: Mapping[str, Any], family: Mapping[str, Any]) -> dict[str, Any]:
     lathe = _moved(rng, start, "lathe")
     scale = _log(rng, 0.12, 4) if rng.random() < 0.7 else 1.0
     for name in SIZED["lathe"]:
@@ -144,7 +153,7 @@ def _lathe(rng, start, family):
     return lathe
 
 
-def _shop(rng, start, family):
+def _shop(rng: numpy.random.Generator, start: Mapping[str, Any], family: Mapping[str, Any]) -> dict[str, Any]:
     shop = {key: value for key, value in start.items() if key not in ("rods", "about", "inch_tolerances")}
     lathe = _lathe(rng, shop["lathe"][0], family)
     shop["lathe"] = [lathe]

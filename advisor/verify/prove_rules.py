@@ -6,8 +6,11 @@ coverage: a pair of callouts that differ in this comparison alone, and in which 
 taken away by a switch, and the answer compared. Boundaries come from verify/boundaries.py.
 """
 
+from __future__ import annotations
+
 import json
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy
 
@@ -16,6 +19,19 @@ from advisor.engine import columns
 from advisor.language import expression
 from advisor.rulebase.rulebook import KINDS, Name, Rule, Rulebook
 from advisor.verify import boundaries, contradictions, hostile_shops, random_callouts
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Mapping, Sequence
+    from typing import Any
+
+    from advisor.asked.shop import Shop
+    from advisor.engine.columns import Columns
+    from advisor.formulas.numeric import Codes, Flags, Values
+    from advisor.language.expression import Tree
+    from advisor.rulebase.rulebook import Bound, Effect
+    from advisor.verify.random_callouts import Place, Row, Rows
+
+    Thing = tuple[int, str, str, int]  # number of a rule, label, switch, number in the rule base with switches
 
 DRAWN = 200_000  # rows drawn at a time
 WITNESSES = 6  # rows kept of each number that a condition left
@@ -82,15 +98,17 @@ class Proof:
     Failure."""
 
     rows: int = 0
-    claims: dict = field(default_factory=lambda: dict.fromkeys(CHECKS, 0))
-    failures: list = field(default_factory=list)
+    claims: dict[str, int] = field(default_factory=lambda: dict.fromkeys(CHECKS, 0))
+    failures: list[Failure] = field(default_factory=list)
 
-    def of(self, check):
+    def of(self, check: str) -> list[Failure]:
         """Failures of one check."""
         return [failure for failure in self.failures if failure.check == check]
 
 
-def prove(rulebook, shops, *, count, seed=1, only=None):
+def prove(
+    rulebook: Rulebook, shops: Sequence[Shop], *, count: int, seed: int = 1, only: Collection[str] | None = None
+) -> Proof:
     """Look at so many callouts in some shops, and at every boundary -> Proof.
 
     rulebook: from loading.load; shops: from shop.read_shop; only: ids of the rules of which something is claimed by
@@ -109,9 +127,9 @@ class Condition:
     holds); seen: number -> rows that left it; words: (part, word, code) -> whether that word alone was seen to decide.
     """
 
-    def __init__(self, rule):
+    def __init__(self, rule: Rule) -> None:
         self.rule = rule
-        self.parts = []
+        self.parts: list[Tree] = []
         for tree in rule.when:
             self._collect(tree)
         if len(self.parts) > MOST_PARTS:
@@ -120,13 +138,13 @@ class Condition:
         self.lines = numpy.array([self._truth(tree) for tree in rule.when], dtype=bool).reshape(
             len(rule.when), len(self.numbers)
         )
-        self.fires = self.lines.all(axis=0) if rule.when else numpy.ones(1, dtype=bool)
+        self.fires: Flags = numpy.logical_and.reduce(self.lines) if rule.when else numpy.ones(1, dtype=bool)
         self.decides = [self.fires != self.fires[self.numbers ^ (1 << bit)] for bit in range(len(self.parts))]
-        self.seen = {}
+        self.seen: dict[int, list[Row]] = {}
         members = [(bit, tree) for bit, tree in enumerate(self.parts) if tree[0] == "member" and tree[2][0] == "name"]
         self.words = {(bit, *word): False for bit, tree in members for word in tree[3]}
 
-    def _collect(self, tree):
+    def _collect(self, tree: Tree) -> None:
         if tree[0] in ("and", "or"):
             for part in tree[1]:
                 self._collect(part)
@@ -135,7 +153,7 @@ class Condition:
         elif tree not in self.parts:
             self.parts.append(tree)
 
-    def _truth(self, tree):
+    def _truth(self, tree: Tree) -> Flags:
         if tree[0] in ("and", "or"):
             parts = [self._truth(part) for part in tree[1]]
             return numpy.logical_and.reduce(parts) if tree[0] == "and" else numpy.logical_or.reduce(parts)
@@ -143,19 +161,19 @@ class Condition:
             return ~self._truth(tree[1])
         return (self.numbers >> self.parts.index(tree)) & 1 == 1
 
-    def text(self, bit):
+    def text(self, bit: int) -> str:
         """A part as it is written."""
         tree = self.parts[bit]
         return tree[1] if tree[0] in ("compare", "member", "name") else json.dumps(tree)
 
-    def number(self, held):
+    def number(self, held: Sequence[Flags]) -> Codes:
         """The numbers that the parts leave, from arrays of whether each held."""
         number = numpy.zeros(len(held[0]) if held else 1, dtype=numpy.int32)
         for bit, array in enumerate(held):
             number |= array.astype(numpy.int32) << bit
         return number
 
-    def look(self, number, rows, values):
+    def look(self, number: Codes, rows: Rows, values: Values) -> None:
         """Keep what a set of rows shows that was not known."""
         for found in numpy.flatnonzero(numpy.bincount(number, minlength=len(self.numbers))):
             kept = self.seen.setdefault(int(found), [])
@@ -167,17 +185,17 @@ class Condition:
                 bit, _, code = key
                 self.words[key] = bool((self.decides[bit][number] & (values[self.parts[bit][2][1]] == code)).any())
 
-    def pair(self, bit):
+    def pair(self, bit: int) -> bool:
         """Whether two callouts were seen that differ in this part alone, and in the rule."""
         return any(self.decides[bit][n] and n ^ (1 << bit) in self.seen for n in self.seen)
 
-    def line_decides(self, line):
+    def line_decides(self, line: int) -> bool:
         """Whether the rule was seen to fire, and to be stopped by this line alone."""
         others = numpy.delete(self.lines, line, axis=0).all(axis=0)
         alone = others & ~self.lines[line]
         return any(self.fires[n] for n in self.seen) and any(alone[n] for n in self.seen)
 
-    def firing(self):
+    def firing(self) -> Row | None:
         """A row in which the rule fired, or None."""
         return next((rows[0] for number, rows in self.seen.items() if self.fires[number]), None)
 
@@ -185,8 +203,9 @@ class Condition:
 class Parts:
     """The comparisons of all conditions, worked out together, each once."""
 
-    def __init__(self, conditions):
-        sources, self.places = {}, []
+    def __init__(self, conditions: Iterable[Condition]) -> None:
+        sources: dict[str, int] = {}
+        self.places: list[list[int]] = []
         for condition in conditions:
             written = [expression.python(tree, arrays=True, name="values[{!r}]".format) for tree in condition.parts]
             self.places.append([sources.setdefault(source, len(sources)) for source in written])
@@ -195,7 +214,7 @@ class Parts:
         exec(compile(f"def held(values):\n return ({body})", "<conditions>", "exec"), names)
         self.function = names["held"]
 
-    def held(self, values, count):
+    def held(self, values: Values, count: int) -> list[list[Flags]]:
         """For each condition the arrays of whether its parts hold."""
         with numpy.errstate(all="ignore"):
             found = [numpy.broadcast_to(array, count) for array in self.function(values)]
@@ -205,9 +224,9 @@ class Parts:
 # ------------------------------------------------------------------------------------------------ taking away
 
 
-def things(rule):
+def things(rule: Rule) -> list[tuple[str, list[Effect]]]:
     """What a rule does to names, as a list of (label, effects); low, likely and high of one name are one thing."""
-    found = {}
+    found: dict[tuple[str, str], list[Effect]] = {}
     for effect in rule.effects:
         if effect.target:
             name = effect.target
@@ -221,14 +240,16 @@ def things(rule):
     ]
 
 
-def switched(rulebook):
+def switched(rulebook: Rulebook) -> tuple[Rulebook, list[Thing], dict[int, int]]:
     """The rule base with a switch for everything that a rule does.
 
     Returns (Rulebook, things, first): the same rules, one for each thing, with one more given each, "switch_12", by
     default true; things: list of (rule number, label, switch, number in the new rule base); first: rule number -> the
     first number in the new rule base.
     """
-    names, rules, numbers, listed = dict(rulebook.names), [], {}, []
+    names, listed = dict(rulebook.names), []
+    rules: list[Rule] = []
+    numbers: dict[int, list[int]] = {}
     for rule in rulebook.rules:
         numbers[rule.number] = []
         for label, effects in things(rule) or [("", [])]:
@@ -249,7 +270,7 @@ def switched(rulebook):
                 listed.append((rule.number, label, switch, copy.number))
             rules.append(copy)
             numbers[rule.number].append(copy.number)
-    order = [switch for _, _, switch, _ in listed]
+    order: list[str | int] = [switch for _, _, switch, _ in listed]
     for node in rulebook.order:
         order += numbers[node] if isinstance(node, int) else [node]
     made = Rulebook(names, rules, order, rulebook.methods, rulebook.package, rulebook.label, {})
@@ -262,7 +283,7 @@ def switched(rulebook):
 
 
 class _Prover:
-    def __init__(self, rulebook, where, only):
+    def __init__(self, rulebook: Rulebook, where: list[Place], only: Collection[str] | None) -> None:
         self.rulebook = rulebook
         self.where = where
         self.claimed = {rule.number for rule in rulebook.rules if only is None or rule.id in only}
@@ -272,15 +293,17 @@ class _Prover:
         self.prefixes = {method["name"]: method["prefix"] for method in rulebook.methods}
         self.switches, every, self.first = switched(rulebook)
         self.waiting = [entry for entry in every if entry[0] in self.claimed]
-        self.bases = {}
-        self.heard = set()
-        self.noted = set()
+        self.bases: dict[tuple[int, tuple[Any, ...]], Rulebook] = {}
+        self.heard: set[int] = set()
+        self.noted: set[tuple[str, str, str]] = set()
         self.wins, self.lost = (dict.fromkeys(self.prefixes, 0) for _ in range(2))
-        self.words = {n.name: set() for n in rulebook.names.values() if n.kind == "conclusion" and n.holds == "words"}
+        self.words: dict[str, set[int]] = {
+            n.name: set() for n in rulebook.names.values() if n.kind == "conclusion" and n.holds == "words"
+        }
         self.hidden = self._pairs()
         self.said = {rule.number: self._mentioned(rule) for rule in rulebook.rules}
 
-    def proof(self, count, seed):
+    def proof(self, count: int, seed: int) -> Proof:
         for start in range(0, count, DRAWN):
             self.look(random_callouts.draw((seed, start), min(DRAWN, count - start), self.where), take_away=True)
         self._in_strange_shops(count, seed)
@@ -296,7 +319,7 @@ class _Prover:
 
     # ---- shops drawn at random
 
-    def _in_strange_shops(self, count, seed):
+    def _in_strange_shops(self, count: int, seed: int) -> None:
         """Look for what must not happen in shops with strange limits; they count nowhere else, since a rule has to
         matter in a shop that there could be."""
         if not self.rulebook.bounds:
@@ -318,7 +341,7 @@ class _Prover:
 
     # ---- one set of rows
 
-    def run(self, rows, rulebook=None, extra=None):
+    def run(self, rows: Rows, rulebook: Rulebook | None = None, extra: Mapping[str, Flags] | None = None) -> Columns:
         """Columns of rows whose places share a key."""
         place = self.where[int(rows["place"][0])]
         base = rulebook or self.rulebook
@@ -326,14 +349,14 @@ class _Prover:
         if key not in self.bases:
             self.bases[key] = base.revalued(overrides(place.shop), where=f"shop {place.shop.name}")
         given = random_callouts.givens(rows, self.where, self.rulebook)
-        return columns.run(self.bases[key], given | (extra or {}))
+        return columns.run(self.bases[key], {**given, **(extra or {})})
 
-    def look(self, rows, take_away=False):
+    def look(self, rows: Rows, take_away: bool = False) -> list[Codes]:
         """Look at rows of any places. Returns for each rule an array of what its condition leaves.
 
         take_away: also try what changes without each thing that a rule does.
         """
-        numbers = [numpy.zeros(len(rows["place"]), dtype=numpy.int32) for _ in self.conditions]
+        numbers: list[Codes] = [numpy.zeros(len(rows["place"]), dtype=numpy.int32) for _ in self.conditions]
         for which in random_callouts.by_key(rows, self.where):
             some = random_callouts.taken(rows, which)
             for number, found in zip(numbers, self._look(some, take_away)):
@@ -341,7 +364,7 @@ class _Prover:
             self.result.rows += len(which)
         return numbers
 
-    def _look(self, rows, take_away):
+    def _look(self, rows: Rows, take_away: bool) -> list[Codes]:
         count = len(rows["place"])
         result = self.run(rows)
         values = result.values
@@ -374,7 +397,7 @@ class _Prover:
             self._take_away(rows, fired, stands)
         return numbers
 
-    def _fail(self, check, subject, problem, rows=None, row=0):
+    def _fail(self, check: str, subject: str, problem: str, rows: Rows | None = None, row: int = 0) -> None:
         """Note a failure, once for each check, subject and problem."""
         key = (check, subject, "" if check in ("formulas", "conflicts", "bounds") else problem)
         if key not in self.noted:
@@ -386,7 +409,7 @@ class _Prover:
             )
             self.result.failures.append(Failure(check, subject, problem, callout))
 
-    def _methods(self, rows, values):
+    def _methods(self, rows: Rows, values: Values) -> dict[str, Flags]:
         """Which methods stand in which rows; notes who wins and who is ruled out."""
         count = len(rows["place"])
         stands, minutes = self._standing(values, count), []
@@ -400,13 +423,13 @@ class _Prover:
                 self.wins[name] += int((best == place).sum())
         return stands
 
-    def _standing(self, values, count):
+    def _standing(self, values: Values, count: int) -> dict[str, Flags]:
         """Where each method stands: name -> truth values."""
         return {
             name: ~numpy.broadcast_to(values[f"{prefix}_ruled_out"], count) for name, prefix in self.prefixes.items()
         }
 
-    def _bounds(self, rows, values, stands):
+    def _bounds(self, rows: Rows, values: Values, stands: Mapping[str, Flags]) -> None:
         """No method stands where something holds that never may."""
         count = len(rows["place"])
         for bound in self.rulebook.bounds:
@@ -417,7 +440,7 @@ class _Prover:
                 methods = [name for name in bound.methods or self.prefixes if stands[name][row]]
                 self._fail("bounds", bound.name, self._passed(bound, values, row, count, methods), rows, row)
 
-    def _passed(self, bound, values, row, count, methods):
+    def _passed(self, bound: Bound, values: Values, row: int, count: int, methods: Sequence[str]) -> str:
         """What stands although it passes a bound, with the values of that row, in words."""
         found = []
         for name in expression.names(bound.never):
@@ -428,8 +451,8 @@ class _Prover:
             found.append(f"{name} {value:.6g} {declared.unit}" if declared.holds == "number" else f"{name} {value}")
         return f"{', '.join(methods)} stand where {bound.text}: {', '.join(found)}"
 
-    def _promised(self, rows, values, stands):
-        def check(subject, problem, wrong):
+    def _promised(self, rows: Rows, values: Values, stands: Mapping[str, Flags]) -> None:
+        def check(subject: str, problem: str, wrong: Flags) -> None:
             if wrong.any():
                 self._fail("numbers", subject, problem, rows, int(numpy.flatnonzero(wrong)[0]))
 
@@ -456,7 +479,9 @@ class _Prover:
             chance = values.get(f"{prefix}_in_tolerance", 0.0)
             check(f"{prefix}_in_tolerance", "is more than 1", stands[method] & (chance > 1))
 
-    def _contradictions(self, rows, values, fired, stands):
+    def _contradictions(
+        self, rows: Rows, values: Values, fired: Mapping[int, Flags], stands: Mapping[str, Flags]
+    ) -> None:
         """Nothing that a method which stands is told by excludes another; where none stands, of none at all."""
         none = ~numpy.logical_or.reduce(list(stands.values())) if stands else False
         for clash in contradictions.clashes(self.rulebook, values, fired):
@@ -464,7 +489,7 @@ class _Prover:
                 problem = f'{clash.one} tells "{clash.pair.one}", {clash.other} "{clash.pair.other}"'
                 self._fail("contradictions", clash.method, problem, rows, int(numpy.flatnonzero(wrong)[0]))
 
-    def _unknown(self, rows, values, stands, numbers):
+    def _unknown(self, rows: Rows, values: Values, stands: Mapping[str, Flags], numbers: Sequence[Codes]) -> None:
         """No method stands whose reach is not known; nor one that a rule would put out if a comparison, which does not
         hold only because a number in it is not known, did."""
         count = len(rows["place"])
@@ -486,24 +511,24 @@ class _Prover:
                     if name not in known:
                         number_known = self.rulebook.names[name].holds == "number"
                         known[name] = self._known(name, values[name], count) if number_known else None
-                    if known[name] is None:
+                    if (here := known[name]) is None:
                         continue
-                    wrong = standing & ~known[name] & condition.fires[number ^ (1 << bit)] & numpy.isnan(values[name])
+                    wrong = standing & ~here & condition.fires[number ^ (1 << bit)] & numpy.isnan(values[name])
                     if wrong.any():
                         problem = f'"{condition.text(bit)}" puts nothing out where {name} is not known'
                         self._fail("unknown", condition.rule.id, problem, rows, int(numpy.flatnonzero(wrong)[0]))
 
-    def _put_out(self, rule):
+    def _put_out(self, rule: Rule) -> list[str]:
         """Methods that a rule rules out."""
         out = [effect.target.removesuffix("_ruled_out") for effect in rule.effects if effect.kind == "rules_out"]
         return [method for method, prefix in self.prefixes.items() if prefix in out]
 
-    def _mentioned(self, rule):
+    def _mentioned(self, rule: Rule) -> list[str]:
         """Names that the texts of a rule put in."""
         texts = [rule.because, rule.needs, *(effect.text for effect in rule.effects)]
         return list(dict.fromkeys(name for text in texts if text for name in expression.mentions(text)))
 
-    def _texts(self, rows, values, fired, stands):
+    def _texts(self, rows: Rows, values: Values, fired: Mapping[int, Flags], stands: Mapping[str, Flags]) -> None:
         """What is said is known; and what is said of a method is said where that method stands."""
         known = {}
         for rule in self.rulebook.rules:
@@ -515,10 +540,10 @@ class _Prover:
             for name in self.said[rule.number]:
                 if name not in known:
                     known[name] = self._known(name, values[name], len(rows["place"]))
-                if known[name] is not None and (wrong := said & ~known[name]).any():
+                if (here := known[name]) is not None and (wrong := said & ~here).any():
                     self._fail("texts", rule.id, f"{{{name}}} is not known", rows, int(numpy.flatnonzero(wrong)[0]))
 
-    def _known(self, name, value, count):
+    def _known(self, name: str, value: Any, count: int) -> Flags | None:
         """Where a name has a value that can be told; None where it always has."""
         holds = self.rulebook.names[name].holds
         if holds == "number":
@@ -531,7 +556,7 @@ class _Prover:
 
     # ---- what changes when something is taken away
 
-    def _take_away(self, rows, fired, stands):
+    def _take_away(self, rows: Rows, fired: Mapping[int, Flags], stands: Mapping[str, Flags]) -> None:
         """Try everything that has not mattered yet on some rows in which its rule fired."""
         share = max(8, TRIED // max(len(self.waiting), 1))
         against = self._reasons_against(fired)
@@ -557,21 +582,21 @@ class _Prover:
         done = set(numpy.unique(owner[differs]).tolist())
         self.waiting = [entry for place, entry in enumerate(self.waiting) if place not in done]
 
-    def _reasons_against(self, fired):
+    def _reasons_against(self, fired: Mapping[int, Flags]) -> dict[str, Codes]:
         """How many rules rule a method out in each row: name of the tally -> count."""
         return {
-            f"{prefix}_ruled_out": sum(
-                fired[rule.number].astype(int) for rule, _ in self.rulebook.affecting(f"{prefix}_ruled_out")
+            f"{prefix}_ruled_out": numpy.asarray(
+                sum(fired[rule.number].astype(int) for rule, _ in self.rulebook.affecting(f"{prefix}_ruled_out"))
             )
             for prefix in self.prefixes.values()
         }
 
-    def _differs(self, whole, less, own):
+    def _differs(self, whole: Columns, less: Columns, own: Codes) -> Flags:
         """In which rows two runs give another answer: other findings (own: rule not to count), other numbers of a
         method that stands, or another value in something that is said."""
         count = len(own)
 
-        def other(name):
+        def other(name: str) -> Flags:
             a, b = (numpy.broadcast_to(run.values[name], count) for run in (whole, less))
             if a.dtype.kind != "f":
                 return a != b
@@ -598,14 +623,14 @@ class _Prover:
 
     # ---- what must exist somewhere
 
-    def _missing(self, check, subject, problem, row=None):
+    def _missing(self, check: str, subject: str, problem: str, row: Row | None = None) -> None:
         """Note that something was not found; the row shows a rule at work all the same."""
         told = f"{problem}: no callout found in {self.result.rows:,}" + ("; this one fires" if row is not None else "")
         self._fail(
             check, subject, told, None if row is None else {name: numpy.array([value]) for name, value in row.items()}
         )
 
-    def _of_rules(self):
+    def _of_rules(self) -> None:
         claims = self.result.claims
         for condition in [self.conditions[number] for number in sorted(self.claimed)]:
             rule, firing = condition.rule, condition.firing()
@@ -623,7 +648,7 @@ class _Prover:
             if (firing := self.conditions[number].firing()) is not None:
                 self._missing("matters", self.rulebook.rules[number].id, f'"{label}" changes no answer', firing)
 
-    def _of_parts(self, condition, firing):
+    def _of_parts(self, condition: Condition, firing: Row) -> None:
         """Lines, and within them comparisons and words, that never decide."""
         claims, rule = self.result.claims, condition.rule
         for line, text in enumerate(rule.texts):
@@ -640,7 +665,7 @@ class _Prover:
             if not decides:
                 self._missing("comparisons", rule.id, f'"{word}" in "{condition.text(bit)}" never decides', firing)
 
-    def _of_boundaries(self, met):
+    def _of_boundaries(self, met: Mapping[tuple[int, int], bool]) -> None:
         for (number, bit), reached in met.items():
             self.result.claims["boundaries"] += 1
             condition = self.conditions[number]
@@ -652,7 +677,7 @@ class _Prover:
                     condition.firing(),
                 )
 
-    def _of_pairs(self):
+    def _of_pairs(self) -> None:
         rules = self.rulebook.rules
         self.result.claims["shadows"] = sum(bool(rule.when) for rule in rules)
         for (one, other), still in self.hidden.items():
@@ -661,7 +686,7 @@ class _Prover:
                     "shadows", rules[one].id, f"never fires without {rules[other].id}, which does the same", firing
                 )
 
-    def _of_methods_and_words(self):
+    def _of_methods_and_words(self) -> None:
         claims = self.result.claims
         for name in self.prefixes:
             claims["methods"] += 2
@@ -675,11 +700,12 @@ class _Prover:
                 if code not in seen:
                     self._missing("words", name, f'is never "{word}"')
 
-    def _as_written(self):
+    def _as_written(self) -> None:
         """Claims about the rule base as it is written, and how many claims the others make."""
         claims, names = self.result.claims, self.rulebook.names
         read = set(READ_BY_PROGRAM)
-        for node in [*names, *(rule.number for rule in self.rulebook.rules)]:
+        nodes: list[str | int] = [*names, *(rule.number for rule in self.rulebook.rules)]
+        for node in nodes:
             if isinstance(node, int):
                 rule = self.rulebook.rules[node]
                 read.update([*rule.names, *rule.mentions])
@@ -705,7 +731,7 @@ class _Prover:
         claims["texts"] = sum(map(len, self.said.values()))
         claims["formulas"] = sum(name.kind == "formula" for name in names.values())
 
-    def _pairs(self):
+    def _pairs(self) -> dict[tuple[int, int], bool]:
         """Pairs of rules of which the first does nothing that the second does not do: (number, number) -> True."""
         rules = [
             rule for rule in self.rulebook.rules if rule.when and not any(KINDS[e.kind].counts for e in rule.effects)

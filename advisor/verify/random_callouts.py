@@ -5,7 +5,10 @@ A "row" is one callout in one place, a place being a lathe of a shop, as it is o
 dict of arrays as long as each other; words stand as numbers of the lists below.
 """
 
+from __future__ import annotations
+
 from dataclasses import MISSING, dataclass, fields, replace
+from typing import TYPE_CHECKING
 
 import numpy
 
@@ -17,6 +20,21 @@ from advisor.asked.options import plain as plain_options
 from advisor.asked.radius_text import general_tolerance
 from advisor.asked.sizes import agreed, usual_stickout
 from advisor.formulas import geometry
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Mapping, Sequence
+    from dataclasses import Field
+    from typing import Any, TypeVar
+
+    from advisor.asked.options import Option
+    from advisor.asked.shop import Compound, Lathe, PivotAttachment, Shop
+    from advisor.formulas.numeric import Array, Codes, Column, Flags, Numeric, Values
+    from advisor.rulebase.rulebook import Name, Rulebook
+
+    Rows = dict[str, Array]  # what is drawn, by its name, a callout each
+    Row = Mapping[str, Any]  # one of them
+    Change = Callable[[Shop], Shop]
+    Reaching = TypeVar("Reaching", Compound, PivotAttachment)
 
 FORMS, LOCATIONS, SUPPORTS = (tuple(SPOKEN[name]) for name in ("form", "location", "support"))
 SYMBOLS = ("R", "CR", "SR")
@@ -44,24 +62,24 @@ class Place:
     begins or ends there; spans: ranges of radius that something there reaches, as (lowest, highest) [mm].
     """
 
-    shop: object
-    lathe: object
+    shop: shops.Shop
+    lathe: shops.Lathe
     otherwise: str
-    values: dict
-    key: tuple
-    marks: tuple
-    spans: tuple
+    values: dict[str, Any]
+    key: tuple[Any, ...]
+    marks: tuple[float, ...]
+    spans: tuple[tuple[float, float], ...]
 
 
-def _each_lathe(shop, change):
+def _each_lathe(shop: Shop, change: Callable[[Lathe], Lathe]) -> Shop:
     return replace(shop, lathes=tuple(map(change, shop.lathes)))
 
 
-def _lathes(shop, **changes):
+def _lathes(shop: Shop, **changes: Any) -> Shop:
     return _each_lathe(shop, lambda lathe: replace(lathe, **changes))
 
 
-def _parts(shop, name, **changes):
+def _parts(shop: Shop, name: str, **changes: Any) -> Shop:
     """The shop with a part of its lathes changed, where a lathe has that part."""
     return _each_lathe(
         shop,
@@ -71,18 +89,18 @@ def _parts(shop, name, **changes):
     )
 
 
-def _far_reaching(shop):
+def _far_reaching(shop: Shop) -> Shop:
     lathes = _each_lathe(
         shop, lambda lathe: replace(lathe, compound=_twentyfold(lathe.compound, "tip_past_max", "tip_short_max"))
     )
     return replace(lathes, pivot_attachment=_twentyfold(shop.pivot_attachment, "convex_max", "concave_max"))
 
 
-def _twentyfold(part, *names):
+def _twentyfold(part: Reaching | None, *names: str) -> Reaching | None:
     return part and replace(part, **{name: 20 * getattr(part, name) for name in names})
 
 
-def _ready(shop):
+def _ready(shop: Shop) -> Shop:
     tools = [shops.ReadyTool(radius=12.0, form=form, width=30.0, edge_good_for=0.05) for form in FORMS]
     return replace(
         shop, form_tools=replace(shop.form_tools, grinding="bench grinder", ready=(*shop.form_tools.ready, *tools))
@@ -116,7 +134,7 @@ OTHERWISE = {
 }
 
 
-def _left_out():
+def _left_out() -> dict[str, Change]:
     """What a shop file may leave out, a key or both ends of a range at a time: how it is told -> change of a shop."""
     found = {}
     for table, kind in TABLES.items():
@@ -130,10 +148,10 @@ def _left_out():
     return found
 
 
-def _leaving_out(table, entries):
+def _leaving_out(table: str, entries: Sequence[Field[Any]]) -> Change:
     gone = {entry.name: entry.default for entry in entries}
 
-    def change(shop):
+    def change(shop: Shop) -> Shop:
         if table == "lathe":
             return _lathes(shop, **gone)
         *of_lathe, name = table.split(".")
@@ -155,7 +173,7 @@ LEFT_OUT = _left_out()
 OTHERWISE |= LEFT_OUT
 
 
-def places(found, known, changes=None):
+def places(found: Sequence[Shop], known: Collection[str], changes: Mapping[str, Change] | None = None) -> list[Place]:
     """Every lathe of some shops, as it is and with one thing otherwise: list of Place.
 
     known: givens of the rule base; changes: of OTHERWISE, all of them if None.
@@ -177,14 +195,14 @@ def places(found, known, changes=None):
     return made
 
 
-def _differ(values, others):
+def _differ(values: Values, others: Values) -> bool:
     """Whether some value is another, or known only on one side."""
     return any(
         value != others[name] and (value == value or others[name] == others[name]) for name, value in values.items()
     )
 
 
-def _marks(values):
+def _marks(values: Values) -> tuple[float, ...]:
     found = {tool[0] for tool in values.get("ready_tools", ())}
     for name in ("gauge_leaves", "shelf_rods", "nose_radii"):
         found.update(values.get(name, ()))
@@ -192,7 +210,7 @@ def _marks(values):
     return tuple(sorted(mark for mark in found if 0.1 < mark < 2000)) or (6.0,)
 
 
-def _spans(values):
+def _spans(values: Values) -> tuple[tuple[float, float], ...]:
     pairs = [(name, name.removesuffix("_min") + "_max") for name in values if name.endswith("_min")]
     found = [(max(values[low], 0.1), values[high]) for low, high in pairs if values[low] == values[low]]
     return tuple(span for span in found if span[0] < span[1]) or ((1.0, 100.0),)
@@ -201,10 +219,10 @@ def _spans(values):
 # ---- drawing
 
 
-def draw(seed, count, where):
+def draw(seed: Sequence[int], count: int, where: Sequence[Place]) -> Rows:
     """Rows of `count` callouts. where: list of Place; half of the rows lie in shops as they are."""
     rng = numpy.random.default_rng(seed)
-    rows = {"place": _shares(rng, count, len(where))}
+    rows: Rows = {"place": _shares(rng, count, len(where))}
     whole = [number for number, place in enumerate(where) if not place.otherwise]
     moved = rng.random(count) < 0.5
     rows["place"][moved] = numpy.array(whole)[_shares(rng, int(moved.sum()), len(whole))]
@@ -229,31 +247,31 @@ def draw(seed, count, where):
     return taken(rows, numpy.setdiff1d(numpy.arange(count), wanting))
 
 
-def taken(rows, which):
+def taken(rows: Rows, which: Codes | Flags) -> Rows:
     """Some of the rows."""
     return {name: column[which] for name, column in rows.items()}
 
 
-def joined(parts):
+def joined(parts: Sequence[Rows]) -> Rows:
     """Several sets of rows as one."""
     return {name: numpy.concatenate([part[name] for part in parts]) for name in parts[0]}
 
 
-def _shares(rng, count, levels):
+def _shares(rng: numpy.random.Generator, count: int, levels: int) -> Codes:
     """Whole numbers under `levels`, each as often as the others, in random order."""
     return rng.permutation(count) % levels
 
 
-def _log(rng, low, high, count):
+def _log(rng: numpy.random.Generator, low: Numeric, high: Numeric, count: int) -> Column:
     return numpy.exp(rng.uniform(numpy.log(low), numpy.log(high), count))
 
 
-def _mostly(rng, usual, share, other):
+def _mostly(rng: numpy.random.Generator, usual: Numeric, share: float, other: Column) -> Column:
     """`usual` in a share of the rows, `other` in the rest."""
     return numpy.where(rng.random(len(other)) < share, usual, other)
 
 
-def _job(rng, count):
+def _job(rng: numpy.random.Generator, count: int) -> Rows:
     return {
         "quantity": _mostly(rng, 1.0, 0.15, numpy.ceil(_log(rng, 0.5, 3000, count))),
         "places": _mostly(rng, 1.0, 0.6, numpy.ceil(_log(rng, 0.5, 12, count))),
@@ -265,7 +283,7 @@ def _job(rng, count):
     }
 
 
-def _plain(rng, count, option):
+def _plain(rng: numpy.random.Generator, count: int, option: Option) -> Array:
     """What is nothing but itself: words in equal shares, a truth in its own, a number of its other values or as usual."""
     if option.kind == "words":
         return _shares(rng, count, len(option.words))
@@ -274,7 +292,7 @@ def _plain(rng, count, option):
     return numpy.array([option.usual, *option.others])[_shares(rng, count, 1 + len(option.others))]
 
 
-def _hardness(rng, material):
+def _hardness(rng: numpy.random.Generator, material: Codes) -> Column:
     """Hardness as sold, somewhere in the usual range of the material, or anything [HB]."""
     rows = list(materials.materials().values())
     usual = numpy.array([float(row["hardness"]) for row in rows])[material]
@@ -284,7 +302,7 @@ def _hardness(rng, material):
     return numpy.select([rng.random(len(material)) < 0.3, rng.random(len(material)) < 0.65], [usual, within], anything)
 
 
-def _sizes(rng, rows, where):
+def _sizes(rng: numpy.random.Generator, rows: Rows, where: Sequence[Place]) -> dict[str, Column]:
     """Radius, tolerance and the sizes of each shape [mm]: the radius first, the rest in proportion to it."""
     count = len(rows["place"])
     convex, corner, end = _shape(rows).values()
@@ -330,13 +348,13 @@ def _sizes(rng, rows, where):
     return sizes
 
 
-def _general(form, radius):
+def _general(form: Codes, radius: Column) -> Column:
     """What the general tolerance gives [mm]."""
     either = [general_tolerance(GENERAL, radius, form=word) for word in FORMS]
     return numpy.where(form == 0, *either)
 
 
-def _one_of(rng, lists, place):
+def _one_of(rng: numpy.random.Generator, lists: Sequence[Sequence[Any]], place: Codes) -> Column:
     """One entry of the list of its place for each row."""
     first = numpy.cumsum([0, *map(len, lists)])
     many = numpy.diff(first)[place]
@@ -345,17 +363,17 @@ def _one_of(rng, lists, place):
     ]
 
 
-def _shape(rows):
+def _shape(rows: Rows) -> dict[str, Flags]:
     corner, end = rows["location"] == 0, rows["location"] == 1
     return {"convex": rows["form"] == 0, "corner": corner, "end": end}
 
 
-def _depth(rows):
+def _depth(rows: Rows) -> Column:
     flat = numpy.minimum(rows["chord"], 2 * rows["radius"])
-    return geometry.feature_depth(radius=rows["radius"], chord=flat, corner=rows["location"] == 0)
+    return numpy.asarray(geometry.feature_depth(radius=rows["radius"], chord=flat, corner=rows["location"] == 0))
 
 
-def _reach(rows):
+def _reach(rows: Rows) -> Column:
     """From the free end to the far side of the arc [mm]."""
     corner, end = rows["location"] == 0, rows["location"] == 1
     fillet = corner & (rows["form"] == 1)
@@ -364,7 +382,7 @@ def _reach(rows):
     return numpy.where(corner, at_corner, numpy.where(end, _depth(rows), rows["from_end"] + rows["chord"]))
 
 
-def sound(rows, where):
+def sound(rows: Rows, where: Sequence[Place]) -> Flags:
     """Which rows are callouts that a drawing can ask for, on work that the lathe swings: a truth value each."""
     radius, chord, outside = rows["radius"], rows["chord"], rows["location"] == 2
     sizes = {name: rows[name] for name in ("diameter", "shoulder_height", "length", "stickout", "from_end", "bore")}
@@ -395,7 +413,7 @@ def sound(rows, where):
     return ~numpy.logical_or.reduce(wrong)
 
 
-def changed(rows, name, values):
+def changed(rows: Rows, name: str, values: Column) -> Rows:
     """Rows with other values of one number, and with what follows from it."""
     rows = rows | {name: numpy.where(numpy.isnan(rows[name]), rows[name], values)}
     if name == "radius":
@@ -410,16 +428,16 @@ def changed(rows, name, values):
 # ---- what the rules are given
 
 
-def by_key(rows, where):
+def by_key(rows: Rows, where: Sequence[Place]) -> list[Codes]:
     """Numbers of the rows that can share columns: list of arrays."""
-    keys = {}
+    keys: dict[tuple[Any, ...], int] = {}
     for place in where:
         keys.setdefault(place.key, len(keys))
     of_place = numpy.array([keys[place.key] for place in where])[rows["place"]]
     return [numpy.flatnonzero(of_place == key) for key in range(len(keys)) if (of_place == key).any()]
 
 
-def givens(rows, where, rulebook):
+def givens(rows: Rows, where: Sequence[Place], rulebook: Rulebook) -> dict[str, Array]:
     """What the rule base is given for rows of places with one key: name -> array, or one value for all.
 
     Raises LookupError for a name that the rule base is given and that is not drawn here.
@@ -444,7 +462,7 @@ def givens(rows, where, rulebook):
     return {name: value for name, value in given.items() if name in rulebook.givens}
 
 
-def _cutting(rows, names):
+def _cutting(rows: Rows, names: Mapping[str, Name]) -> dict[str, Array]:
     """What each row's material is and cuts like; words as their places in the vocabulary."""
     found, count = {}, len(rows["material"])
     every = list(materials.materials().values())
@@ -464,7 +482,7 @@ def _cutting(rows, names):
     return found
 
 
-def command(row, where):
+def command(row: Row, where: Sequence[Place]) -> str:
     """A row as the command line that states it. row: name -> single value."""
     place = where[int(row["place"])]
     location, form = LOCATIONS[int(row["location"])], FORMS[int(row["form"])]
@@ -510,7 +528,7 @@ def command(row, where):
     return " ".join(parts) + (f"  # the shop {', '.join(changes)}" if changes else "")
 
 
-def _said(option, value):
+def _said(option: Option, value: Any) -> str:
     """What is written behind an option; '' where it is as usual, words always."""
     if option.kind == "words":
         return _quoted(list(option.words)[int(value)])
@@ -522,9 +540,9 @@ def _said(option, value):
 _UNITS = {"time": "min", "length": "mm", "roughness": "um", "angle": "deg"}  # of numbers here
 
 
-def _quoted(word):
+def _quoted(word: str) -> str:
     return f'"{word}"' if " " in word or not word else word
 
 
-def _text(number):
+def _text(number: float) -> str:
     return numpy.format_float_positional(float(number), trim="-")

@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 from test_page import KNOB, OWN, form, link, told
 
 from advisor.asked import allowed
-from advisor.page import estimator, shops, words_in
+from advisor.page import estimator, learning, shops, words_in
 from advisor.page.app import Page
 from advisor.rulebase import glossary
 
@@ -97,6 +97,13 @@ def test_the_apprentice_chooses_first(page):
     again = page.get(str(judged.url))
     assert told(again) == told(judged)  # a reload counts nothing twice
     assert page.post("/learn/choose", data=given | {"choice": "dynamite"}, headers={"origin": OWN}).status_code == 400
+
+
+def test_a_choice_where_nothing_stands_is_judged_too(page):
+    ladders = ((seed, learning._ladder(seed)) for seed in range(20))
+    seed, number = next((s, n) for s, ladder in ladders for n, one in enumerate(ladder, 1) if one.right is None)
+    reply = page.get("/learn/choose", params={"seed": seed, "n": number, "choice": "freehand"})
+    assert reply.status_code == 200 and "The program takes nothing, not freehand" in told(reply)
 
 
 def test_what_goes_wrong_shows_the_picture_before_the_answer(page):

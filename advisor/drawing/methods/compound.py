@@ -1,9 +1,17 @@
 """The swung compound, drawn from above; and in a sketch, whose sizes are chosen to be seen well."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.drawing.model import Arc, Line, Note, Swing, polar
 from advisor.drawing.swung import Swung
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from advisor.drawing.model import Item, Point
 
 # The dome that the compound of the sketch turns [mm].
 DOME, DOME_DIAMETER = 34.0, 48.0
@@ -14,29 +22,29 @@ class Setup(Swung):
 
     BASE = "compound"
 
-    def base(self):
+    def base(self) -> tuple[float, float]:
         # With the tip at the axis the slide lies along the bed, its front to the chuck.
         half = self.values["slide_front" if self.convex else "slide_half_width"]
         return half, self.values["slide_half_width"] if self.convex else 0.55 * half
 
-    def post(self, *, near=False):
+    def post(self, *, near: bool = False) -> float:
         return math.inf if near else 0.55 * self.values["slide_half_width"]
 
 
-def _turned(points, centre, angle):
+def _turned(points: Sequence[Point], centre: Point, angle: float) -> tuple[Point, ...]:
     """Points given along and across a direction from a centre [deg], as points of the view."""
     turn = math.radians(angle)
     c, s = math.cos(turn), math.sin(turn)
     return tuple((centre[0] + x * c - y * s, centre[1] + x * s + y * c) for x, y in points)
 
 
-def _swung_compound():
+def _swung_compound() -> list[Item]:
     """Compound, tool and tip in two places of the swing about the centre of the dome, under which the swivel stands."""
     half = DOME_DIAMETER / 2
     rim = math.degrees(math.asin(half / DOME))
     centre = (-DOME, 0.0)
     edge = polar(centre, DOME, rim)
-    items = [
+    items: list[Item] = [
         Line(((-95.0, half), edge), "outline"),
         Line(((-95.0, -half), (edge[0], -half)), "outline"),
         Line(((-95.0, half), (-95.0, -half)), "thin"),

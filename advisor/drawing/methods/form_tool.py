@@ -1,16 +1,24 @@
 """The form tool and its edge, drawn from above; and in a sketch, whose sizes are chosen to be seen well."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.drawing.model import Arc, Arrow, Line, Linear, Note, View, polar
 from advisor.drawing.scene import Scene
 from advisor.formulas import form_tool
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from advisor.drawing.model import Item, Point
+
 
 class Setup(Scene):
     """The tool drawn back from the work, with its width and its feed."""
 
-    def drawing(self, scale):
+    def drawing(self, scale: float) -> View:
         s = self.setup
         arc = self.arc.points(scale)
         wide = max(s["edge_width_mm"], self.values["edge_width"])
@@ -51,19 +59,21 @@ class Setup(Scene):
         items.append(
             Note((on_edge[0] + shift[0], on_edge[1] + shift[1]), f"edge R{self.length(s['edge_radius_mm'])}", bold=True)
         )
-        return View(tuple(items), tuple(window))
+        return View(tuple(items), (window[0], window[1], window[2], window[3]))
 
-    def _edge(self, arc, shank):
+    def _edge(self, arc: Sequence[Point], shank: float) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
         """Edge of the tool in its last place, with what it runs out on, and the corners where the shank is cut off."""
         v = self.values
         shape = {name: v[name] for name in ("radius", "chord", "depth", "convex", "corner", "end")}
-        before, after = form_tool.run_outs(**shape, land=v["form_tool_land"], flare=v["form_tool_flare"])
+        outs = form_tool.run_outs(**shape, land=v["form_tool_land"], flare=v["form_tool_flare"])
+        before, after = ([(float(z), float(t)) for z, t in side] for side in outs)
         first, last = arc[0], arc[-1]
         if self.end:
             # The arc runs from the rim to the axis, and the edge a little past it.
             past = min(v["form_tool_past_centre"], v["chord"] / 2)
             zero = first[0] if self.convex else last[0]
-            beyond = form_tool.work_depth(**{k: shape[k] for k in ("radius", "depth", "convex", "corner")}, z=past)
+            form = {k: shape[k] for k in ("radius", "depth", "convex", "corner")}
+            beyond = float(form_tool.work_depth(**form, z=past))
             rim = [(zero + t, -z) for z, t in reversed(after)]
             edge = (*rim, *arc, (zero + beyond, past))
             back = max(x for x, _ in edge) + shank
@@ -87,7 +97,7 @@ class Setup(Scene):
 ROUND, ROUND_DIAMETER, RUN_OUT = 20.0, 70.0, 5.0
 
 
-def _form_tool():
+def _form_tool() -> list[Item]:
     """Form tool at its full depth on a rounded corner, and drawn back from it."""
     half = ROUND_DIAMETER / 2
     centre = (-ROUND, ROUND - half)

@@ -1,16 +1,22 @@
 """Freehand turning, drawn from above: the round nose and its path."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.drawing.model import Arc, Line, Linear, Note, View, polar
 from advisor.drawing.scene import Scene
 from advisor.drawing.work import size
 
+if TYPE_CHECKING:
+    from advisor.drawing.model import Point
+
 
 class Setup(Scene):
     """The nose at five places of its path."""
 
-    def drawing(self, scale):
+    def drawing(self, scale: float) -> View:
         s, values = self.setup, self.values
         nose = s["nose_radius_mm"] or 0.2 * self.radius
         path = self.radius + (nose if self.convex else -nose)
@@ -43,12 +49,12 @@ class Setup(Scene):
         items.append(Note(polar(self.centre, path, self.arc.start + 0.4 * self.arc.sweep), "path of the nose"))
         tip = places[len(places) // 2]
         items.append(Note(tip, f"nose R{self.length(nose)}", bold=True))
-        return View(tuple(items), tuple(window))
+        return View(tuple(items), (window[0], window[1], window[2], window[3]))
 
-    def _shares(self):
+    def _shares(self) -> tuple[float, ...]:
         return (0.0, 0.25, 0.5, 0.75, 1.0)
 
-    def _round_nose(self, place, nose, scale):
+    def _round_nose(self, place: Point, nose: float, scale: float) -> Line:
         """A round-nose tool with its nose at a place: a shank that comes from the operator's side."""
         angle = math.degrees(math.atan2(place[1] - self.centre[1], place[0] - self.centre[0]))
         away = angle if self.convex else angle + 180

@@ -1,10 +1,16 @@
 """The radius rod, drawn from above; and in a sketch, whose sizes are chosen to be seen well."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from advisor.drawing.model import Arc, Arrow, Line, Linear, Note, View, fitted, polar, scale_words
 from advisor.drawing.scene import Scene, above, beside, box
 from advisor.drawing.work import TITLE_ROOM, size, style
+
+if TYPE_CHECKING:
+    from advisor.drawing.model import Item, Picture, Point, Room
 
 ROD_SHARES = (0.6, 0.72)  # of the width, for the rod beside the lathe; the rest is for its tool
 SHORTEST_BREAK = 30.0  # mm of a rod that stay in sight beside the lathe where it is broken
@@ -12,14 +18,14 @@ SHORTEST_BREAK = 30.0  # mm of a rod that stay in sight beside the lathe where i
 HOLLOW, HOLLOW_DIAMETER, NOSE = 80.0, 50.0, 4.0
 
 
-def _on(start, end, x, left_out, *, from_fixed=False):
+def _on(start: Point, end: Point, x: float, left_out: float, *, from_fixed: bool = False) -> float:
     """Height at x of a rod that runs from start to end, a piece of its length left out [mm]."""
     true = start[0] - left_out
     share = (x - start[0] if from_fixed else x - true) / (end[0] - true)
     return start[1] + share * (end[1] - start[1])
 
 
-def _wave(x, low, high, scale):
+def _wave(x: float, low: float, high: float, scale: float) -> Line:
     """A break line across a rod: a thin free-hand wave."""
     steps = 12
     return Line(
@@ -34,26 +40,26 @@ def _wave(x, low, high, scale):
 class Setup(Scene):
     """The rod beside the lathe, and its tool."""
 
-    def picture(self, room):
+    def picture(self, room: Room) -> Picture:
         """A radius rod beside the lathe, broken where that lets it be drawn larger, and its tool on the work enlarged."""
-        high, best, looks = room[1] - TITLE_ROOM, None, style(self.advice)
-        for share in ROD_SHARES:
-            for draw in (self.drawing, self.broken_rod):
-                picture = fitted(draw, room=(share * room[0], high), style=looks)
-                if best is None or picture.scale > best[0].scale:
-                    best = (picture, share * room[0])
-        picture, left = best
+        high, looks = room[1] - TITLE_ROOM, style(self.advice)
+        tried = [
+            (fitted(draw, room=(share * room[0], high), style=looks), share * room[0])
+            for share in ROD_SHARES
+            for draw in (self.drawing, self.broken_rod)
+        ]
+        picture, left = max(tried, key=lambda one: one[0].scale)
         near = fitted(self.rod_tool, room=(room[0] - left, high), style=looks, largest=10)
         return beside(
             [(picture, above(picture), left), (near, f"TOOL {scale_words(near.scale)}", room[0] - left)],
             height=room[1],
         )
 
-    def broken_rod(self, scale):
+    def broken_rod(self, scale: float) -> View:
         """The rod with a piece of it left out, so that the rest can be drawn larger."""
         return self.drawing(scale, broken=True)
 
-    def drawing(self, scale, *, broken=False):
+    def drawing(self, scale: float, *, broken: bool = False) -> View:
         """The rod beside the lathe, from its seat to that of the carriage, at the axis and at the rim."""
         s, values = self.setup, self.values
         length, tilt, nose = s["seat_to_seat_mm"], s["tilt_deg"], s["nose_radius_mm"]
@@ -110,7 +116,9 @@ class Setup(Scene):
         items.append(Note((seat[0] + 30, seat[1] + 8), "carriage"))
         return View(tuple(items))
 
-    def _rod_between(self, fixed, seat, pen, gap, left_out):
+    def _rod_between(
+        self, fixed: Point, seat: Point, pen: str, gap: tuple[float, float] | None, left_out: float
+    ) -> list[Item]:
         """A rod from its seat on the lathe to that on the carriage, with a gap where a piece of it is left out."""
         if gap is None:
             return [Line((fixed, seat), pen)]
@@ -121,7 +129,7 @@ class Setup(Scene):
             Line(((far, _on(true, seat, far, 0.0)), seat), pen),
         ]
 
-    def rod_tool(self, scale):
+    def rod_tool(self, scale: float) -> View:
         """The tool of a radius rod on the work, at the axis and at the rim, with what it moves between them."""
         s = self.setup
         length, tilt, nose = s["seat_to_seat_mm"], s["tilt_deg"], s["nose_radius_mm"]
@@ -153,7 +161,7 @@ class Setup(Scene):
         items.append(Note(at, f"nose R{self.length(nose)}", bold=True))
         return View(tuple(items), window)
 
-    def _bar(self, tip, elbow, seat, nose):
+    def _bar(self, tip: Point, elbow: Point, seat: Point, nose: float) -> Line:
         """The tool from its nose to the carriage, as a plain bar."""
         half = max(nose, 4.0)
         neck, along, foot = tip[0] + nose + half, elbow[0], seat[1]
@@ -162,7 +170,7 @@ class Setup(Scene):
         return Line((*above, *below), "outline", True, "light")
 
 
-def _radius_rod():
+def _radius_rod() -> list[Item]:
     """Rod, carriage seat and nose with the tool at the axis and at the rim of a hollow."""
     half = HOLLOW_DIAMETER / 2
     length = HOLLOW - NOSE
@@ -170,7 +178,7 @@ def _radius_rod():
     depth = HOLLOW - math.sqrt(HOLLOW**2 - half**2)
     centre = (HOLLOW - depth, 0.0)
     low = -78.0
-    items = [
+    items: list[Item] = [
         Line(((-45.0, half + 5), (0.0, half + 5), (0.0, half)), "outline"),
         Line(((-45.0, -half - 5), (0.0, -half - 5), (0.0, -half)), "outline"),
         Line(((-45.0, half + 5), (-45.0, -half - 5)), "thin"),

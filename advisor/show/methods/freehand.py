@@ -1,5 +1,9 @@
 """The numbers of freehand turning in words, and the table of a step-off."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from advisor.answer import wording
 from advisor.formulas import freehand
 from advisor.ground import dials
@@ -7,8 +11,18 @@ from advisor.show.derived import derived, line_of
 from advisor.show.rows import WORD, Table
 from advisor.study import equations
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from typing import Any
 
-def shown(r):
+    from advisor.answer.advice import Advice, MethodAdvice
+    from advisor.formulas.numeric import Values
+    from advisor.ground.dials import Reading
+    from advisor.show.rows import Rows
+    from advisor.study.derive import Derivation
+
+
+def shown(r: Rows) -> set[str]:
     """What there is to set: the file alone, chamfer and file, a step-off, or the way by eye."""
     v = r.values
     if v["touched_with_a_file"]:
@@ -22,38 +36,38 @@ def shown(r):
     return {"way", "chamfer_leg_mm", "filing_rpm", *facets} | ({"nose_radius_mm"} if v["led_by_hand"] else set())
 
 
-def _stepped(r):
+def _stepped(r: Rows) -> bool:
     return r.values["freehand_way"] == "stepped off"
 
 
-def way(r):
+def way(r: Rows) -> str:
     """By eye or stepped off, and how often it will be gauged and corrected."""
     steps = f"stepped off by the dials, {wording.number(r.values['steps_off'])} steps"
     return f"{steps if _stepped(r) else 'by eye'}{_rounds(r.values['freehand_rounds'])}"
 
 
-def _rounds(rounds):
+def _rounds(rounds: float) -> str:
     if not rounds:
         return ""
     return f", then about {wording.number(rounds)} round{'s' if rounds > 1 else ''} of gauging and correcting"
 
 
-def nose_radius_mm(r):
+def nose_radius_mm(r: Rows) -> str:
     """The nose, as it is marked."""
     return r.marked(r.setup["nose_radius_mm"])
 
 
-def cusp_mm(r):
+def cusp_mm(r: Rows) -> str:
     """What the steps leave standing."""
     return r.finely(r.setup["cusp_mm"])
 
 
-def chamfer_leg_mm(r):
+def chamfer_leg_mm(r: Rows) -> str:
     """The chamfer that the facets begin with."""
     return f"{r.length(r.setup['chamfer_leg_mm'])} leg, at 45°" if r.setup["chamfer_leg_mm"] else ""
 
 
-def then_facets(r):
+def then_facets(r: Rows) -> str:
     """The facets of a corner by halving."""
     found = r.setup["facets"]
     standing = r.finely(found[2]["standing_mm"]) if found and r.values["corner"] else ""
@@ -61,39 +75,39 @@ def then_facets(r):
     return f"{angles}; {standing} still stands" if standing else ""
 
 
-def facets(r):
+def facets(r: Rows) -> str:
     """How many facets by the compound's angle, and how wide."""
     found = r.setup["facets"]
     return f"{len(found)}, each {r.length(r.values['facet_width'])} wide" if found else ""
 
 
-def compound_at(r):
+def compound_at(r: Rows) -> str:
     """The angles of the compound."""
     found = r.setup["facets"]
     angles = ", ".join(f"{wording.number(f['angle_deg'], 1)}°" for f in found)
     return f"{angles} from the axis" if found else ""
 
 
-def facets_leave(r):
+def facets_leave(r: Rows) -> str:
     """What stands between the facets."""
     return r.finely(r.values["facet_standing"]) if r.setup["facets"] else ""
 
 
-def filing_rpm(r):
+def filing_rpm(r: Rows) -> str:
     """The speed at most, where a file has a place in this work at all."""
     v, rpm = r.values, r.setup["filing_rpm"]
     near = not v["convex"] and v["jaw_gap"] < v["filing_room"]
     return f"{r.speed(rpm)} at most" if rpm and v["file_serves"] and not near else ""
 
 
-def table(method, advice, cell):
+def table(method: MethodAdvice, advice: Advice, cell: Callable[[float], str]) -> Table | None:
     """The step-off; None where none is made."""
-    if advice.values["freehand_way"] != "stepped off" or not method.setup["step_off"]:
+    if advice.values["freehand_way"] != "stepped off" or not method.to_set["step_off"]:
         return None
-    return _step_off(method.setup["step_off"], advice, cell)
+    return _step_off(method.to_set["step_off"], advice, cell)
 
 
-def _step_off(points, advice, cell):
+def _step_off(points: Sequence[Mapping[str, float]], advice: Advice, cell: Callable[[float], str]) -> Table:
     """The step-off table: the readings of both dials, and the coordinates as the drawing counts them where those
     differ."""
     values, units = advice.values, advice.callout.units
@@ -119,7 +133,7 @@ def _step_off(points, advice, cell):
     return Table("Step-off", note, heads, list(zip(*columns, strict=True)))
 
 
-def _ways(values):
+def _ways(values: Values) -> tuple[str, str]:
     """Which way the two columns of a step-off count, in words."""
     if values["end"]:
         return "toward the axis", "behind the face"
@@ -128,7 +142,7 @@ def _ways(values):
     return ("toward the axis", "behind the face") if values["convex"] else ("out from the axis", "off the shoulder")
 
 
-def _rounded(readings):
+def _rounded(readings: Sequence[tuple[Reading, Reading]]) -> str:
     """Which slide goes along the bed, and what the rounding of a whole table leaves at most, in words."""
     every = [reading for pair in readings for reading in pair if reading.dial.graduation > 0]
     most = max((abs(r.left) for r in every), default=0.0)
@@ -141,18 +155,18 @@ def _rounded(readings):
     return slide + (f"; dials to half a graduation, which leaves at most {text.rsplit(' ', 1)[0]}" if text else "")
 
 
-def table_numbers(method, advice):
+def table_numbers(method: MethodAdvice, advice: Advice) -> list[tuple[str, list[Derivation]]]:
     """One line of the step-off, worked out."""
-    steps, v = method.setup["step_off"], advice.values
+    steps, v = method.to_set["step_off"], advice.values
     if v["freehand_way"] != "stepped off" or not steps:
         return []
     number = max(1, len(steps) // 3)
     return [(f"Step-off: line {number + 1}", _step(steps, number, method, v, advice))]
 
 
-def _cusp(method, advice):
+def _cusp(method: MethodAdvice, advice: Advice) -> Derivation:
     """The cusps that the step-off of the screen leaves, whose step is the swing in as many parts."""
-    v, setup = advice.values, method.setup
+    v, setup = advice.values, method.to_set
     step = freehand.swing(sweep=v["sweep"], end=v["end"]) / (len(setup["step_off"]) - 1)
     nose = {"radius": v["radius"], "nose_radius": setup["nose_radius_mm"], "convex": v["convex"]}
     return derived(freehand.cusp, "cusps left", setup["cusp_mm"], advice, step=step, **nose)
@@ -170,9 +184,11 @@ _STEP = {
 }
 
 
-def _step(steps, number, method, v, advice):
-    nose = method.setup["nose_radius_mm"]
-    path = freehand.nose_path(radius=v["radius"], nose_radius=nose, convex=v["convex"])
+def _step(
+    steps: Sequence[Mapping[str, Any]], number: int, method: MethodAdvice, v: Values, advice: Advice
+) -> list[Derivation]:
+    nose = method.to_set["nose_radius_mm"]
+    path = float(freehand.nose_path(radius=v["radius"], nose_radius=nose, convex=v["convex"]))
     rim = 90.0 if v["corner"] else v["sweep"] / 2
     first = 0.0 if v["corner"] or v["end"] else -rim
     symbols = {

@@ -1,7 +1,14 @@
 """The numbers of the pivot attachment in words."""
 
+from __future__ import annotations
 
-def post_reading_mm(r):
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from advisor.show.rows import Rows
+
+
+def post_reading_mm(r: Rows) -> tuple[str, str]:
     """From the post to the tip, or from the far side of a post that the tip stands over: words and dial."""
     reading = r.setup["post_reading_mm"]
     if reading is None:
