@@ -63,7 +63,7 @@ def _shorter(advice: Advice) -> Any:
     least = max(reach + CLEARANCE, advice.values["depth"] + CLEARANCE)
     stickout = callout.stickout * SHORTER
     while stickout >= least:
-        can_be_set = float(at_most(stickout, callout.units))
+        can_be_set = at_most(stickout, callout.units)
         can_be_set = can_be_set if can_be_set >= least else stickout
         rescue = _tried(advice, "stickout", can_be_set, replace(callout, stickout=can_be_set))
         if rescue:

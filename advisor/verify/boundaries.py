@@ -119,14 +119,21 @@ class _Starts:
         low, high = self._closed_in(which, self.at[which], turned, start[which])
         return self._looked(which, low, high)
 
-    def left(self, which: Codes, values: Column) -> Codes:
-        """What the condition of each start leaves where its number has another value; -1 where that is no callout."""
+    def left(self, which: Codes, values: Column, *, looked_at: bool = True) -> Codes:
+        """What the condition of each start leaves where its number has another value; -1 where that is no callout.
+
+        looked_at: whether all the rest is looked at there too.
+        """
         rows = self._rows_at(which, values)
         good = random_callouts.sound(rows, self.prover.where) & numpy.isfinite(values)
         found = numpy.full(len(which), -1)
         if good.any():
-            seen = self.prover.look(random_callouts.taken(rows, good))
-            found[good] = [seen[number][place] for place, number in enumerate(self.rule[which][good])]
+            sound, rules = random_callouts.taken(rows, good), self.rule[which][good]
+            if looked_at:
+                seen = self.prover.look(sound)
+                found[good] = [seen[number][place] for place, number in enumerate(rules)]
+            else:
+                found[good] = self.prover.leaves(sound, rules)
         return found
 
     def _rows_at(self, which: Codes, values: Column) -> Rows:
@@ -171,7 +178,8 @@ class _Starts:
         for _ in range(ROUNDS):
             between = low[:, None] + (high - low)[:, None] * share
             between = numpy.where(self._whole(which)[:, None], numpy.round(between), between)
-            moved = self.left(numpy.repeat(which, PIECES), between.ravel()).reshape(between.shape) == turned[:, None]
+            left = self.left(numpy.repeat(which, PIECES), between.ravel(), looked_at=False)
+            moved = left.reshape(between.shape) == turned[:, None]
             first = numpy.where(moved.any(axis=1), moved.argmax(axis=1), PIECES)
             ends = numpy.column_stack([low, between, high])
             before = low, high

@@ -341,15 +341,34 @@ class _Prover:
 
     # ---- one set of rows
 
-    def run(self, rows: Rows, rulebook: Rulebook | None = None, extra: Mapping[str, Flags] | None = None) -> Columns:
-        """Columns of rows whose places share a key."""
+    def run(
+        self,
+        rows: Rows,
+        rulebook: Rulebook | None = None,
+        extra: Mapping[str, Flags] | None = None,
+        want: frozenset[str] | None = None,
+    ) -> Columns:
+        """Columns of rows whose places share a key; want: the names that are wanted, all if None."""
         place = self.where[int(rows["place"][0])]
         base = rulebook or self.rulebook
         key = (id(base), place.key)
         if key not in self.bases:
             self.bases[key] = base.revalued(overrides(place.shop), where=f"shop {place.shop.name}")
         given = random_callouts.givens(rows, self.where, self.rulebook)
-        return columns.run(self.bases[key], {**given, **(extra or {})})
+        return columns.run(self.bases[key], {**given, **(extra or {})}, findings=want is None, want=want)
+
+    def leaves(self, rows: Rows, rules: Codes) -> Codes:
+        """What the condition of one rule leaves in each row, and nothing else looked at. rules: the number of that rule."""
+        asked = [self.conditions[number] for number in sorted(set(rules.tolist()))]
+        parts, want = Parts(asked), frozenset(name for condition in asked for name in condition.rule.names)
+        found = numpy.zeros(len(rules), dtype=numpy.int32)
+        for which in random_callouts.by_key(rows, self.where):
+            values = self.run(random_callouts.taken(rows, which), want=want).values
+            for condition, held in zip(asked, parts.held(values, len(which))):
+                mine = rules[which] == condition.rule.number
+                found[which[mine]] = condition.number(held)[mine]
+            self.result.rows += len(which)
+        return found
 
     def look(self, rows: Rows, take_away: bool = False) -> list[Codes]:
         """Look at rows of any places. Returns for each rule an array of what its condition leaves.
