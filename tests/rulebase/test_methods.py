@@ -38,20 +38,19 @@ def words(path):
     return [(node.lineno, node.value) for node in found if id(node) not in told]
 
 
+OF_METHODS = {
+    name for name in advice.rule_base().names if name.startswith(tuple(f"{m.prefix}_" for m in methods().values()))
+}
 MODULES = sorted(path for path in PROGRAM.rglob("*.py") if not own(path))
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: path.relative_to(PROGRAM).as_posix())
 def test_no_method_stands_by_name_outside_its_own_modules(path):
     """Neither its name, nor the prefix of its names: what holds for one method is a key of its row."""
-    names = set(methods())
-    prefixed = {
-        name for name in advice.rule_base().names if name.startswith(tuple(f"{m.prefix}_" for m in methods().values()))
-    }
-    prefixes = {method.prefix for method in methods().values() if "_" in method.prefix}
-    strange = [(line, text) for line, text in words(path) if text in names | prefixes]
+    banned = set(methods()) | {method.prefix for method in methods().values() if "_" in method.prefix}
     if path.relative_to(PROGRAM).as_posix() not in ELSEWHERE:
-        strange += [(line, text) for line, text in words(path) if text in prefixed]
+        banned = banned | OF_METHODS
+    strange = [(line, text) for line, text in words(path) if text in banned]
     assert not strange, f"{path}: {strange}: write it into rules/methods.toml, or into the method's own module"
 
 

@@ -9,6 +9,7 @@ import doctest
 import graphlib
 import inspect
 import io
+import itertools
 import re
 import shlex
 import shutil
@@ -301,20 +302,27 @@ def _path(name):
 
 
 @cache
+def _tree(name):
+    return ast.parse(_path(name).read_text(encoding="utf-8"))
+
+
+@cache
 def _imports(*, to_name_types=True):
     """Module -> modules of the program that it imports, anywhere in it, or only where that is not just to name types."""
     found = {}
     for name in MODULES:
-        tree = ast.parse(_path(name).read_text(encoding="utf-8"))
         wanted = set()
-        if not to_name_types:
-            tree.body = [node for node in tree.body if ast.unparse(getattr(node, "test", node)) != "TYPE_CHECKING"]
-        for node in ast.walk(tree):
+        nodes = [node for node in _tree(name).body if to_name_types or not _only_names_types(node)]
+        for node in itertools.chain.from_iterable(map(ast.walk, nodes)):
             if isinstance(node, ast.ImportFrom) and (node.module or "").partition(".")[0] == "advisor":
                 module = node.module.removeprefix("advisor").lstrip(".")
                 wanted |= {module} | {f"{module}.{alias.name}".lstrip(".") for alias in node.names}
         found[name] = wanted & set(MODULES) - {name}
     return found
+
+
+def _only_names_types(node):
+    return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
 
 
 TREE = re.search(r"<!-- tree -->\n(.*?)<!-- end -->", read(DEVELOPERS), re.S)[1]
@@ -344,7 +352,7 @@ PRINTING = ("print", "exit", "sys.exit", "input", "sys.stdout", "sys.stderr", "s
 
 def test_only_the_command_line_prints():
     for name in _imports():
-        for node in ast.walk(ast.parse(_path(name).read_text(encoding="utf-8"))):
+        for node in ast.walk(_tree(name)):
             if isinstance(node, ast.Call | ast.Attribute):
                 used = ast.unparse(node.func if isinstance(node, ast.Call) else node)
                 assert name == "cli" or used not in PRINTING, f"{name}: {used}"
