@@ -8,7 +8,7 @@ import re
 from typing import TYPE_CHECKING
 
 from advisor.asked.callout import LENGTHS
-from advisor.formulas.by_rule import about, at_least, roughly
+from advisor.formulas.by_rule import about, at_least, is_rough, roughly
 from advisor.formulas.numeric import SAME_LENGTH, both, where
 from advisor.ground import dials
 from advisor.ground.folders import rule_tables
@@ -155,6 +155,8 @@ def quantity(name: str, declared: Any, value: Any, *, units: str, currency: str 
         return chance(value)
     unit = declared.unit or ""
     if unit == "mm":
+        if declared.told == "roughly" and units == "inch" and is_rough(value, units):
+            return f"{number(value / INCH)} in".removeprefix("0")
         return as_marked(value, units) if is_marked(name, declared) else length(value, units)
     if unit == "min":
         return minutes(value)

@@ -59,6 +59,11 @@ def roughly(mm: Lengths, units: str) -> Lengths:
     return where(mm >= 30 * unit / parts, floor(mm * parts / unit + 0.5) * unit / parts, mm)
 
 
+def is_rough(mm: float, units: str) -> bool:
+    """Whether a length is told roughly already, by no more digits than it has then."""
+    return abs(roughly(mm, units) - mm) < SLACK and mm >= 1.0
+
+
 def about(mm: Lengths, units: str) -> Lengths:
     """A length that need not be kept exactly, rounded to what an inch dial is set to; in millimetres it is round already.
 

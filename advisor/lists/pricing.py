@@ -620,7 +620,8 @@ class Desk:
             texts = [say(value, units="mm"), say(value, units="inch")]
             return [texts[i] for i in inch.tolist()]
         cells = decode(self.rules, name, value).tolist() if declared.holds == "words" else value.tolist()
-        if declared.unit == "mm" and declared.holds == "number" and not wording.is_marked(name, declared):
+        usual = declared.unit == "mm" and declared.holds == "number" and not wording.is_marked(name, declared)
+        if usual and not (declared.told == "roughly" and inch.any()):
             return _lengths(value, inch)
         return [say(v, units="inch" if i else "mm") for v, i in zip(cells, inch.tolist())]
 

@@ -58,6 +58,8 @@ _LABELS = {
     "form_tool_deflection": "bending of the bar",
     "form_tool_creep_deflection": "bending with the feed crept",
     "climbing_spring": "bending at which it climbs",
+    "rod_offset_allowance": "seats out of line at most",
+    "rod_seat_allowance": "seats out of line for the tolerance",
     "breaks_off": "width that breaks it off",
     "may_break_off": "width that may break it off",
     "contact_share": "edge in the cut as a share of what cuts clean",
