@@ -29,7 +29,9 @@ thorough: $(VENV)/.test
 	TURN_RADIUS_LONG=1 $(BIN)/python -m pytest -n auto --timeout 3600
 
 quick: $(VENV)/.test
-	$(BIN)/python -m pytest -n auto tests/asked tests/engine tests/formulas tests/ground tests/language tests/rulebase tests/answer/test_cases.py advisor/formulas
+	$(BIN)/python -m pytest -n auto tests/asked tests/engine tests/formulas tests/ground tests/language tests/rulebase tests/answer/test_cases.py advisor/formulas \
+		--ignore tests/engine/test_columns_advice.py --ignore tests/engine/test_hostile_givens.py --ignore tests/rulebase/test_words.py \
+		--ignore tests/formulas/test_correct_on_paper.py
 
 bench: $(VENV)/.test
 	$(BIN)/python tests/tools/bench.py
