@@ -13,6 +13,7 @@ from advisor.ground.errors import CalloutError
 
 _CHUNK = 1 << 20
 _DAMAGED = (zipfile.BadZipFile, zlib.error, lzma.LZMAError)
+PAST_ALL = 10**9  # further than any sheet goes
 SPARSE, GROWS = 4_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
 
 
@@ -131,7 +132,10 @@ class _Counter:
 
 
 def _whole(text, default):
-    return int(text) if text and text.isdecimal() and len(text) < 10 else default
+    """A number of rows or columns; PAST_ALL for one with more digits, which a library may take for any other."""
+    if not text or not text.isdecimal():
+        return default
+    return int(text) if len(text) < 10 else PAST_ALL
 
 
 def _repeated(attributes, name):
