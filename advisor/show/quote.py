@@ -7,7 +7,7 @@ from rich.text import Text
 
 from advisor.ground.units import shown
 from advisor.lists import listing
-from advisor.lists.files import library
+from advisor.lists.files import DATED, library
 from advisor.show import typeset
 from advisor.show.blocks import head, paragraph
 from advisor.show.sheet_pages import literal
@@ -136,6 +136,7 @@ def workbook(quote, every_line, above):
     xlsxwriter = library("xlsxwriter", "XLSX")
     stream = io.BytesIO()
     book = xlsxwriter.Workbook(stream, {"in_memory": True})
+    book.set_properties({"created": DATED})
     forms = {
         "bold": book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}),
         "money": book.add_format({"num_format": "#,##0.00"}),
