@@ -45,13 +45,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _told_of_signals(ended: list[int]) -> Iterator[None]:
     """Have a signal that ends the program stop the work as Ctrl-C does, in a `with`: what is half done is then taken back.
 
-    ended: list to which the number of that signal is added; while the work is taken back no further one counts.
+    ended: list to which the number of that signal is added.
     """
 
     def stop(number: int, _: object) -> None:
         ended.append(number)
-        for name in usual:
-            signal.signal(name, signal.SIG_IGN)
         raise KeyboardInterrupt
 
     numbers = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
@@ -64,7 +62,7 @@ def _told_of_signals(ended: list[int]) -> Iterator[None]:
         yield
     finally:
         for number in usual:
-            signal.signal(number, signal.SIG_IGN if ended else signal.SIG_DFL)
+            signal.signal(number, signal.SIG_DFL)
 
 
 def _run(arguments: Sequence[str], terminal: Terminal) -> int:
