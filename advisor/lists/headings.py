@@ -183,7 +183,7 @@ def _text(cell):
 def names_in(header, told=Told()):
     """The different names that a heading has."""
     names = set()
-    for cell in header:
+    for cell in dict.fromkeys(header):
         if len(cell) <= 60:
             names |= set(_candidates(cell, told)[0][:1])
     return names - {UNREAD}

@@ -127,7 +127,7 @@ class _Counter:
         column = 0
         for letter in letters[:4].upper():
             column = column * 26 + ord(letter) - 64
-        self.column = max(column, 1)
+        self.column = max(column, 1) if len(letters) <= 4 else PAST_ALL
         self.row = max(self.row, _whole(reference[len(letters) :], self.row))
 
 
