@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
+import threading
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from advisor.commands.door import DONE, FAULT, REFUSED, STOPPED
@@ -17,7 +20,8 @@ if TYPE_CHECKING:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input, 3 a fault of this program."""
+    """Run one command. Returns the exit status: 0 done, 1 no method stands, 2 bad input, 3 a fault of this program, 130
+    stopped with Ctrl-C, 128 and the number of another signal that ended it."""
     arguments = sys.argv[1:] if arguments is None else list(arguments)
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
@@ -26,12 +30,40 @@ def main(arguments: Sequence[str] | None = None) -> int:
         elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     status = REFUSED
+    ended: list[int] = []
     try:
-        status = _run(arguments, Terminal())
-        sys.stdout.flush()
+        with _told_of_signals(ended):
+            status = _run(arguments, Terminal())
+            sys.stdout.flush()
     except OSError as problem:
         status = _output_failed(problem, status)
-    return status
+    except KeyboardInterrupt:
+        status = STOPPED
+    return 128 + ended[0] if ended else status
+
+
+@contextmanager
+def _told_of_signals(ended: list[int]) -> Iterator[None]:
+    """Have a signal that ends the program stop the work as Ctrl-C does, in a `with`: what is half done is then taken back.
+
+    ended: list to which the number of that signal is added.
+    """
+
+    def stop(number: int, _: object) -> None:
+        ended.append(number)
+        raise KeyboardInterrupt
+
+    numbers = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    if threading.current_thread() is not threading.main_thread():
+        numbers = []
+    usual = [number for number in numbers if signal.getsignal(number) == signal.SIG_DFL]  # nohup has HUP ignored
+    try:
+        for number in usual:
+            signal.signal(number, stop)
+        yield
+    finally:
+        for number in usual:
+            signal.signal(number, signal.SIG_DFL)
 
 
 def _run(arguments: Sequence[str], terminal: Terminal) -> int:

@@ -1,21 +1,45 @@
 """Hostile files and texts, built by structure, and what has to hold of each: an answer or one clear error.
 
-`make fuzz` tries 100,000 of each kind and looks for new ones; `pytest tests/test_fuzz.py` tries a few, the same every time,
-and every input that was once found to break something (SEEDS). A kind is a strategy and a function that takes what it
-draws and a folder to write in; whatever that function raises is a fault.
+A Kind is a strategy that draws plans of inputs, a function that makes the input of a plan, and one that tries it: whatever
+that one raises is a fault, and so is an input that takes longer than LONGEST or ends the process.
+
+`pytest tests/test_fuzz.py` tries a few, the same every time, each the whole way, and every input that was once found to
+break something (SEEDS). `make fuzz` looks for new ones, 100,000 of each kind:
+
+- One plan in ten is drawn; the others are crossed from two that were drawn, each part of the plan from one or the other.
+- All are tried in a process of this one, AT_A_TIME in each, with MOST_MEMORY for all of it. Where it ends before its time,
+  the input that it was at is the fault, save that a library that reads a workbook or Parquet may fall: that input is then
+  tried the whole way, and has to give one clear error.
+- XLSX, ODS, Parquet: each is read by what the program runs in a process apart, here without that process; each hundredth
+  the whole way, through it.
+- A shop, a case: each is read; each tenth of those that are fine has to give advice too.
+- CSV, rules, records to import, damaged databases, radii, expressions: each the whole way. Files are kept in memory where
+  the system has a folder for that, so that nothing waits for a disk.
+
+What breaks something is made smaller, told, and kept for SEEDS; the others are tried all the same.
 """
 
 import argparse
-import collections
+import contextlib
 import csv
+import faulthandler
 import functools
 import io
+import mmap
+import os
+import random
 import resource
+import signal
+import struct
 import sys
 import tempfile
 import time
+import traceback
+import warnings
 import zipfile
 from pathlib import Path
+from typing import Any, NamedTuple
+from unittest import mock
 from xml.sax.saxutils import escape, quoteattr
 
 from hypothesis import HealthCheck, Phase, given, settings
@@ -29,6 +53,7 @@ from advisor.asked import callout as callouts  # noqa: E402
 from advisor.asked import materials, radius_text  # noqa: E402
 from advisor.asked import shop as shops  # noqa: E402
 from advisor.engine import generated  # noqa: E402
+from advisor.ground import apart  # noqa: E402
 from advisor.ground.errors import InputError  # noqa: E402
 from advisor.language import expression  # noqa: E402
 from advisor.lists import files  # noqa: E402
@@ -36,7 +61,10 @@ from advisor.records import job_records, safekeeping  # noqa: E402
 from advisor.rulebase import loading  # noqa: E402
 
 LONGEST = 10.0  # seconds of processor for one input
-AT_A_TIME = 500  # inputs, after which others are drawn anew
+AT_A_TIME = 2000  # inputs, after which others are drawn anew
+DRAWN = 10  # one plan in so many is drawn, the others are crossed
+SMALLER = 60  # seconds in which an input that breaks something is made smaller
+MOST_FAULTS = 5  # of a kind, after which it is given up
 MOST_MEMORY = 3 << 30  # bytes of addresses for all of it
 HEADS = ("radius", "form", "location", "diameter", "width", "from_end", "quantity", "material", "shop", "hardness", "R")
 WORDS = (
@@ -63,7 +91,7 @@ KEYS = (
 )  # fmt: skip
 
 texts = st.one_of(st.sampled_from(WORDS), st.sampled_from(WORDS), st.text(max_size=12))
-joined = st.lists(st.one_of(st.sampled_from(PIECES), st.sampled_from(PIECES), st.text(max_size=3)), max_size=9)
+pieces = st.lists(st.one_of(st.sampled_from(PIECES), st.sampled_from(PIECES), st.text(max_size=3)), max_size=9)
 values = st.recursive(
     st.one_of(
         st.booleans(), st.integers(-(10**20), 10**20), st.floats(), texts, st.sampled_from(("10 mm", "0.2 mm", "45 deg")),
@@ -74,6 +102,17 @@ values = st.recursive(
 )  # fmt: skip
 # Bytes that are changed at the end of it all: (place as a share of the length, what the byte becomes).
 spoilt = st.one_of(st.just([]), st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), max_size=4))
+seldom_spoilt = st.one_of(st.just([]), st.just([]), st.just([]), spoilt)  # where hardly any would be read any more
+
+
+def mostly(usual, odd):
+    """What a reader takes, for the greater part: else hardly any whole file would be read to its end."""
+    return st.integers(0, 39).flatmap(lambda number: odd if number == 17 else usual)
+
+
+def seldom(texts, usual):
+    """What lays out a million rows or columns and takes seconds, now and then."""
+    return st.integers(0, 9999).flatmap(lambda number: st.sampled_from(texts) if number == 1237 else usual)
 
 
 def spoil(content, changes):
@@ -93,19 +132,25 @@ table = st.tuples(
 )
 
 
-def read_list(content, ending, folder):
-    """Every row of a list is read, as `batch` and `check` read it."""
+def read_list(content, ending, folder, whole=True):
+    """Every row of a list is read, as `batch` and `check` read it; in a process apart only where it goes the whole way."""
     path = folder / f"list{ending}"
     path.write_bytes(content)
-    try:
-        source = files.open_source(str(path))
-        for _ in source.blocks():
+    with contextlib.nullcontext() if whole else mock.patch.object(apart, "items", items_here):
+        try:
+            source = files.open_source(str(path))
+            for _ in source.blocks():
+                pass
+        except InputError:
             pass
-    except InputError as problem:
-        FELLED.update([ending] if "makes the library" in str(problem) else [])
 
 
-FELLED = collections.Counter()  # inputs at which a library fell, by the ending of the file
+def items_here(work):
+    """apart.items without the process."""
+    try:
+        yield from work()
+    except MemoryError:
+        raise apart.Lost("takes more memory than a list may") from None
 
 
 def csv_bytes(drawn):
@@ -122,18 +167,47 @@ def csv_bytes(drawn):
 csv_list = st.tuples(
     table, st.sampled_from(",;\t|"), st.sampled_from(("\n", "\r\n", "\r")), st.sampled_from((0, 1, 3)),
     st.sampled_from(("utf-8", "utf-8-sig", "cp1252", "utf-16")), spoilt,
-).map(csv_bytes)  # fmt: skip
+)  # fmt: skip
 
+DEFLATED = zipfile.ZIP_DEFLATED
+WAYS = (zipfile.ZIP_STORED, DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA)
+packing = mostly(st.just(DEFLATED), st.sampled_from(WAYS))
+numbers = st.one_of(
+    st.sampled_from(("6", "12.5", "0", "-1", "1e308", "1E-9", "45000.75", "0.1")), st.integers(-5, 10**9).map(str)
+)
 cell = st.tuples(
-    st.sampled_from(("n", "s", "str", "inlineStr", "b", "e", "d", "", "x")),
-    st.one_of(texts, st.integers(-5, 10**9).map(str)),
-    st.one_of(st.none(), st.sampled_from(("A1", "XFD1", "B1048576", "ZZZ9", "A0", "1", "$A$1", "B2"))),
-    st.one_of(st.none(), st.sampled_from(("0", "1", "999", "-1", "x"))),
+    mostly(
+        st.one_of(
+            st.tuples(st.sampled_from(("str", "inlineStr")), texts),
+            st.tuples(st.sampled_from(("n", "")), numbers),
+            st.tuples(st.just("s"), st.sampled_from(("0", "1"))),
+            st.tuples(st.just("b"), st.sampled_from(("0", "1"))),
+            st.tuples(
+                st.just("d"), st.sampled_from(("2024-02-29", "2024-02-29T23:59:60", "1899-12-31T00:00:00Z", "12:30"))
+            ),
+        ),
+        st.tuples(st.sampled_from(("n", "s", "str", "inlineStr", "b", "e", "d", "", "x")), st.one_of(texts, numbers)),
+    ),
+    mostly(
+        seldom(("B1048576", "A1048576"), st.sampled_from((None, None, None, "A1", "B2", "C3"))),
+        st.sampled_from(("XFD1", "B2000", "ZZZ9", "A0", "1", "$A$1", "a2", "A99999999999", "AAAAAAAA1")),
+    ),
+    mostly(st.sampled_from((None, None, "0", "1")), st.sampled_from(("999", "-1", "x"))),
 )
 sheet = st.tuples(
-    st.lists(st.tuples(st.one_of(st.none(), st.sampled_from(("1", "3", "0", "-2", "99999999999", "x"))), st.lists(cell, max_size=6)), max_size=5),
+    st.lists(
+        st.tuples(
+            mostly(
+                st.sampled_from((None, None, None, "1", "3", "20")),
+                st.sampled_from(("0", "-2", "4294967297", "99999999999", "x", "1048577")),
+            ),
+            st.lists(cell, max_size=6),
+        ),
+        max_size=5,
+    ),
     st.sampled_from(("", "A1:D4", "A1:XFD1048576", "x", "B2:A1")),
-    st.lists(texts, max_size=4), st.sampled_from(("", "A1:B2", "A1:A1048576", "x:y")), spoilt, spoilt,
+    st.lists(texts, max_size=4), mostly(st.sampled_from(("", "A1:B2", "A2:A3")), st.sampled_from(("A1:A1048576", "x:y", "B2:A1"))),
+    seldom_spoilt, packing, seldom_spoilt,
 )  # fmt: skip
 
 
@@ -141,20 +215,20 @@ def plain(text):
     return "".join(mark if mark.isprintable() else f"_x{ord(mark):04X}_" for mark in text)
 
 
-def packed(parts, changes):
+def packed(parts, way, changes):
     stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as made:
+    with zipfile.ZipFile(stream, "w", way) as made:
         for name, content in parts.items():
             made.writestr(name, content)
     return spoil(stream.getvalue(), changes)
 
 
 def xlsx_bytes(drawn):
-    rows, dimension, shared, merged, inside, outside = drawn
+    rows, dimension, shared, merged, inside, way, outside = drawn
     lines = []
     for number, cells in rows:
         made = []
-        for kind, text, place, style in cells:
+        for (kind, text), place, style in cells:
             marks = "".join(
                 f" {key}={quoteattr(value)}" for key, value in (("t", kind), ("r", place), ("s", style)) if value
             )
@@ -174,31 +248,56 @@ def xlsx_bytes(drawn):
         "_rels/.rels": f'<Relationships {of}><Relationship Id="r" Type="{rel}/officeDocument" Target="xl/workbook.xml"/></Relationships>',
         "xl/workbook.xml": f'<workbook {ns} xmlns:r="{rel}"><sheets><sheet name="a" sheetId="1" r:id="r1"/></sheets></workbook>',
         "xl/_rels/workbook.xml.rels": f'<Relationships {of}><Relationship Id="r1" Type="{rel}/worksheet" Target="worksheets/sheet1.xml"/>'
-        f'<Relationship Id="r2" Type="{rel}/sharedStrings" Target="sharedStrings.xml"/></Relationships>',
+        f'<Relationship Id="r2" Type="{rel}/sharedStrings" Target="sharedStrings.xml"/>'
+        f'<Relationship Id="r3" Type="{rel}/styles" Target="styles.xml"/></Relationships>',
+        "xl/styles.xml": f'<styleSheet {ns}><cellXfs><xf numFmtId="0"/><xf numFmtId="22"/></cellXfs></styleSheet>',
         "xl/sharedStrings.xml": f"<sst {ns}>{''.join(f'<si><t>{escape(plain(text))}</t></si>' for text in shared)}</sst>",
         "xl/worksheets/sheet1.xml": spoil(body.encode("utf-8", "replace"), inside),
     }
-    return packed(parts, outside)
+    return packed(parts, way, outside)
 
 
-repeated = st.sampled_from((None, None, "1", "2", "1000000", "1048576", "-1", "x", "99999999999"))
+repeated = mostly(
+    seldom(("1000000", "1048576"), st.sampled_from((None, None, None, "1", "2", "20"))),
+    st.sampled_from(("2000", "16384", "-1", "x", "99999999999")),
+)
 ods_sheet = st.tuples(
     st.lists(
-        st.tuples(repeated, st.lists(st.tuples(st.sampled_from(("string", "float", "date", "boolean", "time", "percentage", "x", "")), texts, repeated), max_size=6)),
+        st.tuples(
+            repeated,
+            st.lists(
+                st.tuples(
+                    mostly(
+                        st.one_of(
+                            st.tuples(st.sampled_from(("string", "")), texts),
+                            st.tuples(st.sampled_from(("float", "percentage", "currency")), numbers),
+                            st.tuples(st.just("boolean"), st.sampled_from(("true", "false"))),
+                            st.tuples(st.just("date"), st.sampled_from(("2024-02-29", "2024-02-29T12:00:00", "2024-02-30"))),
+                            st.tuples(st.just("time"), st.sampled_from(("PT12H30M00S", "PT999999H", "P1Y"))),
+                        ),
+                        st.tuples(st.sampled_from(("float", "date", "boolean", "time", "percentage", "x")), texts),
+                    ),
+                    repeated,
+                ),
+                max_size=6,
+            ),
+        ),
         max_size=5,
     ),
-    spoilt, spoilt,
+    seldom_spoilt, packing, seldom_spoilt,
 )  # fmt: skip
 
 
 def ods_bytes(drawn):
-    rows, inside, outside = drawn
+    rows, inside, way, outside = drawn
     lines = []
     for times, cells in rows:
         made = []
-        for kind, text, again in cells:
+        for (kind, text), again in cells:
             marks = f' office:value-type="{kind}"' if kind else ""
-            value = {"float": "value", "date": "date-value", "boolean": "boolean-value", "time": "time-value"}.get(kind)
+            value = {"float": "value", "date": "date-value", "boolean": "boolean-value", "time": "time-value"}.get(
+                kind, "value" if kind in ("percentage", "currency") else None
+            )
             marks += f" office:{value}={quoteattr(plain(text))}" if value else ""
             marks += f' table:number-columns-repeated="{again}"' if again else ""
             made.append(f"<table:table-cell{marks}><text:p>{escape(plain(text))}</text:p></table:table-cell>")
@@ -217,7 +316,7 @@ def ods_bytes(drawn):
         "META-INF/manifest.xml": '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>',
         "content.xml": spoil(body.encode("utf-8", "replace"), inside),
     }
-    return packed(parts, outside)
+    return packed(parts, way, outside)
 
 
 column = st.tuples(
@@ -236,7 +335,7 @@ def parquet_bytes(drawn):
     columns, rows, changes = drawn
     made = {}
     for place, (name, kind) in enumerate(columns):
-        cells = [row[place] for row in rows]
+        cells = [(row + [""] * len(columns))[place] for row in rows]  # crossed rows may be short
         numbers = [len(text) * 37 % 256 for text in cells]
         arrays = {
             "binary": lambda: pyarrow.array([text.encode("utf-16") for text in cells], pyarrow.binary()),
@@ -285,30 +384,30 @@ def lines_of(path):
     return (HERE.parent / path).read_text(encoding="utf-8").splitlines()
 
 
-def changed_toml(path):
+hows = st.sampled_from(("value", "value", "value", "key", "out", "twice", "table", "tables"))
+changed_lines = st.tuples(
+    st.lists(st.tuples(st.floats(0, 1), hows, st.sampled_from(KEYS), values), min_size=1, max_size=5), seldom_spoilt
+)
+
+
+def toml_bytes(path, drawn):
     """A file of ours with some of its lines changed, taken out, doubled or moved, as bytes."""
-
-    def change(drawn):
-        changes, spoils = drawn
-        lines = list(lines_of(path))
-        for share, how, key, value in changes:
-            at = int(share * (len(lines) - 1))
-            own = lines[at].partition("=")[0].strip() or "x"
-            if how == "value":
-                lines[at] = f"{own if '[' not in own else 'x'} = {toml_value(value)}"
-            elif how == "key":
-                lines.insert(at, f"{toml_value(key)} = {toml_value(value)}")
-            elif how == "out":
-                del lines[at]
-            elif how == "twice":
-                lines.insert(at, lines[at])
-            else:
-                lines.insert(at, f"[{'[' * (how == 'tables')}{toml_value(key)}{']' * (how == 'tables')}]")
-        return spoil("\n".join(lines).encode("utf-8", "replace"), spoils)
-
-    hows = st.sampled_from(("value", "value", "value", "key", "out", "twice", "table", "tables"))
-    changes = st.lists(st.tuples(st.floats(0, 1), hows, st.sampled_from(KEYS), values), min_size=1, max_size=5)
-    return st.tuples(changes, spoilt).map(change)
+    changes, spoils = drawn
+    lines = list(lines_of(path))
+    for share, how, key, value in changes:
+        at = int(share * (len(lines) - 1))
+        own = lines[at].partition("=")[0].strip() or "x"
+        if how == "value":
+            lines[at] = f"{own if '[' not in own else 'x'} = {toml_value(value)}"
+        elif how == "key":
+            lines.insert(at, f"{toml_value(key)} = {toml_value(value)}")
+        elif how == "out":
+            del lines[at]
+        elif how == "twice":
+            lines.insert(at, lines[at])
+        else:
+            lines.insert(at, f"[{'[' * (how == 'tables')}{toml_value(key)}{']' * (how == 'tables')}]")
+    return spoil("\n".join(lines).encode("utf-8", "replace"), spoils)
 
 
 @functools.cache
@@ -317,38 +416,48 @@ def a_callout():
     return callouts.read_callout(fields, materials=materials.materials())
 
 
-def read_shop(content, folder):
+@functools.cache
+def a_shop():
+    return shops.read_shop("training-shop")
+
+
+def read_shop(content, folder, whole=True):
     """What `check` calls fine gives advice."""
     path = folder / "shop.toml"
     path.write_bytes(content)
     try:
         shop = shops.read_shop(str(path))
         advice.rule_base().revalued(advice.overrides(shop), where=str(path))
-        advice.advise(a_callout(), shop, executor=generated.run)
+        if whole:
+            advice.advise(a_callout(), shop, executor=generated.run)
     except InputError:
         pass
 
 
-def read_case(content, folder):
+def read_case(content, folder, whole=True):
     """A case is read, and gives advice where it can be."""
     path = folder / "case.toml"
     path.write_bytes(content)
     try:
         callout = callouts.read_case(str(path), materials=materials.materials())
-        advice.advise(callout, shops.read_shop("training-shop"), executor=generated.run)
+        if whole:
+            advice.advise(callout, a_shop(), executor=generated.run)
     except InputError:
         pass
 
 
-def read_rules(content, folder):
+def read_rules(content, folder, _=True):
     """A rule base with another file of rules loads, or says what is wrong."""
     if str(HERE / "small_rules") not in sys.path:
         sys.path.append(str(HERE / "small_rules"))
-    for file in (HERE / "small_rules").glob("*.toml"):
-        (folder / file.name).write_bytes(file.read_bytes())
-    (folder / RULES.name).write_bytes(content)
+    base = folder / "rules"
+    if not base.exists():
+        base.mkdir()
+        for file in (HERE / "small_rules").glob("*.toml"):
+            (base / file.name).write_bytes(file.read_bytes())
+    (base / RULES.name).write_bytes(content)
     try:
-        loading.load(folder, functions="crossing", cache=False)
+        loading.load(base, functions="crossing", cache=False)
     except InputError:
         pass
 
@@ -386,10 +495,10 @@ def records_bytes(drawn):
 records_list = st.tuples(
     st.lists(st.tuples(st.sampled_from((0, 1, 1, 2, 2)), st.integers(0, 40), st.one_of(texts, st.sampled_from(("[]", "[[1]]", "{", "1e999", "2024-02-30")))), max_size=4),
     spoilt,
-).map(records_bytes)  # fmt: skip
+)  # fmt: skip
 
 
-def import_records(content, folder):
+def import_records(content, folder, _=True):
     """An import is taken over whole, and read back as it was, or not at all."""
     path, kept = folder / "jobs.csv", folder / "jobs.sqlite3"
     path.write_bytes(content)
@@ -418,7 +527,7 @@ def database():
         return kept.read_bytes()
 
 
-def read_database(changes, folder):
+def read_database(changes, folder, _=True):
     """A damaged file is noticed or reads as it was written, and what a rescue saves is whole."""
     kept, saved = folder / "damaged.sqlite3", folder / "saved.sqlite3"
     saved.unlink(missing_ok=True)
@@ -438,7 +547,7 @@ def read_database(changes, folder):
     assert {job.id for job in job_records.Records(saved).jobs()} <= set(good)
 
 
-def read_radius(text, _=None):
+def read_radius(text, *_):
     """A radius is read, and its limits are in order."""
     for units in ("mm", "inch"):
         try:
@@ -448,12 +557,7 @@ def read_radius(text, _=None):
         assert 0 <= found.low <= found.high < 1e6, found  # a radius that is only "0.1 MAX" may be none
 
 
-@functools.cache
-def quick_rules():
-    return loading.load(HERE / "small_rules", functions="crossing", cache=False)
-
-
-def read_expression(text, _=None):
+def read_expression(text, *_):
     """An expression is a tree, or says what is wrong."""
     try:
         expression.parse(text)
@@ -461,82 +565,274 @@ def read_expression(text, _=None):
         pass
 
 
+def joined(parts):
+    return "".join(parts)
+
+
+class Kind(NamedTuple):
+    """plans: strategy; made: function, plan -> input; tries: function (input, folder, whether the whole way); every: one input
+    in so many goes the whole way; a_library: whether it may fall, so that the input counts when it gives a clear error."""
+
+    plans: Any
+    made: Any
+    tries: Any
+    every: int = 1
+    a_library: bool = False
+
+
+def of_lists(plans, made, ending, every=1):
+    def tries(content, folder, whole=True):
+        read_list(content, ending, folder, whole)
+
+    return Kind(plans, made, tries, every, a_library=every > 1)
+
+
+def of_toml(path, tries, every=1):
+    return Kind(changed_lines, functools.partial(toml_bytes, path), tries, every)
+
+
 KINDS = {
-    "csv": (csv_list, lambda content, folder: read_list(content, ".csv", folder)),
-    "xlsx": (sheet.map(xlsx_bytes), lambda content, folder: read_list(content, ".xlsx", folder)),
-    "ods": (ods_sheet.map(ods_bytes), lambda content, folder: read_list(content, ".ods", folder)),
-    "parquet": (parquet_list.map(parquet_bytes), lambda content, folder: read_list(content, ".parquet", folder)),
-    "shop": (changed_toml("cases/shops/training-shop.toml"), read_shop),
-    "case": (changed_toml("cases/knob-corner.toml"), read_case),
-    "rules": (changed_toml(RULES.relative_to(HERE.parent)), read_rules),
-    "records": (records_list, import_records),
-    "database": (st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), min_size=1, max_size=40), read_database),
-    "radius": (joined.map("".join), read_radius),
-    "expression": (st.lists(st.sampled_from(TOKENS), max_size=12).map("".join), read_expression),
-}
+    "csv": of_lists(csv_list, csv_bytes, ".csv"),
+    "xlsx": of_lists(sheet, xlsx_bytes, ".xlsx", every=100),
+    "ods": of_lists(ods_sheet, ods_bytes, ".ods", every=100),
+    "parquet": of_lists(parquet_list, parquet_bytes, ".parquet", every=100),
+    "shop": of_toml("cases/shops/training-shop.toml", read_shop, every=10),
+    "case": of_toml("cases/knob-corner.toml", read_case, every=10),
+    "rules": of_toml(RULES.relative_to(HERE.parent), read_rules),
+    "records": Kind(records_list, records_bytes, import_records),
+    "database": Kind(st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), min_size=1, max_size=40), list, read_database),
+    "radius": Kind(pieces, joined, read_radius),
+    "expression": Kind(st.lists(st.sampled_from(TOKENS), max_size=12), joined, read_expression),
+}  # fmt: skip
 # What was once found to break something: (kind, input).
 SEEDS = [
     ("database", [(0.109375, 128)]),
     ("expression", "1or 2"),
-    ("ods", ods_bytes(([("1048576", [("string", "R6", "2"), ("string", "x", None)])], [], []))),
+    ("ods", ods_bytes(([("1048576", [(("string", "R6"), "2"), (("string", "x"), None)])], [], DEFLATED, []))),
     ("csv", ",".join(f"c{number}" for number in range(100_000)).encode()),
-]
+    # A row so far down that a number of 32 bits runs over; a sheet that is no XML from some place on (once 77 GB); streams that
+    # do not unpack; a first part that is packed in a way that nobody knows.
+    ("xlsx", xlsx_bytes(([("99999999999", [(("str", "x"), None, None)])], "", [], "", [], DEFLATED, []))),
+    ("xlsx", xlsx_bytes(([("1", [(("str", "x"), None, None), (("str", "y"), "XFD1048576", None)])], "", [], "", [(0.35, 0)], DEFLATED, []))),
+    ("ods", ods_bytes(([(None, [(("string", "radius"), None)])], [], DEFLATED, [(0.077, 109), (0.145, 121)]))),
+    # Two thousand columns that all say the same, and one past all letters.
+    ("ods", ods_bytes(([("20", [(("float", "221"), "2000"), (("string", "¸*óá"), "2000")]), ("1", [(("string", "x"), None)])], [], DEFLATED, []))),
+    ("xlsx", xlsx_bytes(([(None, [(("str", "x"), "A1", None), (("str", "x"), "AAAAAAAA1", None)])], "", [], "", [], DEFLATED, []))),
+    ("ods", ods_bytes(([], [], zipfile.ZIP_BZIP2, [(0.134, 32), (0.255, 253)]))),
+    ("ods", ods_bytes(([], [], DEFLATED, [])).replace(b"PK\1\2\x14\3\x14\0\0\0\x08", b"PK\1\2\x14\3\x14\0\0\0\x5a", 1)),
+]  # fmt: skip
 
 
-def attempt(kind, drawn, folder):
+# ------------------------------------------------------------------------------------------------ trying
+
+
+def crossed(one, other, chance):
+    """A plan out of two of the same kind: each part of it from one or the other, each list the beginning of one and the
+    end of the other. chance: random.Random."""
+    if type(one) is not type(other):
+        return chance.choice((one, other))
+    if isinstance(one, tuple) and len(one) == len(other):
+        return tuple([crossed(here, there, chance) for here, there in zip(one, other, strict=True)])
+    if isinstance(one, list) and (one or other):
+        cut = chance.randrange(len(one) + 1)
+        kept, taken = one[:cut], other[chance.randrange(len(other) + 1) :] if chance.random() < 0.5 else one[cut:]
+        both = [crossed(part, chance.choice(other), chance) if other else part for part in kept]
+        return both + taken
+    if type(one) is float and 0 <= one <= 1 and chance.random() < 0.5:  # a place: any other is as good
+        return chance.random()
+    return chance.choice((one, other))
+
+
+def smaller(plan):
+    """Plans that are a little smaller than one."""
+    if isinstance(plan, (list, tuple)):
+        for place, part in enumerate(plan):
+            if isinstance(plan, list):
+                yield plan[:place] + plan[place + 1 :]
+            for less in smaller(part):
+                yield type(plan)([*plan[:place], less, *plan[place + 1 :]])
+    elif isinstance(plan, str) and len(plan) > 1:
+        yield plan[:-1]
+
+
+def processor():
+    """Seconds of processor that this process and those that it waited for have taken."""
+    own = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in own)
+
+
+def attempt(kind, made, folder, *, whole=True):
     """Try one input; it may not take long either."""
-    started = time.process_time()
-    KINDS[kind][1](drawn, folder)
-    took = time.process_time() - started
+    started = processor()
+    KINDS[kind].tries(made, folder, whole)
+    took = processor() - started
     assert took < LONGEST, f"took {took:.1f} s"
 
 
 def fuzz(kind, count, folder, *, derandomize=False):
-    """Try so many inputs of a kind -> how many were tried. Raises at the smallest that breaks something."""
-    tried = 0
+    """Draw so many inputs of a kind and try each the whole way -> their plans. Raises at the smallest that breaks
+    something."""
+    plans = []
 
-    @settings(
-        max_examples=count,
-        deadline=None,
-        derandomize=derandomize,
-        database=None,
-        suppress_health_check=list(HealthCheck),
-        phases=settings.default.phases if derandomize else [Phase.explicit, Phase.generate],
-    )
-    @given(KINDS[kind][0])
-    def one(drawn):
-        nonlocal tried
-        tried += 1
-        attempt(kind, drawn, folder)
+    @drawing(kind, count, derandomize=derandomize)
+    def one(plan):
+        plans.append(plan)
+        attempt(kind, KINDS[kind].made(plan), folder)
 
     one()
-    return tried
+    return plans
+
+
+def drawing(kind, count, *, derandomize=False):
+    """A function of a plan that is called with so many."""
+
+    def called(function):
+        ways = settings(
+            max_examples=count, deadline=None, derandomize=derandomize, database=None,
+            suppress_health_check=list(HealthCheck),
+            phases=settings.default.phases if derandomize else [Phase.explicit, Phase.generate],
+        )  # fmt: skip
+        return ways(given(KINDS[kind].plans)(function))
+
+    return called
+
+
+def some_plans(kind, count, chance):
+    """So many plans of a kind: one in DRAWN drawn, the others crossed."""
+    plans = []
+    drawing(kind, max(count // DRAWN, 2))(lambda plan: plans.append(plan))()
+    drawn = list(plans)
+    while len(plans) < count:
+        plans.append(crossed(chance.choice(drawn), chance.choice(drawn), chance))
+    return plans[:count]
+
+
+class Fault(Exception):
+    """What is wrong with an input, as text; where: the line that raised it."""
+
+    def __init__(self, told, where=""):
+        super().__init__(told)
+        self.where = where
+
+
+def try_apart(kind, plans, folder):
+    """Try inputs of a kind in a process of this one -> (how many were tried, Fault of the last or None, how many of them
+    made a library fall)."""
+    done, felled = 0, 0
+    while done < len(plans):
+        more, fault, ended = _some_apart(kind, plans[done:], folder, done)
+        done += more
+        if ended and KINDS[kind].a_library and not fault:
+            felled += 1
+            try:
+                attempt(kind, KINDS[kind].made(plans[done - 1]), folder)
+            except Exception as problem:
+                fault = told(problem)
+        elif ended and not fault:
+            fault = Fault(f"ends the process ({ended})", ended)
+        if fault:
+            return done, fault, felled
+    return done, None, felled
+
+
+def _some_apart(kind, plans, folder, first):
+    """-> (how many were begun, Fault of the last or None, name of the signal that ended the process or "")"""
+    here, there = os.pipe()
+    place = mmap.mmap(-1, 8)
+    child = os.fork()
+    if not child:
+        try:
+            os.close(here)
+            signal.signal(signal.SIGPROF, signal.SIG_DFL)
+            warnings.simplefilter("ignore")
+            faulthandler.disable()
+            for number, plan in enumerate(plans):
+                place[:8] = struct.pack("<q", number + 1)
+                signal.setitimer(signal.ITIMER_PROF, LONGEST)
+                try:
+                    made = KINDS[kind].made(plan)
+                    attempt(kind, made, folder, whole=(first + number) % KINDS[kind].every == 0)
+                except BaseException as problem:
+                    fault = told(problem)
+                    os.write(there, f"{fault.where}\0{fault}"[:4000].encode("utf-8", "replace"))
+                    break
+            os._exit(0)
+        finally:
+            os._exit(1)
+    os.close(there)
+    with open(here, "rb") as stream:
+        said = stream.read().decode()
+    _, status = os.waitpid(child, 0)
+    begun = struct.unpack("<q", place[:8])[0]
+    if said:
+        where, _, what = said.partition("\0")
+        return begun, Fault(what, where), ""
+    ended = signal.Signals(os.WTERMSIG(status)).name if os.WIFSIGNALED(status) else ""
+    if ended == "SIGPROF":
+        return begun, Fault(f"takes more than {LONGEST} s", ended), ""
+    if not ended and (status or begun != len(plans)):
+        return begun, Fault("ends the process without a word", "exit"), ""
+    return begun, None, ended
+
+
+def told(problem):
+    """What is raised, as a Fault."""
+    places = traceback.extract_tb(problem.__traceback__)
+    where = f"{Path(places[-1].filename).name}:{places[-1].lineno}" if places else ""
+    return Fault(f"{type(problem).__name__}: {problem} ({where})", where)
+
+
+def smallest(kind, plan, fault, folder):
+    """A plan that has the same fault and is as small as can be found in SMALLER seconds."""
+    until = time.monotonic() + SMALLER
+    while True:
+        for less in smaller(plan):
+            if time.monotonic() > until:
+                return plan
+            _, other, _ = try_apart(kind, [less], folder)
+            if other and other.where == fault.where:
+                plan = less
+                break
+        else:
+            return plan
+
+
+def hunt(kind, count, folder, *, until=None, say=print):
+    """Try so many inputs of a kind -> (how many were tried, made a library fall, faults). until: when to stop [monotonic s]."""
+    tried, felled, faults, chance = 0, 0, {}, random.Random()
+    while tried < count and len(faults) < MOST_FAULTS and (until is None or time.monotonic() < until):
+        plans = some_plans(kind, min(AT_A_TIME, count - tried), chance)
+        while plans:
+            done, fault, fell = try_apart(kind, plans, folder)
+            tried, felled = tried + done, felled + fell
+            if fault and fault.where not in faults:
+                faults[fault.where] = fault
+                say(f"{kind}: {fault}")
+                made = KINDS[kind].made(smallest(kind, plans[done - 1], fault, folder))
+                say(f"    {made!r}"[:100_000])
+            plans = plans[done:]
+    return tried, felled, faults
 
 
 def main():
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("kinds", nargs="*", help=f"some of {', '.join(KINDS)}; all if left out")
     parser.add_argument("--count", type=int, default=100_000)
     parser.add_argument("--minutes", type=float, help="no longer than so many for each kind")
     options = parser.parse_args()
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
-    failed = []
+    memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+    say = functools.partial(print, flush=True)
+    failed = False
     for kind in options.kinds or KINDS:
-        started = time.monotonic()
-        with tempfile.TemporaryDirectory() as folder:
-            try:
-                tried = 0
-                while tried < options.count and (
-                    not options.minutes or time.monotonic() - started < 60 * options.minutes
-                ):
-                    tried += fuzz(kind, min(AT_A_TIME, options.count - tried), Path(folder))
-                fell = f", {FELLED[f'.{kind}']} felled the library" if FELLED[f".{kind}"] else ""
-                took = time.monotonic() - started
-                print(f"{kind}: {tried:,} inputs, none broke anything{fell}, {took:.0f} s", flush=True)
-            except Exception as problem:
-                failed.append(kind)
-                print(f"{kind}: {type(problem).__name__}: {problem}", flush=True)
-                print("\n".join(getattr(problem, "__notes__", [])), flush=True)
+        started, before = time.monotonic(), processor()
+        until = None if options.minutes is None else started + 60 * options.minutes
+        with tempfile.TemporaryDirectory(dir=memory) as folder:
+            tried, felled, faults = hunt(kind, options.count, Path(folder), until=until, say=say)
+        failed = failed or bool(faults)
+        fell = f", {felled:,} felled the library" if felled else ""
+        took = f"{processor() - before:.0f} s of processor, {time.monotonic() - started:.0f} s"
+        say(f"{kind}: {tried:,} inputs, {len(faults) or 'no'} faults{fell}, {took}")
     return 1 if failed else 0
 
 

@@ -141,6 +141,8 @@ def meaning(heading: str) -> tuple[list[Any], str]:
 
 def _with_and_without_unit(text: str) -> Iterator[tuple[str, str]]:
     yield text, ""
+    if not text.endswith(tuple(units())):  # most do not, and a wide list has many
+        return
     for spelling, unit in sorted(units().items(), key=lambda pair: -len(pair[0])):
         for between in (" in ", " / ", "/", " "):
             if text.endswith(between + spelling) and len(text) > len(between + spelling):

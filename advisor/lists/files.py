@@ -712,10 +712,10 @@ def _workbook(path: Path, label: str, what: str, told: Told) -> Iterator[Any]:
             if one.visible == calamine.SheetVisibleEnum.Visible and one.typ == calamine.SheetTypeEnum.WorkSheet
         ]
         name, where, rows, merged = _best_sheet(book, shown_ones or book.sheet_names, label, told)
-    except (OSError, CalloutError):
-        raise
     except BaseException as problem:  # the library lets many kinds of error out, panics among them
-        if isinstance(problem, (KeyboardInterrupt, SystemExit, MemoryError)):
+        if isinstance(problem, (KeyboardInterrupt, SystemExit, MemoryError, CalloutError)):
+            raise
+        if getattr(problem, "errno", None):  # of the disk; what does not unpack is told without a number
             raise
         raise CalloutError(label, "", f"is not {what}", "Save the list as an Excel workbook (.xlsx).") from problem
     header = list(where.header) if where else []
@@ -734,7 +734,7 @@ def _workbook(path: Path, label: str, what: str, told: Told) -> Iterator[Any]:
         "place": place,
         "rows": len(rows),
     }
-    over = _merged_over(merged, len(header))
+    over = _merged_over(merged, len(header), len(rows))
     for start in range(first - 1, max(len(rows), first), BLOCK_ROWS):
         part = [list(map(_cell, row)) for row in rows[start : start + BLOCK_ROWS]]
         for row, column, top in over:
@@ -763,12 +763,15 @@ def _best_sheet(
     return best[1:] if best else ("", None, [], None)
 
 
-def _merged_over(merged: Merged | None, width: int) -> list[tuple[int, int, int]]:
-    """Cells under the first one of cells that were made one: list of (row, column, row of the first)."""
+def _merged_over(merged: Merged | None, width: int, height: int) -> list[tuple[int, int, int]]:
+    """Cells under the first one of cells that were made one: list of (row, column, row of the first).
+
+    width, height: columns and rows that the list has.
+    """
     found = []
     for (top, left), (bottom, _) in merged or ():
         if left < width:
-            found += [(row, left, top) for row in range(top + 1, bottom + 1)]
+            found += [(row, left, top) for row in range(top + 1, min(bottom + 1, height))]
             if len(found) > MOST_XLSX_ROWS:
                 break
     return found

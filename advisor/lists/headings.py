@@ -197,7 +197,7 @@ def _text(cell: Cell) -> str:
 def names_in(header: Iterable[str], told: Told = Told()) -> set[str]:
     """The different names that a heading has."""
     names = set()
-    for cell in header:
+    for cell in dict.fromkeys(header):
         if len(cell) <= 60:
             names |= set(_candidates(cell, told)[0][:1])
     return names - {UNREAD}

@@ -1197,7 +1197,9 @@ _pricer: Pricer | None = None  # of this worker process
 def _start_worker(order: Order) -> None:
     global _pricer
     threading.Thread(target=_end_with_the_first, daemon=True).start()
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told, and ends the others
+    for name in ("SIGINT", "SIGHUP"):  # the first process is told, and ends the others
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
     gc.disable()  # looking for cycles among millions of short texts takes time and finds none
     _pricer = Pricer(order)
 

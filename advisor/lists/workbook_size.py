@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _CHUNK = 1 << 20
 _DAMAGED = (zipfile.BadZipFile, zlib.error, lzma.LZMAError)
+PAST_ALL = 10**9  # further than any sheet goes
 SPARSE, GROWS = 4_000_000, 50  # a sheet may span so many cells, or so many times those that are written out in it
 
 
@@ -134,12 +135,15 @@ class _Counter:
         column = 0
         for letter in letters[:4].upper():
             column = column * 26 + ord(letter) - 64
-        self.column = max(column, 1)
+        self.column = max(column, 1) if len(letters) <= 4 else PAST_ALL
         self.row = max(self.row, _whole(reference[len(letters) :], self.row))
 
 
 def _whole(text: str | None, default: int) -> int:
-    return int(text) if text and text.isdecimal() and len(text) < 10 else default
+    """A number of rows or columns; PAST_ALL for one with more digits, which a library may take for any other."""
+    if not text or not text.isdecimal():
+        return default
+    return int(text) if len(text) < 10 else PAST_ALL
 
 
 def _repeated(attributes: Mapping[str, str], name: str) -> int:

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from advisor.ground.units import shown
 from advisor.lists import listing
-from advisor.lists.files import library
+from advisor.lists.files import DATED, library
 from advisor.show import typeset
 from advisor.show.blocks import head, paragraph
 from advisor.show.sheet_pages import literal
@@ -151,6 +151,7 @@ def workbook(quote: Quote, every_line: Sequence[str], above: Letterhead) -> list
     xlsxwriter = library("xlsxwriter", "XLSX")
     stream = io.BytesIO()
     book = xlsxwriter.Workbook(stream, {"in_memory": True})
+    book.set_properties({"created": DATED})
     forms = {
         "bold": book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}),
         "money": book.add_format({"num_format": "#,##0.00"}),

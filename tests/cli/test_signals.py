@@ -1,7 +1,9 @@
 """Every command that writes: stopped by a signal it leaves no half file and no process behind, and it never writes over
 what it reads."""
 
+import json
 import os
+import random
 import shutil
 import signal
 import subprocess
@@ -10,8 +12,10 @@ import time
 from pathlib import Path
 
 import pytest
-from often import LONG
+from often import LONG, often
 from test_faults import COMMAND, run
+
+from advisor.records import job_records, safekeeping
 
 ROOT = Path(__file__).parent.parent.parent
 LIST = "radius,form,location,diameter\n" + "R6 ±0.1,convex,corner,40 mm\n" * 40_000
@@ -102,3 +106,171 @@ def test_no_output_is_an_input(folder, command):
         done = run(*[part.format(out="link") for part in own], "--replace")
         assert done.status == 2 and "itself" in done.complaint, (read, done)
         assert Path(read).read_bytes() == before
+
+
+# ---- every command that writes or takes long, at some moment
+
+STARTED = "import os, sys; from advisor.cli import main; os.write(int(sys.argv.pop(1)), b'.'); sys.exit(main())"
+MOMENTS = often(1, 12)
+STOPS = {"SIGTERM": 143, "SIGINT": 130, "SIGHUP": 129}  # by which signal, and the exit status then
+# What is run: arguments, the file that it writes ("" where none), and seconds in which some moment is taken.
+TAKES_LONG = {
+    "quote": (["quote", "some.csv", "-o", "written.xlsx"], "written.xlsx", 2.0),
+    "map": (["map", "case.toml", "-o", "written.svg"], "written.svg", 2.0),
+    "record": (["record", "case.toml", "--method", "freehand", "--minutes", "80", "--yes"], "", 0.5),
+    "records --import": (["records", "--import", "jobs.csv"], "", 0.6),
+    "sheet": (["sheet", "case.toml", "-o", "written.pdf"], "written.pdf", 1.5),
+    "shop new": (["shop", "new", "written.toml", "--units", "mm"], "written.toml", 0.3),
+    "page": (["page", "--port", "0", "--no-browser"], "", 1.5),
+    "check --prove": (["check", "--prove", "--sample", "5000"], "", 3.0),
+    "practise": (["practise", "--count", "3", "--seed", "1", "--score", "score.json"], "", 1.0),
+}
+WAITS = ("page", "practise")  # for somebody, until it is stopped
+SLOW = ("map", "check --prove", "sheet")  # to the end
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    """A folder with what the commands read, and what they write when nobody stops them, by name of the command."""
+    folder = tmp_path_factory.mktemp("whole")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        patch.setenv("TURN_RADIUS_RECORDS", str(folder / "records.sqlite3"))
+        Path("some.csv").write_text("".join(LIST.splitlines(keepends=True)[:80]), encoding="utf-8")
+        shutil.copy(ROOT / "cases" / "knob-corner.toml", "case.toml")
+        assert run("record", "case.toml", "--method", "freehand", "--minutes", "90", "--yes").status == 0
+        assert run("records", "--export", "jobs.csv").status == 0
+        head, line = Path("jobs.csv").read_text(encoding="utf-8").splitlines()
+        own = line.partition(",")[2]
+        letters = "bcdfghjk"
+        ids = [f"zz{a}{b}{c}zzz" for a in letters for b in letters for c in letters]
+        Path("jobs.csv").write_text("\n".join([head, *(f"{one},{own}" for one in ids)]) + "\n", encoding="utf-8")
+        given = {path.name: path.read_bytes() for path in folder.iterdir()}
+        made = {}
+        for command, (arguments, written, _) in TAKES_LONG.items():
+            if written and (LONG or command not in SLOW):
+                assert run(*arguments).status in (0, 1)
+                made[command] = Path(written).read_bytes()
+    return given, made
+
+
+def started(arguments, folder, mark, **options):
+    """The program in a process of its own, once it has come to its first line -> process."""
+    here, there = os.pipe()
+    (folder / "aside").mkdir()
+    own = {
+        "PYTHONPATH": str(ROOT),
+        "TURN_RADIUS_RECORDS": str(folder / "records.sqlite3"),
+        "TMPDIR": str(folder / "aside"),
+    }
+    process = subprocess.Popen(
+        [sys.executable, "-c", STARTED, str(there), *arguments],
+        env=os.environ | own | {"TURN_RADIUS_MARK": mark}, cwd=folder, pass_fds=[there], stdin=subprocess.PIPE,
+        stderr=subprocess.PIPE, **options,
+    )  # fmt: skip
+    os.close(there)
+    with open(here, "rb") as told:
+        told.read(1)
+    return process
+
+
+def stopped(process, number):
+    """Send a signal, again where it was lost, until the program has ended -> what it complained of."""
+    for _ in range(12):
+        process.send_signal(number)
+        try:
+            return process.communicate(timeout=10)[1]
+        except subprocess.TimeoutExpired:
+            pass
+    process.kill()
+    raise AssertionError(f"{process.args} does not end")
+
+
+def of_mark(mark):
+    """Processes that a run with this mark has left."""
+    found = []
+    for path in Path("/proc").glob("[0-9]*/environ"):
+        try:
+            if f"TURN_RADIUS_MARK={mark}\0".encode() in path.read_bytes() and state(path.parent.name) != "Z":
+                found.append(path.parent.name)
+        except OSError:
+            pass
+    return found
+
+
+def nothing_is_left(folder, given, command, complaint, mark, made):
+    """Nobody is left, no half file, no file aside; what was read is as it was."""
+    # A signal in the middle of a callback of the interpreter is told by itself, and lost.
+    told = b"Traceback" in complaint and not complaint.startswith(b"Exception ignored in")
+    assert not told and b"fault in the program" not in complaint, complaint
+    deadline = time.monotonic() + 10
+    while left := of_mark(mark):
+        assert time.monotonic() < deadline, left
+        time.sleep(0.02)
+    assert not list((folder / "aside").iterdir())
+    written = TAKES_LONG[command][1]
+    names = {path.name for path in folder.iterdir()} - {"aside"}
+    assert names - given.keys() <= {written, "score.json"} - {""}
+    for name, content in given.items():
+        assert name == "records.sqlite3" or (folder / name).read_bytes() == content
+    if written in names and command in made:
+        assert (folder / written).read_bytes() == made[command]
+    if "score.json" in names:
+        json.loads((folder / "score.json").read_bytes())
+    kept = folder / "records.sqlite3"
+    assert not safekeeping.verify(kept).wrong
+    jobs = len(job_records.Records(kept).jobs())
+    assert jobs in {"record": (1, 2), "records --import": (1, 513)}.get(command, (1,))
+    return jobs
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="needs /proc")
+@pytest.mark.parametrize("name", STOPS)
+@pytest.mark.parametrize("command", TAKES_LONG)
+def test_stopped_at_some_moment_it_leaves_nothing_half_done(whole, command, name, tmp_path):
+    given, made = whole
+    if not LONG and list(STOPS)[list(TAKES_LONG).index(command) % len(STOPS)] != name:
+        pytest.skip("the other signals with TURN_RADIUS_LONG=1")
+    for number in range(MOMENTS):
+        moment = random.Random() if LONG else random.Random(f"{command} {name}")
+        wait = 0.1 + moment.random() * TAKES_LONG[command][2]
+        folder, mark = tmp_path / str(number), f"{os.getpid()}-{command}-{name}-{number}"
+        folder.mkdir()
+        for file, content in given.items():
+            (folder / file).write_bytes(content)
+        process = started(TAKES_LONG[command][0], folder, mark, stdout=subprocess.DEVNULL)
+        time.sleep(wait)
+        complaint = stopped(process, getattr(signal, name))
+        # Where its work was done, or not begun, the signal ends it in the system's own way.
+        allowed = {STOPS[name], -getattr(signal, name), 0, 1}
+        if command in WAITS and (command, name) != ("practise", "SIGINT"):
+            allowed -= {0, 1}
+        assert process.returncode in allowed, (wait, process.returncode, complaint)
+        nothing_is_left(folder, given, command, complaint, mark, made)
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="needs /proc")
+@pytest.mark.parametrize("command", TAKES_LONG)
+def test_where_nobody_reads_on_the_work_is_done_all_the_same(whole, command, tmp_path):
+    if command in SLOW and not LONG:
+        pytest.skip("with TURN_RADIUS_LONG=1: it takes seconds to its end")
+    given, made = whole
+    for file, content in given.items():
+        (tmp_path / file).write_bytes(content)
+    reads, writes = os.pipe()
+    os.close(reads)
+    mark = f"{os.getpid()}-{command}-pipe"
+    process = started(TAKES_LONG[command][0], tmp_path, mark, stdout=writes)
+    os.close(writes)
+    if command in WAITS:
+        time.sleep(1.5)
+        process.stdin.close()
+        process.stdin = None
+        if command == "page":
+            process.send_signal(signal.SIGTERM)
+    _, complaint = process.communicate(timeout=120)
+    wrong = (2,) if command == "check --prove" else ()  # over so few callouts some rules never fire
+    assert process.returncode in ((143,) if command == "page" else (0, 1, *wrong)), complaint
+    jobs = nothing_is_left(tmp_path, given, command, complaint, mark, made)
+    assert not TAKES_LONG[command][1] or (tmp_path / TAKES_LONG[command][1]).exists()
+    assert jobs == {"record": 2, "records --import": 513}.get(command, 1)
