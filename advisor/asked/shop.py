@@ -545,11 +545,6 @@ class Lathe(_Table):
     compound: Compound | None = _key(_table(Compound), None)
     rod: RodGear | None = _key(_table(RodGear), None)
 
-    @property
-    def past_the_chuck(self) -> float:
-        """The longest work that stands out of the chuck [mm]: what the chuck leaves of the length between the centres."""
-        return self.between_centres - self.chuck_depth
-
     def check(self, where: _Place, written: Mapping[str, Any]) -> None:
         """Raise ShopError where this table contradicts itself."""
         if not SMALLEST_SWING <= self.swing_over_bed <= LARGEST_SWING:
@@ -558,7 +553,6 @@ class Lathe(_Table):
             raise ShopError(where.key("swing_over_bed"), swing, "is no swing of a lathe for turning by hand", fix)
         _check_order(where, written, vars(self), "swing_over_cross_slide", "swing_over_bed")
         _check_order(where, written, vars(self), "chuck_diameter", "swing_over_bed")
-        _check_order(where, written, vars(self), "chuck_depth", "between_centres")
         slowest = self.spindle_speeds[0]
         if slowest > chuck_limit(chuck_highest_speed=NAN, chuck_diameter=self.chuck_diameter):
             problem = f"turns the rim of a {show_length(self.chuck_diameter, where.units or 'mm')} chuck past {FASTEST_RIM:g} m/s"
@@ -1140,11 +1134,11 @@ def ready_tool(shop: Shop, *, radius_low: float, radius_high: float, form: str, 
 
 
 def takes(lathe: Lathe, *, largest_diameter: Numeric, stickout: Numeric, swing: str = "swing_over_bed") -> Truth:
-    """Whether work goes on a lathe, for numbers or arrays: it has to swing, and to lie between the chuck and the tailstock.
+    """Whether work goes on a lathe, for numbers or arrays: it has to swing, and to lie between the centres.
 
     largest_diameter, stickout: of the work [mm]; swing: the field of the lathe that it has to clear.
     """
-    return both(largest_diameter <= getattr(lathe, swing), stickout <= lathe.past_the_chuck)
+    return both(largest_diameter <= getattr(lathe, swing), stickout <= lathe.between_centres)
 
 
 def drawing_units(shop: Shop) -> str | None:
@@ -1173,13 +1167,12 @@ def choose_lathe(shop: Shop, *, largest_diameter: Any, stickout: Any = 0.0, name
                 return lathe
     swinging = [lathe for lathe in candidates if largest_diameter <= lathe.swing_over_bed]
     if swinging:
-        longest = max(swinging, key=lambda lathe: lathe.past_the_chuck)
-        room = show_length(longest.past_the_chuck, shop.units)
-        between, chuck = (show_length(size, shop.units) for size in (longest.between_centres, longest.chuck_depth))
+        longest = max(swinging, key=lambda lathe: lathe.between_centres)
+        room = show_length(longest.between_centres, shop.units)
         raise ShopError(
             "stickout",
             show_length(stickout, shop.units),
-            f"is longer than the {longest.name} takes past its chuck, {room}: {between} between centres less {chuck} of chuck",
+            f"is longer than the {longest.name} takes between its centres, {room}",
             f"Give at most {room}, or a shop with a longer lathe.",
         )
     largest = max(candidates, key=lambda lathe: lathe.swing_over_bed)

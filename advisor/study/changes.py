@@ -313,7 +313,7 @@ def sensible(advice: Advice, name: str) -> tuple[float, float]:
         low, high = materials.find_material(advice.callout.material)["hardness_range"]
         return min(low, now), max(high, now)
     if name == "stickout":
-        return 0.0, max(min(advice.lathe.past_the_chuck, 15 * advice.callout.diameter), 2 * now)
+        return 0.0, max(min(advice.lathe.between_centres, 15 * advice.callout.diameter), 2 * now)
     if name == "tolerance":
         return min(0.005, now / 2), max(2.0, 4 * now)
     if name == "diameter":

@@ -388,15 +388,15 @@ def sound(rows: Rows, where: Sequence[Place]) -> Flags:
     sizes = {name: rows[name] for name in ("diameter", "shoulder_height", "length", "stickout", "from_end", "bore")}
     nothing = numpy.full(radius.shape, numpy.nan)
     stated = sizes | {"width": chord, "depth": nothing, "rim": nothing}
-    swing, bed, chuck = (
+    swing, bed = (
         numpy.array([place.values[name] for place in where])[rows["place"]]
-        for name in ("swing_over_bed", "between_centres", "chuck_depth")
+        for name in ("swing_over_bed", "between_centres")
     )
     with numpy.errstate(invalid="ignore"):
         found, checks = agreed(stated, radius=radius, alone=rows["support"] == 0, **_shape(rows))
         wrong = [
             *(broken for _, broken in checks),
-            (found["swung"] > swing) | (rows["stickout"] > bed - chuck),
+            (found["swung"] > swing) | (rows["stickout"] > bed),
             ~(rows["tolerance"] > 0.001)
             | ~(rows["tolerance"] < radius)
             | ~(radius >= 0.01)
