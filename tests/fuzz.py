@@ -60,7 +60,7 @@ from advisor.lists import files  # noqa: E402
 from advisor.records import job_records, safekeeping  # noqa: E402
 from advisor.rulebase import loading  # noqa: E402
 
-LONGEST = 10.0  # seconds of processor for one input
+LONGEST = 20.0  # seconds of processor for one input: ten on an ordinary machine, and here one may be half as quick
 AT_A_TIME = 2000  # inputs, after which others are drawn anew
 DRAWN = 10  # one plan in so many is drawn, the others are crossed
 SMALLER = 60  # seconds in which an input that breaks something is made smaller
@@ -697,10 +697,10 @@ def drawing(kind, count, *, derandomize=False):
     return called
 
 
-def some_plans(kind, count, chance):
+def some_plans(kind, count, chance, *, derandomize=False):
     """So many plans of a kind: one in DRAWN drawn, the others crossed."""
     plans = []
-    drawing(kind, max(count // DRAWN, 2))(lambda plan: plans.append(plan))()
+    drawing(kind, max(count // DRAWN, 2), derandomize=derandomize)(lambda plan: plans.append(plan))()
     drawn = list(plans)
     while len(plans) < count:
         plans.append(crossed(chance.choice(drawn), chance.choice(drawn), chance))
@@ -797,11 +797,12 @@ def smallest(kind, plan, fault, folder):
             return plan
 
 
-def hunt(kind, count, folder, *, until=None, say=print):
-    """Try so many inputs of a kind -> (how many were tried, made a library fall, faults). until: when to stop [monotonic s]."""
-    tried, felled, faults, chance = 0, 0, {}, random.Random()
+def hunt(kind, count, folder, *, until=None, say=print, seed=None):
+    """Try so many inputs of a kind -> (how many were tried, made a library fall, faults). until: when to stop [monotonic s];
+    seed: of what is drawn and crossed, which is new each time if None."""
+    tried, felled, faults, chance = 0, 0, {}, random.Random(seed)
     while tried < count and len(faults) < MOST_FAULTS and (until is None or time.monotonic() < until):
-        plans = some_plans(kind, min(AT_A_TIME, count - tried), chance)
+        plans = some_plans(kind, min(AT_A_TIME, count - tried), chance, derandomize=seed is not None)
         while plans:
             done, fault, fell = try_apart(kind, plans, folder)
             tried, felled = tried + done, felled + fell
