@@ -3,6 +3,7 @@ are short, else coarser. Numbers or arrays, in mm; units: of the drawing, mm or 
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, TypeVar, cast
 
 from advisor.formulas.numeric import ceil, floor, maximum, where
@@ -60,8 +61,13 @@ def roughly(mm: Lengths, units: str) -> Lengths:
 
 
 def is_rough(mm: float, units: str) -> bool:
-    """Whether a length is told roughly already, by no more digits than it has then."""
-    return abs(roughly(mm, units) - mm) < SLACK and mm >= 1.0
+    """Whether a length is a round number of the parts that one is told in roughly.
+
+    >>> is_rough(18.5, "mm"), is_rough(18.546, "mm"), is_rough(0.73 * INCH, "inch"), is_rough(5.123, "inch")
+    (True, False, True, False)
+    """
+    unit, parts, _, _ = PARTS[units]
+    return abs(math.remainder(mm * parts / unit, 1)) < SLACK if math.isfinite(mm) else False
 
 
 def about(mm: Lengths, units: str) -> Lengths:

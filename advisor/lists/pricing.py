@@ -636,7 +636,7 @@ def _in_order(text: str) -> list[str]:
 
 
 def _lengths(mm: Numbers, inch: Flags) -> list[str]:
-    """As explain.length, for many: the usual ones the short way, the rest as that words them."""
+    """As wording.length, for many: the usual ones the short way, the rest as that words them."""
     texts = numpy.empty(len(mm), dtype=object)
     usual = (mm >= 0.002) & (mm < 1e9)  # what is smaller takes more digits
     with numpy.errstate(all="ignore"):

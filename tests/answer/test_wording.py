@@ -50,4 +50,6 @@ def test_work_is_let_out_by_a_rule_wherever_it_is_told():
 
 def test_inches_are_rounded_to_a_hundredth():
     found = answered(edge_in_cut=18.546, widest_clean_contact=math.inf, units="inch")
-    assert wording.say("{edge_in_cut}", found).startswith(".73")
+    assert wording.say("{edge_in_cut}", found) == ".73 in"
+    short = answered(edge_in_cut=5.123, units="inch")  # less than thirty hundredths: to its last digit
+    assert wording.say("{edge_in_cut}", short) == ".2017 in"
